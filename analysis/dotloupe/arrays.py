@@ -1,0 +1,14 @@
+"""Names for the array types that pass between the rooms."""
+
+from __future__ import annotations
+
+from typing import Any, TypeAlias
+
+import numpy as np
+from numpy.typing import NDArray
+
+FloatArray: TypeAlias = NDArray[np.floating[Any]]
+"""Reflectance, spectra, coordinates: any floating-point array."""
+
+Interval: TypeAlias = tuple[float, float]
+"""Lower and upper end of a 95 % interval."""

@@ -1,0 +1,1 @@
+"""What the camera saw: readers, linear reflectance, fitness of a capture."""

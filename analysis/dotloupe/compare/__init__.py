@@ -1,0 +1,1 @@
+"""Settings against each other: rank, ladder, track."""

@@ -1,0 +1,1 @@
+"""Numbers from arrays: edge, line pairs, grain, dot placement, transfer, seeing."""

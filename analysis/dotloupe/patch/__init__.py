@@ -1,0 +1,1 @@
+"""What is printed: geometry in millimetres, drawing, coded corner marks, sheets."""

@@ -1,0 +1,1 @@
+"""Where a capture lies on the patch: coded marks and refinement."""

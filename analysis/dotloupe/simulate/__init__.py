@@ -1,0 +1,1 @@
+"""An invented printer and camera, for samples, tests and teaching."""
