@@ -1,0 +1,270 @@
+"""Refine a homography until an observed image and its reference agree to hundredths of a pixel."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from dotloupe.errors import InputError, NotFitError
+from dotloupe.registration.window_shifts import (
+    WindowShifts,
+    apply_homography,
+    grid_centres,
+    local_scale,
+    measure_level,
+    prepare_level,
+    usable_centres,
+)
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from dotloupe.arrays import FloatArray
+    from dotloupe.registration.window_shifts import Level
+
+    BoolArray = NDArray[np.bool_]
+
+WINDOW_PX = 32
+"""Usual side of a window in working pixels; several times the blur, small against the frame."""
+SMALLEST_WINDOW_PX = 12
+FLOOR_PX = 0.02
+"""Least error granted to a window, in working pixels: paper and lens are no perfect plane."""
+ITERATIONS = 12
+SETTLED_PX = 1e-3
+MOST_WINDOWS = 900
+PARAMETERS = 8
+
+
+@dataclass(frozen=True)
+class Refinement:
+    """A refined homography and how well the images agree under it.
+
+    Attributes
+    ----------
+    homography : (3, 3) array
+        Observed pixel (x, y, 1) to reference pixel, lower right element 1.
+    residual_px, residual_reference_px : float
+        Rms length of the shifts left between the images under this homography, over the windows
+        used, in observed and in reference pixels. It holds the noise of the single windows too,
+        so the homography itself is commonly better.
+    uncertainty_px : float
+        Standard error of the mapping, rms over the windows, in observed pixels.
+    shifts : WindowShifts
+        What each window says under the final homography.
+    used : (n,) array of bool
+        Windows that agree with the homography and took part in the fit.
+    """
+
+    homography: FloatArray
+    residual_px: float
+    residual_reference_px: float
+    uncertainty_px: float
+    shifts: WindowShifts
+    used: BoolArray
+
+
+def refine_homography(
+    observed: FloatArray,
+    reference: FloatArray,
+    homography: FloatArray,
+    *,
+    windows: FloatArray | None = None,
+    window_px: float | None = None,
+    start_error_px: float | None = None,
+) -> Refinement:
+    """Refine the homography between an observed image and a reference of any scale.
+
+    Shifts of many windows are measured by least squares with a gain and an offset each, a
+    homography is fitted to them robustly, and both are repeated until nothing moves. Light that
+    is uneven, a tone scale that differs and dots do no harm as long as windows correlate.
+
+    Parameters
+    ----------
+    observed : (h, w) array
+        Linear reflectance.
+    reference : (h, w) array
+        What should be seen, linear likewise.
+    homography : (3, 3) array
+        Observed pixel (x, y, 1) to reference pixel, to be improved.
+    windows : (n, 2) array, optional
+        Centres (x, y) of the windows in observed pixels; a grid over the overlap otherwise.
+    window_px : float, optional
+        Side of the windows in observed pixels; 32 pixels of the coarser image otherwise.
+    start_error_px : float, optional
+        How far off the given homography may be, in observed pixels. It sets how coarse the
+        first step is; two pixels of the coarser image otherwise.
+
+    Raises
+    ------
+    InputError
+        Arrays that are not 2-D and finite, or a homography that maps the frame nowhere.
+    NotFitError
+        Too few windows of the overlap hold anything that the reference holds too.
+
+    References
+    ----------
+    B. Lucas, T. Kanade, "An iterative image registration technique", IJCAI 1981: the local
+    shift. The robust fit is Tukey's biweight by iterated reweighting (from memory).
+    """
+    observed, reference = _checked(observed, "observed"), _checked(reference, "reference")
+    matrix = np.asarray(homography, dtype=float)
+    if matrix.shape != (3, 3) or not np.all(np.isfinite(matrix)):
+        raise InputError("The homography to refine must be a finite 3 x 3 matrix.")
+    centre = (np.array(observed.shape[::-1]) - 1) / 2
+    working_px = max(1.0, local_scale(matrix, centre))
+    error = 2.0 if start_error_px is None else start_error_px / working_px
+    steps = [2**n for n in range(5, 0, -1) if 2**n <= error / 1.5]
+    for coarseness in [*steps, 1]:
+        level = prepare_level(observed, reference, matrix, coarseness)
+        radius = _radius(level, window_px, coarse=coarseness > 1)
+        centres = _centres(level, radius, windows)
+        try:
+            refined = _iterate(level, matrix, centres, radius)
+        except NotFitError:
+            if coarseness == 1:
+                raise
+            continue
+        matrix = refined.homography
+    scale = local_scale(refined.homography, centre)
+    return replace(refined, residual_reference_px=refined.residual_px / scale)
+
+
+def measure_shifts(
+    observed: FloatArray,
+    reference: FloatArray,
+    homography: FloatArray,
+    *,
+    windows: FloatArray | None = None,
+    window_px: float | None = None,
+) -> WindowShifts:
+    """Shifts of windows under a homography taken as it is: a check that alters nothing.
+
+    Parameters and exceptions are those of `refine_homography`.
+    """
+    observed, reference = _checked(observed, "observed"), _checked(reference, "reference")
+    matrix = np.asarray(homography, dtype=float)
+    level = prepare_level(observed, reference, matrix)
+    radius = _radius(level, window_px, coarse=False)
+    centres = usable_centres(level, matrix, _centres(level, radius, windows), radius)
+    return measure_level(level, matrix, centres, radius)
+
+
+def rms_shift(shifts: WindowShifts, used: BoolArray) -> float:
+    """Rms length of shifts, each component weighted by how well its window knows it."""
+    weights = _weights(shifts, FLOOR_PX)[used]
+    moved = shifts.shifts[used]
+    total = np.einsum("nii->", weights)
+    if total <= 0:
+        return float("inf")
+    return float(np.sqrt(2 * np.einsum("ni,nij,nj->", moved, weights, moved) / total))
+
+
+def _checked(image: FloatArray, name: str) -> FloatArray:
+    array = np.asarray(image)
+    if array.ndim != 2 or min(array.shape) < 8:
+        raise InputError(f"The {name} image must be 2-D and at least 8 x 8 pixels.")
+    if array.dtype.kind != "f":
+        array = array.astype(np.float32)
+    if not np.isfinite(array.sum()):
+        raise InputError(f"The {name} image holds values that are not finite; crop or fill them.")
+    return array
+
+
+def _radius(level: Level, window_px: float | None, *, coarse: bool) -> int:
+    """Half a window, in working pixels; smaller where the overlap would hold but a few."""
+    if window_px is not None and not coarse:
+        return max(SMALLEST_WINDOW_PX // 2, round((window_px / level.step_px - 1) / 2))
+    side = min(level.observed.shape)
+    return int(np.clip(side / 5, SMALLEST_WINDOW_PX / 2, WINDOW_PX / 2))
+
+
+def _centres(level: Level, radius: int, windows: FloatArray | None) -> FloatArray:
+    if windows is None:
+        centres = grid_centres(level, radius)
+        if len(centres) <= 4 * MOST_WINDOWS:
+            return centres
+        return centres[:: len(centres) // (4 * MOST_WINDOWS) + 1]
+    points = np.asarray(windows, dtype=float).reshape(-1, 2)
+    return np.round(apply_homography(np.linalg.inv(level.observed_to_full), points))
+
+
+def _iterate(level: Level, homography: FloatArray, centres: FloatArray, radius: int) -> Refinement:
+    """Measure, fit and repeat on one level until the mapping settles."""
+    matrix = homography
+    furthest = radius * level.step_px / 2
+    for _ in range(ITERATIONS):
+        shifts = _measured(level, matrix, centres, radius)
+        bounded = np.clip(shifts.shifts, -furthest, furthest)
+        increment, _, _ = _fit(replace(shifts, shifts=bounded), level)
+        matrix = matrix @ increment
+        matrix = matrix / matrix[2, 2]
+        moved = apply_homography(increment, shifts.centres) - shifts.centres
+        if np.sqrt(np.mean(np.sum(moved**2, axis=1))) < SETTLED_PX * level.step_px:
+            break
+    shifts = _measured(level, matrix, centres, radius)
+    _, used, uncertainty = _fit(shifts, level)
+    return Refinement(matrix, rms_shift(shifts, used), np.nan, uncertainty, shifts, used)
+
+
+def _measured(level: Level, matrix: FloatArray, centres: FloatArray, radius: int) -> WindowShifts:
+    usable = usable_centres(level, matrix, centres, radius)
+    if len(usable) > MOST_WINDOWS:
+        usable = usable[np.linspace(0, len(usable) - 1, MOST_WINDOWS).astype(int)]
+    if not len(usable):
+        raise NotFitError("The frame and its reference do not overlap; locate the frame anew.")
+    return measure_level(level, matrix, usable, radius)
+
+
+def _weights(shifts: WindowShifts, floor_px: float) -> FloatArray:
+    """Inverse covariance of each shift, zero for windows that do not correlate."""
+    inverse = np.linalg.inv(shifts.covariance + floor_px**2 * np.eye(2))
+    alike = np.clip((shifts.correlation - 0.2) / 0.2, 0.0, 1.0)
+    return np.asarray(inverse * alike[:, None, None])
+
+
+def _fit(shifts: WindowShifts, level: Level) -> tuple[FloatArray, BoolArray, float]:
+    """Robust small homography through the shifts, the windows it rests on, its standard error."""
+    weights = _weights(shifts, FLOOR_PX * level.step_px)
+    middle = shifts.centres.mean(axis=0)
+    reach = max(float(np.abs(shifts.centres - middle).max()), shifts.window_px)
+    design = _design((shifts.centres - middle) / reach)
+    # Unsupported perspective is held to a pixel over the frame, the rest to many.
+    held = np.diag(1.0 / (np.array([9.0, 9, 9, 9, 9, 9, 1, 1]) * level.step_px) ** 2)
+    live = np.einsum("nii->n", weights) > 1e-6 / level.step_px**2
+    if np.count_nonzero(live) < 4:
+        raise NotFitError("Fewer than four windows hold structure found in the reference too.")
+    robust = live.astype(float)
+    for _ in range(20):
+        effective = weights * robust[:, None, None]
+        normal = np.einsum("nip,nij,njq->pq", design, effective, design) + held
+        right = np.einsum("nip,nij,nj->p", design, effective, shifts.shifts)
+        solution = np.linalg.solve(normal, right)
+        left = shifts.shifts - design @ solution
+        distance = np.sqrt(np.einsum("ni,nij,nj->n", left, weights, left))
+        spread = max(float(np.median(distance[live])) / 1.1774, 1e-6)
+        updated = np.clip(1 - (distance / (5.0 * spread)) ** 2, 0.0, None) ** 2 * live
+        settled = np.max(np.abs(updated - robust)) < 1e-3
+        robust = updated
+        if settled:
+            break
+    covariance = np.linalg.inv(normal) * spread**2
+    error = np.einsum("nip,pq,niq->n", design, covariance, design)
+    to_unit = np.array([[1, 0, -middle[0]], [0, 1, -middle[1]], [0, 0, reach]]) / reach
+    a, b, c, d, e, f, g, h = solution / reach
+    small = np.array([[1 + a, b, c], [d, 1 + e, f], [g, h, 1.0]])
+    return (
+        np.linalg.inv(to_unit) @ small @ to_unit,
+        robust > 0,
+        float(np.sqrt(np.mean(error))),
+    )
+
+
+def _design(unit: FloatArray) -> FloatArray:
+    """Derivative of the shift by the eight parameters of a small homography, (n, 2, 8)."""
+    u, v = unit[:, 0], unit[:, 1]
+    zero, one = np.zeros_like(u), np.ones_like(u)
+    along_x = np.stack([u, v, one, zero, zero, zero, -u * u, -u * v], axis=-1)
+    along_y = np.stack([zero, zero, zero, u, v, one, -u * v, -v * v], axis=-1)
+    return np.stack([along_x, along_y], axis=1)

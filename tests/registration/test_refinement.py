@@ -1,0 +1,157 @@
+"""Refinement against an analytic texture whose mapping is known exactly."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from dotloupe.errors import InputError, NotFitError
+from dotloupe.registration.refinement import measure_shifts, refine_homography, rms_shift
+from dotloupe.registration.window_shifts import apply_homography
+
+FRAMES = {0.5: (150, 200), 1.0: (200, 260), 3.7: (500, 650), 12.0: (1000, 1300), 30.0: (1200, 1600)}
+
+
+def texture(points, seed, *, shortest_px):
+    """Sum of plane waves, in closed form at any point; values about 0.1 to 0.9."""
+    rng = np.random.default_rng(seed)
+    frequency = np.exp(rng.uniform(np.log(1 / 60), np.log(1 / shortest_px), 40))
+    direction = rng.uniform(0, 2 * np.pi, 40)
+    phase = rng.uniform(0, 2 * np.pi, 40)
+    amplitude = 0.7 / np.sqrt(40) / (1 + 6 * frequency)
+    x, y = points[..., 0].astype(np.float32), points[..., 1].astype(np.float32)
+    total = np.full(x.shape, 0.5, dtype=np.float32)
+    for f, t, p, a in zip(frequency, direction, phase, amplitude, strict=True):
+        total += a * np.cos(2 * np.pi * f * (x * np.cos(t) + y * np.sin(t)) + p, dtype=np.float32)
+    return total
+
+
+def grid(shape):
+    y, x = np.mgrid[: shape[0], : shape[1]]
+    return np.stack([x, y], axis=-1).astype(float)
+
+
+def true_homography(scale, shape, rotation_deg):
+    """Observed to reference: a turn, a scale, a little perspective, and an odd offset."""
+    angle = np.deg2rad(rotation_deg)
+    c, s = np.cos(angle) / scale, np.sin(angle) / scale
+    to_centre = np.array([[1, 0, -shape[1] / 2], [0, 1, -shape[0] / 2], [0, 0, 1]])
+    turn = np.array([[c, -s, 220.37], [s, c, 205.81], [2e-2 / shape[1], -1e-2 / shape[0], 1]])
+    return turn @ to_centre
+
+
+def case(scale, *, noise=0.0, seed=3, rotation_deg=27.0):
+    shape = FRAMES[scale]
+    truth = true_homography(scale, shape, rotation_deg)
+    shortest = 5.0 * max(1.0, 1 / scale)
+    reference = texture(grid((420, 450)), seed, shortest_px=shortest)
+    observed = texture(apply_homography(truth, grid(shape)), seed, shortest_px=shortest)
+    rng = np.random.default_rng(seed)
+    x = np.linspace(-1, 1, shape[1], dtype=np.float32)
+    observed = (0.6 * observed + 0.1) * (1 + 0.15 * x)
+    return observed + noise * rng.standard_normal(shape, dtype=np.float32), reference, truth
+
+
+def knocked(truth, shape, amount_px):
+    """The truth moved by `amount_px` observed pixels, turned and stretched as much at the rim."""
+    reach = max(shape) / 2
+    nudge = np.array(
+        [
+            [1 + 0.5 * amount_px / reach, -0.4 * amount_px / reach, 0.7 * amount_px],
+            [0.4 * amount_px / reach, 1.0, -0.6 * amount_px],
+            [0.0, 0.0, 1.0],
+        ]
+    )
+    return truth @ nudge
+
+
+def error_coarser_px(found, truth, shape, scale):
+    """Rms distance over the frame in pixels of the coarser image."""
+    points = grid(shape)[::7, ::7]
+    off = apply_homography(found, points) - apply_homography(truth, points)
+    return float(np.sqrt(np.mean(np.sum(off**2, axis=-1)))) * min(scale, 1.0)
+
+
+@pytest.mark.parametrize("scale", FRAMES)
+@pytest.mark.parametrize(("noise", "bound_px"), [(0.0, 0.02), (0.03, 0.05)])
+def test_recovers_a_known_homography(scale, noise, bound_px):
+    observed, reference, truth = case(scale, noise=noise)
+    start = knocked(truth, observed.shape, 1.5 * max(scale, 1.0))
+    refined = refine_homography(observed, reference, start)
+    error = error_coarser_px(refined.homography, truth, observed.shape, scale)
+    print(f"scale {scale}: error {error:.4f}, residual {refined.residual_px:.3f} px")
+    assert error < bound_px
+
+
+def test_a_start_far_off_is_brought_in_by_coarse_steps():
+    observed, reference, truth = case(3.7, noise=0.01)
+    start = knocked(truth, observed.shape, 30.0)
+    refined = refine_homography(observed, reference, start, start_error_px=45.0)
+    assert error_coarser_px(refined.homography, truth, observed.shape, 3.7) < 0.05
+
+
+def test_residual_tells_a_misregistration_of_a_third_of_a_pixel():
+    observed, reference, truth = case(3.7, noise=0.01)
+    shifted = np.array([[1, 0, 0.3], [0, 1, 0], [0, 0, 1.0]]) @ truth
+    shifts = measure_shifts(observed, reference, shifted)
+    everything = np.ones(len(shifts.shifts), dtype=bool)
+    told_px = rms_shift(shifts, everything) / 3.7
+    assert told_px == pytest.approx(0.3, abs=0.02)
+    good = refine_homography(observed, reference, shifted)
+    assert good.residual_reference_px < 0.05
+
+
+def test_uncertainty_covers_the_error():
+    """The stated standard error and the true error agree within a factor of two over seeds."""
+    ratios = []
+    for seed in range(8):
+        observed, reference, truth = case(1.0, noise=0.06, seed=seed)
+        refined = refine_homography(observed, reference, truth)
+        ratios.append(
+            error_coarser_px(refined.homography, truth, observed.shape, 1.0)
+            / refined.uncertainty_px
+        )
+    assert 0.5 < np.sqrt(np.mean(np.square(ratios))) < 2.0
+
+
+def test_windows_of_lone_edges_are_enough_together():
+    """Edges in two directions: each window knows one component, all of them the homography."""
+    rng = np.random.default_rng(5)
+    points = grid((260, 260))
+    column, row = points[..., 0] // 52, points[..., 1] // 52
+    upright = (column + row) % 2 == 0
+    across = np.where(upright, points[..., 0] % 52, points[..., 1] % 52) - 26
+    reference = 0.2 + 0.6 / (1 + np.exp(-across / 1.2))
+    moved = points + np.array([0.62, -0.41])
+    column, row = moved[..., 0] // 52, moved[..., 1] // 52
+    upright = (column + row) % 2 == 0
+    across = np.where(upright, moved[..., 0] % 52, moved[..., 1] % 52) - 26
+    observed = 0.2 + 0.6 / (1 + np.exp(-across / 1.2)) + 0.01 * rng.standard_normal((260, 260))
+    y, x = np.mgrid[26:260:52, 26:260:52]
+    windows = np.stack([x.ravel(), y.ravel()], axis=-1)
+    refined = refine_homography(observed, reference, np.eye(3), windows=windows, window_px=30)
+    truth = np.array([[1, 0, 0.62], [0, 1, -0.41], [0, 0, 1.0]])
+    assert error_coarser_px(refined.homography, truth, (260, 260), 1.0) < 0.02
+
+
+def test_a_spoilt_quarter_of_the_frame_is_left_out():
+    observed, reference, truth = case(1.0, noise=0.01)
+    other = texture(grid((200, 260)), 99, shortest_px=5.0)
+    observed[:90, :120] = other[:90, :120]
+    refined = refine_homography(observed, reference, knocked(truth, observed.shape, 1.0))
+    assert error_coarser_px(refined.homography, truth, observed.shape, 1.0) < 0.03
+    assert np.mean(refined.used) < 0.95
+
+
+def test_refuses_what_holds_nothing():
+    observed, reference, truth = case(1.0)
+    with pytest.raises(NotFitError, match="structure"):
+        refine_homography(np.full_like(observed, 0.5), reference, truth)
+    away = np.array([[1, 0, 5000.0], [0, 1, 0], [0, 0, 1]]) @ truth
+    with pytest.raises(InputError, match="outside"):
+        refine_homography(observed, reference, away)
+    with pytest.raises(InputError, match="3 x 3"):
+        refine_homography(observed, reference, np.eye(2))
+    observed[3, 4] = np.nan
+    with pytest.raises(InputError, match="finite"):
+        refine_homography(observed, reference, truth)
