@@ -1,0 +1,182 @@
+"""The plan of a patch: every element's rectangle in millimetres."""
+
+from __future__ import annotations
+
+import math
+
+from dotloupe.patch.bars import Room, pack_bars
+from dotloupe.patch.geometry import Axis, Region
+from dotloupe.patch.marks import CORNERS, PatchKind
+
+WIDTH_MM, HEIGHT_MM = 30.0, 20.0
+MARK_MM = 2.4
+MARGIN_MM = 0.5
+CLEAR_MM = 0.6
+
+CODE_MM = 4.2
+SMALL_CODE_MM = 3.0
+FIELD_MM = 5.6
+SQUARE_MM = 3.6
+SLANT_DEG = 6.0
+EDGE_LENGTH_MM = 2.8
+EDGE_HALF_WIDTH_MM = 0.8
+UPRIGHT_LINES_MM = 2.6
+LEVEL_LINES_MM = 2.4
+LINE_WIDTH_MM = 0.18
+LINE_INKS = ("black", "cyan", "magenta", "yellow", "black")
+BAR_LENGTH_MM = 1.7
+BAR_ROWS_MM = 11.9
+
+EDGE_TONES: dict[str, tuple[float, float]] = {"mid": (0.64, 0.16), "dark": (0.24, 0.06)}
+"""Reflectance of the field and of the slanted square on it: 4:1, the contrast of ISO 12233:2014
+(from memory)."""
+
+GREYS: dict[str, float] = {
+    "paper": 1.0,
+    "grey80": 0.8,
+    "grey60": 0.6,
+    "grey40": 0.4,
+    "grey25": 0.25,
+    "grey10": 0.1,
+}
+COLOURS: dict[str, tuple[float, float, float]] = {
+    "light_cyan": (0.45, 0.85, 0.95),
+    "light_magenta": (0.9, 0.45, 0.75),
+}
+LARGE_TINTS: dict[str, float] = {"grey40": 0.4, "grey15": 0.15}
+LARGE_TINT_MM = 12.7
+"""Least side of a region for graininess in ISO/IEC 13660:2001 (from memory)."""
+
+TINT_MM = 3.1
+_TOP_MM = MARGIN_MM + MARK_MM
+_ROW_MM = MARGIN_MM + MARK_MM + MARGIN_MM
+_MIDDLE_MM = _ROW_MM + TINT_MM + CLEAR_MM
+_BOTTOM_MM = _MIDDLE_MM + FIELD_MM + CLEAR_MM
+_INNER_X_MM = MARGIN_MM + MARK_MM + CLEAR_MM
+
+
+def patch_regions(kind: PatchKind) -> dict[str, Region]:
+    """Rectangles of every element of a kind of patch, by name."""
+    parts = (*_marks(), _words(), *(_detail_parts() if kind == "detail" else _tint_parts()))
+    return {region.name: region for region in parts}
+
+
+def _marks() -> tuple[Region, ...]:
+    right, bottom = WIDTH_MM - MARGIN_MM - MARK_MM, HEIGHT_MM - MARGIN_MM - MARK_MM
+    places = ((MARGIN_MM, MARGIN_MM), (right, MARGIN_MM), (right, bottom), (MARGIN_MM, bottom))
+    return tuple(
+        Region(f"mark_{corner.replace(' ', '_')}", "mark", x, y, MARK_MM, MARK_MM)
+        for corner, (x, y) in zip(CORNERS, places, strict=True)
+    )
+
+
+def _words() -> Region:
+    return Region(
+        "words", "text", _INNER_X_MM, MARGIN_MM, WIDTH_MM - 2 * _INNER_X_MM, _TOP_MM - MARGIN_MM
+    )
+
+
+def _detail_parts() -> tuple[Region, ...]:
+    step = FIELD_MM + CLEAR_MM
+    columns = [MARGIN_MM + i * step for i in range(5)]
+    code_inset = (FIELD_MM - CODE_MM) / 2
+    code = Region("code", "code", columns[4], _MIDDLE_MM + code_inset, CODE_MM, CODE_MM)
+    texture = Region("texture", "texture", columns[2], _MIDDLE_MM, FIELD_MM, FIELD_MM)
+    return (
+        *_small_tints(),
+        *_edges("mid", columns[0]),
+        *_edges("dark", columns[1]),
+        texture,
+        *_lines(columns[3]),
+        code,
+        *_bars(),
+    )
+
+
+def _small_tints() -> tuple[Region, ...]:
+    names = (*GREYS, *COLOURS)
+    step = (WIDTH_MM - 2 * MARGIN_MM - TINT_MM) / (len(names) - 1)
+    return tuple(
+        Region(f"tint_{name}", "tint", MARGIN_MM + i * step, _ROW_MM, TINT_MM, TINT_MM, tone=name)
+        for i, name in enumerate(names)
+    )
+
+
+def _edges(tone: str, x_mm: float) -> tuple[Region, ...]:
+    """The four sides of a slanted square, each in a rectangle that holds that side alone."""
+    centre_x, centre_y = x_mm + FIELD_MM / 2, _MIDDLE_MM + FIELD_MM / 2
+    across, length = 2 * EDGE_HALF_WIDTH_MM, EDGE_LENGTH_MM
+    turned = {"left": 180, "right": 0, "top": 270, "bottom": 90}
+    regions = []
+    for side, turned_deg in turned.items():
+        angle = math.radians(turned_deg + SLANT_DEG)
+        x = centre_x + SQUARE_MM / 2 * math.cos(angle)
+        y = centre_y + SQUARE_MM / 2 * math.sin(angle)
+        direction: Axis = "x" if side in ("left", "right") else "y"
+        width, height = (across, length) if direction == "x" else (length, across)
+        regions.append(
+            Region(
+                f"edge_{tone}_{side}",
+                "edge",
+                x - width / 2,
+                y - height / 2,
+                width,
+                height,
+                direction=direction,
+                tone=tone,
+            )
+        )
+    return tuple(regions)
+
+
+def _lines(x_mm: float) -> tuple[Region, ...]:
+    """Lines of each ink primary between two black ones, upright at the left, level at the right."""
+    upright_pitch = UPRIGHT_LINES_MM / len(LINE_INKS)
+    level_x, level_pitch = x_mm + FIELD_MM - LEVEL_LINES_MM, FIELD_MM / len(LINE_INKS)
+    upright = (
+        Region(
+            f"line_x_{i}_{ink}",
+            "line",
+            x_mm + i * upright_pitch,
+            _MIDDLE_MM,
+            upright_pitch,
+            FIELD_MM,
+            direction="x",
+            ink=ink,
+        )
+        for i, ink in enumerate(LINE_INKS)
+    )
+    level = (
+        Region(
+            f"line_y_{i}_{ink}",
+            "line",
+            level_x,
+            _MIDDLE_MM + i * level_pitch,
+            LEVEL_LINES_MM,
+            level_pitch,
+            direction="y",
+            ink=ink,
+        )
+        for i, ink in enumerate(LINE_INKS)
+    )
+    return *upright, *level
+
+
+def _bars() -> tuple[Region, ...]:
+    depth = HEIGHT_MM - MARGIN_MM - _BOTTOM_MM
+    width = WIDTH_MM - 2 * _INNER_X_MM
+    rows = Room(_INNER_X_MM, _BOTTOM_MM, BAR_ROWS_MM, depth)
+    columns_x = _INNER_X_MM + rows.width_mm + CLEAR_MM
+    columns = Room(columns_x, _BOTTOM_MM, width - rows.width_mm - CLEAR_MM, depth)
+    return pack_bars(rows, columns, BAR_LENGTH_MM)
+
+
+def _tint_parts() -> tuple[Region, ...]:
+    y_mm = _TOP_MM + MARGIN_MM
+    lefts = ((WIDTH_MM - CLEAR_MM) / 2 - LARGE_TINT_MM, (WIDTH_MM + CLEAR_MM) / 2)
+    tints = (
+        Region(f"tint_{name}", "tint", x_mm, y_mm, LARGE_TINT_MM, LARGE_TINT_MM, tone=name)
+        for (name, x_mm) in zip(LARGE_TINTS, lefts, strict=True)
+    )
+    code_x, code_y = (WIDTH_MM - SMALL_CODE_MM) / 2, y_mm + LARGE_TINT_MM + MARGIN_MM
+    return *tints, Region("code", "code", code_x, code_y, SMALL_CODE_MM, SMALL_CODE_MM)

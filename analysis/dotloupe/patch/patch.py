@@ -1,0 +1,104 @@
+"""A printed test patch: what it holds, its drawing at the resolution sent, its file."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from dotloupe.arrays import FloatArray
+from dotloupe.errors import InputError
+from dotloupe.patch import shapes
+from dotloupe.patch.drawing import draw_shapes
+from dotloupe.patch.geometry import MM_PER_INCH, Region
+from dotloupe.patch.layout import HEIGHT_MM, WIDTH_MM, patch_regions
+from dotloupe.patch.marks import LAST_RUN, PATCH_VERSION, PatchCode, PatchKind
+from dotloupe.patch.srgb import srgb_encode
+
+LOWEST_PPI, HIGHEST_PPI = 150, 1500
+
+
+@dataclass(frozen=True)
+class Patch:
+    """One test patch, drawn as continuous geometry and area-sampled to the resolution sent.
+
+    Parameters
+    ----------
+    sent_ppi : int
+        Pixels per inch of the file sent to the printer, 150 to 1500.
+    run : int
+        Number that the corner marks carry, 0 to 249: one per print setting or print.
+    label : str
+        Words for people, printed on the patch.
+    kind : {"detail", "tints"}
+        Edges, bars, texture, lines and small tints; or little but two large tints.
+
+    Raises
+    ------
+    InputError
+        Where the resolution or the run is out of range.
+    """
+
+    sent_ppi: int
+    run: int = 0
+    label: str = ""
+    kind: PatchKind = "detail"
+
+    def __post_init__(self) -> None:
+        if not LOWEST_PPI <= self.sent_ppi <= HIGHEST_PPI or self.sent_ppi != int(self.sent_ppi):
+            raise InputError(
+                f"sent ppi {self.sent_ppi}: choose a whole number from "
+                f"{LOWEST_PPI} to {HIGHEST_PPI}"
+            )
+        if not 0 <= self.run <= LAST_RUN:
+            raise InputError(f"run {self.run}: choose a run number from 0 to {LAST_RUN}")
+
+    @property
+    def size_mm(self) -> tuple[float, float]:
+        """Width and height."""
+        return WIDTH_MM, HEIGHT_MM
+
+    @property
+    def size_px(self) -> tuple[int, int]:
+        """Rows and columns of the drawing: the size in mm to the nearest pixel."""
+        rows = round(HEIGHT_MM / MM_PER_INCH * self.sent_ppi)
+        return rows, round(WIDTH_MM / MM_PER_INCH * self.sent_ppi)
+
+    @cached_property
+    def regions(self) -> dict[str, Region]:
+        """Every element's rectangle in mm, by name."""
+        return patch_regions(self.kind)
+
+    @property
+    def code(self) -> PatchCode:
+        """What the small code says."""
+        return PatchCode(PATCH_VERSION, self.kind, self.run, self.sent_ppi)
+
+    def reflectance(self, ppi: float | None = None) -> FloatArray:
+        """Linear reflectance of the drawing, shape (rows, columns, 3), paper = 1.
+
+        Parameters
+        ----------
+        ppi : float, optional
+            Area-sample at this resolution in place of the one sent.
+        """
+        ppi = self.sent_ppi if ppi is None else ppi
+        size = (round(HEIGHT_MM / MM_PER_INCH * ppi), round(WIDTH_MM / MM_PER_INCH * ppi))
+        words = (f"RUN {self.run}   {self.sent_ppi} ppi", self.label)
+        return draw_shapes(shapes.patch_shapes(self.regions, self.code, words), size, ppi)
+
+    def draw(self) -> NDArray[np.uint8]:
+        """Draw what is sent to the printer: 8-bit sRGB, shape (rows, columns, 3).
+
+        Area sampling averages light (linear reflectance), and the result is coded as sRGB.
+        """
+        return np.round(255 * srgb_encode(self.reflectance())).astype(np.uint8)
+
+    def save(self, path: str | Path) -> Path:
+        """Write the drawing as a TIFF that carries its resolution and its sRGB profile."""
+        from dotloupe.patch.sheet import save_sheet
+
+        return save_sheet(self.draw(), self.sent_ppi, Path(path))

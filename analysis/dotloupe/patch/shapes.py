@@ -1,0 +1,106 @@
+"""The shapes that fill a patch's rectangles."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+
+import numpy as np
+
+from dotloupe.arrays import FloatArray
+from dotloupe.patch import layout
+from dotloupe.patch.drawing import Cells, Colour, Polygon, Shape, uniform
+from dotloupe.patch.geometry import Region
+from dotloupe.patch.lettering import lettering_cells
+from dotloupe.patch.marks import CORNERS, PatchCode, code_modules, mark_modules
+from dotloupe.patch.texture import texture_cells
+
+INK = 0.04
+"""Linear reflectance asked for of marks, bars and words: dark, and above the blackest black, so
+that a change of the black point does not change them."""
+
+INK_COLOURS: dict[str, Colour] = {
+    "black": (0.0, 0.0, 0.0),
+    "cyan": (0.0, 1.0, 1.0),
+    "magenta": (1.0, 0.0, 1.0),
+    "yellow": (1.0, 1.0, 0.0),
+}
+
+
+def patch_shapes(
+    regions: Mapping[str, Region], code: PatchCode, words: tuple[str, ...]
+) -> tuple[Shape, ...]:
+    """Every shape of a patch, in drawing order."""
+    fill: dict[str, Callable[[Region], tuple[Shape, ...]]] = {
+        "mark": lambda r: (_mark(r, code.run),),
+        "code": lambda r: (_cells(r, _inked(code_modules(code))),),
+        "text": lambda r: (_cells(r, lettering_cells(words, r.width_mm, r.height_mm, INK)),),
+        "tint": lambda r: (uniform(r.x_mm, r.y_mm, r.width_mm, r.height_mm, tint_colour(r.tone)),),
+        "texture": lambda r: (_cells(r, texture_cells(r.width_mm)),),
+        "line": lambda r: (_line(r),),
+        "bars": _bars,
+    }
+    shapes: list[Shape] = []
+    for region in regions.values():
+        if region.kind in fill:
+            shapes.extend(fill[region.kind](region))
+    for tone in {r.tone: None for r in regions.values() if r.kind == "edge"}:
+        shapes.extend(_slanted_square(regions, tone))
+    return tuple(shapes)
+
+
+def tint_colour(tone: str) -> Colour:
+    """Linear reflectance sent for a tint."""
+    if tone in layout.COLOURS:
+        return layout.COLOURS[tone]
+    grey = {**layout.GREYS, **layout.LARGE_TINTS}[tone]
+    return grey, grey, grey
+
+
+def _inked(modules: FloatArray) -> FloatArray:
+    return INK + (1.0 - INK) * modules
+
+
+def _cells(region: Region, reflectance: FloatArray) -> Cells:
+    grey = np.repeat(reflectance[..., None], 3, axis=2)
+    return Cells(region.x_mm, region.y_mm, region.width_mm, region.height_mm, grey)
+
+
+def _mark(region: Region, run: int) -> Cells:
+    corner = CORNERS.index(region.name.removeprefix("mark_").replace("_", " "))
+    return _cells(region, _inked(mark_modules(run, corner)))
+
+
+def _line(region: Region) -> Cells:
+    (x, y), width = region.centre_mm, layout.LINE_WIDTH_MM
+    colour = INK_COLOURS[region.ink]
+    if region.direction == "x":
+        return uniform(x - width / 2, region.y_mm, width, region.height_mm, colour)
+    return uniform(region.x_mm, y - width / 2, region.width_mm, width, colour)
+
+
+def _bars(region: Region) -> tuple[Cells, ...]:
+    bar, pitch = 0.5 / region.frequency, 1 / region.frequency
+    ink = (INK, INK, INK)
+    if region.direction == "x":
+        return tuple(
+            uniform(region.x_mm + i * pitch, region.y_mm, bar, region.height_mm, ink)
+            for i in range(region.bars)
+        )
+    return tuple(
+        uniform(region.x_mm, region.y_mm + i * pitch, region.width_mm, bar, ink)
+        for i in range(region.bars)
+    )
+
+
+def _slanted_square(regions: Mapping[str, Region], tone: str) -> tuple[Cells, Polygon]:
+    """A field of one grey with a darker square on it, turned by the slant."""
+    sides = [regions[f"edge_{tone}_{side}"].centre_mm for side in ("left", "right")]
+    x, y = (sides[0][0] + sides[1][0]) / 2, (sides[0][1] + sides[1][1]) / 2
+    light, dark = layout.EDGE_TONES[tone]
+    reach, half = layout.FIELD_MM / 2, layout.SQUARE_MM / 2
+    field = uniform(x - reach, y - reach, 2 * reach, 2 * reach, (light, light, light))
+    slant = np.deg2rad(layout.SLANT_DEG)
+    turn = np.array([[np.cos(slant), -np.sin(slant)], [np.sin(slant), np.cos(slant)]])
+    corners = np.array([(-half, -half), (half, -half), (half, half), (-half, half)]) @ turn.T
+    change = dark - light
+    return field, Polygon(corners + np.array([x, y]), (change, change, change))
