@@ -1,0 +1,188 @@
+"""Slanted-edge measurement: how much of each spatial frequency an edge still holds."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from dotloupe.arrays import FloatArray, Interval
+from dotloupe.errors import RegionError
+from dotloupe.measure.camera import Camera, CameraCurve, camera_curve
+from dotloupe.measure.edge_fit import EdgeFit, fit_edge
+from dotloupe.measure.edge_line import check_tilt, first_line, upright
+from dotloupe.measure.edge_resample import (
+    leave_one_block_out,
+    plain_interval,
+    ratio_interval,
+    standard_error,
+    student,
+)
+from dotloupe.measure.edge_shape import overshoot, raggedness, rise, spread_curves
+from dotloupe.measure.edge_transfer import edge_transfer
+
+
+@dataclass(frozen=True)
+class EdgeResponse:
+    """What one slanted edge shows; every interval holds 95 %.
+
+    Attributes
+    ----------
+    frequency : ndarray, shape (m,)
+        Cycles/mm along the normal of the edge.
+    mtf, mtf_low, mtf_high : ndarray, shape (m,)
+        Modulation transfer and its pointwise interval.
+    mtf50, mtf10 : float
+        Frequencies in cycles/mm at which the MTF first falls below 0.5 and 0.1.
+    rise_um : float
+        10-90 % distance of the edge spread function.
+    edge_angle_deg : float
+        Mean tilt from the pixel grid: positive where a near-vertical edge moves to larger
+        columns, a near-horizontal one to larger rows, as the other index grows.
+    overshoot : float
+        Excess of the edge spread function beyond its plateaus, as a share of the step.
+    raggedness_um : float
+        Standard deviation of the edge about its fitted curve, analogous to the measure of the
+        hardcopy standards.
+    runs : {"vertical", "horizontal"}
+        The direction the edge runs in; a vertical edge shows modulation along x.
+    reflectance_dark, reflectance_light : float
+        The two plateaus.
+    distance_um, edge_spread, edge_spread_low, edge_spread_high : ndarray, shape (k,)
+        The edge spread function from dark (0) to light (1) and its pointwise interval.
+    line_spread : ndarray, shape (k,)
+        Its derivative, per um.
+    edge_place : ndarray, shape (j, 2)
+        Points (x, y) in pixels on the fitted edge.
+    camera_included : bool
+        True unless a camera response was divided out.
+    flags : tuple of str
+        What a reader of the numbers must know.
+    """
+
+    frequency: FloatArray
+    mtf: FloatArray
+    mtf_low: FloatArray
+    mtf_high: FloatArray
+    mtf50: float
+    mtf50_interval: Interval
+    mtf10: float
+    mtf10_interval: Interval
+    rise_um: float
+    rise_um_interval: Interval
+    edge_angle_deg: float
+    edge_angle_deg_interval: Interval
+    overshoot: float
+    overshoot_interval: Interval
+    raggedness_um: float
+    raggedness_um_interval: Interval
+    runs: Literal["vertical", "horizontal"]
+    reflectance_dark: float
+    reflectance_light: float
+    distance_um: FloatArray
+    edge_spread: FloatArray
+    edge_spread_low: FloatArray
+    edge_spread_high: FloatArray
+    line_spread: FloatArray
+    edge_place: FloatArray
+    pixels_per_mm: float
+    camera_included: bool
+    flags: tuple[str, ...]
+
+
+def slanted_edge(
+    reflectance: FloatArray, pixels_per_mm: float, *, camera_mtf: Camera | None = None
+) -> EdgeResponse:
+    """Modulation transfer function of a near-vertical or near-horizontal edge.
+
+    Parameters
+    ----------
+    reflectance : ndarray, shape (rows, columns)
+        Linear reflectance of a region that holds one edge, running from end to end.
+    pixels_per_mm : float
+        Sampling of the region on the print.
+    camera_mtf : EdgeResponse or (frequency, mtf), optional
+        Response of the camera in the same set-up, from `camera_response` or as a pair of
+        arrays, cycles/mm and MTF. The MTF is divided by it up to where it falls to 0.2. Without
+        it the MTF is that of the array as given, camera optics and pixel aperture left in.
+
+    Returns
+    -------
+    EdgeResponse
+
+    Raises
+    ------
+    RegionError
+        If the region does not hold one usable edge.
+    """
+    camera = None if camera_mtf is None else camera_curve(camera_mtf)
+    region = np.asarray(reflectance)
+    if region.ndim != 2 or min(region.shape) < 16:
+        raise RegionError("an edge needs a 2-D region of at least 16 x 16 pixels")
+    if not np.isfinite(region).all():
+        raise RegionError("the region holds missing values (NaN or infinite); choose a whole one")
+    region, transposed = upright(region.astype(float, copy=False))
+    line = first_line(region)
+    check_tilt(line)
+    blocks = int(np.clip(region.shape[0] // 8, 8, 20))
+    fit = fit_edge(region, line, blocks, order=1)
+    check_tilt(fit.curve)
+    return _response(region, fit, pixels_per_mm, transposed, camera)
+
+
+def _response(
+    region: FloatArray,
+    fit: EdgeFit,
+    pixels_per_mm: float,
+    transposed: bool,
+    camera: CameraCurve | None,
+) -> EdgeResponse:
+    levels, coefficients = leave_one_block_out(fit)
+    transfer = edge_transfer(fit, levels, pixels_per_mm, camera)
+    distance = np.linspace(fit.low, fit.high, 601)
+    share = spread_curves(fit, fit.spread.levels, distance)
+    share_replicates = spread_curves(fit, levels, distance)
+    share_wide = student(len(levels)) * standard_error(share_replicates)
+    um = 1000.0 / pixels_per_mm
+    along = distance if fit.spread.step > 0 else -distance[::-1]
+    rise_px, rise_replicates = float(rise(along, share)), rise(along, share_replicates)
+    beyond, beyond_interval = overshoot(share, share_replicates)
+    ragged, ragged_interval = raggedness(region, fit)
+    slopes = np.degrees(np.arctan(2.0 * coefficients[:, 1] / region.shape[0]))
+    rows = np.linspace(-0.5, region.shape[0] - 0.5, 33)
+    place = np.column_stack([fit.curve.column(rows), rows])
+    return EdgeResponse(
+        frequency=transfer.frequency,
+        mtf=transfer.mtf,
+        mtf_low=transfer.low,
+        mtf_high=transfer.high,
+        mtf50=transfer.mtf50,
+        mtf50_interval=transfer.mtf50_interval,
+        mtf10=transfer.mtf10,
+        mtf10_interval=transfer.mtf10_interval,
+        rise_um=rise_px * um,
+        rise_um_interval=_scaled(ratio_interval(rise_px, rise_replicates), um),
+        edge_angle_deg=fit.curve.angle_deg,
+        edge_angle_deg_interval=plain_interval(fit.curve.angle_deg, slopes),
+        overshoot=beyond,
+        overshoot_interval=beyond_interval,
+        raggedness_um=ragged * um,
+        raggedness_um_interval=_scaled(ragged_interval, um),
+        runs="horizontal" if transposed else "vertical",
+        reflectance_dark=float(min(fit.spread.levels[0], fit.spread.levels[-1])),
+        reflectance_light=float(max(fit.spread.levels[0], fit.spread.levels[-1])),
+        distance_um=along * um,
+        edge_spread=share,
+        edge_spread_low=share - share_wide,
+        edge_spread_high=share + share_wide,
+        line_spread=np.gradient(share, along * um),
+        edge_place=place[:, ::-1] if transposed else place,
+        pixels_per_mm=float(pixels_per_mm),
+        camera_included=camera is None,
+        flags=transfer.flags,
+    )
+
+
+def _scaled(interval: Interval, factor: float) -> Interval:
+    return (interval[0] * factor, interval[1] * factor)

@@ -1,0 +1,170 @@
+"""Where an edge runs: its direction, a first straight line, and the curve it follows."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.polynomial import legendre
+
+from dotloupe.arrays import FloatArray
+from dotloupe.errors import RegionError
+
+LARGEST_ANGLE_DEG = 30.0
+"""Beyond this an edge is neither near-vertical nor near-horizontal."""
+SMALLEST_SWEEP_PX = 1.0
+"""The edge has to cross at least this many columns for its samples to fall at all phases."""
+
+
+@dataclass(frozen=True)
+class EdgeCurve:
+    """The curve x(y) of a near-vertical edge, a Legendre series over the rows of its region.
+
+    Attributes
+    ----------
+    coefficients : ndarray, shape (order + 1,)
+        Legendre coefficients of x in pixels, over y mapped to -1 .. 1 from the first pixel
+        border to the last.
+    rows : int
+        Number of rows of the region.
+    """
+
+    coefficients: FloatArray
+    rows: int
+
+    def along(self, y: FloatArray) -> FloatArray:
+        """Rows `y` mapped to -1 .. 1."""
+        return (2.0 * np.asarray(y, dtype=float) - (self.rows - 1)) / self.rows
+
+    def column(self, y: FloatArray) -> FloatArray:
+        """Column of the edge at rows `y`."""
+        return np.asarray(legendre.legval(self.along(y), self.coefficients))
+
+    def derivative(self, y: FloatArray, order: int = 1) -> FloatArray:
+        """Derivative of the column with respect to the row."""
+        series = legendre.legder(self.coefficients, order) * (2.0 / self.rows) ** order
+        return np.asarray(legendre.legval(self.along(y), series))
+
+    @property
+    def angle_deg(self) -> float:
+        """Mean tilt from the vertical, positive where the column grows with the row."""
+        ends = self.column(np.array([-0.5, self.rows - 0.5]))
+        return float(np.degrees(np.arctan2(ends[1] - ends[0], self.rows)))
+
+    @property
+    def bow_px(self) -> float:
+        """Largest departure from the mean straight line."""
+        y = np.linspace(-0.5, self.rows - 0.5, 65)
+        bent = self.coefficients.copy()
+        bent[:2] = 0.0
+        offsets = legendre.legval(self.along(y), bent)
+        return float(np.ptp(offsets))
+
+
+def upright(region: FloatArray) -> tuple[FloatArray, bool]:
+    """Turn a region so that its edge is near-vertical; says whether it was transposed."""
+    smooth_columns = np.convolve(region.mean(axis=0), np.full(5, 0.2), mode="valid")
+    smooth_rows = np.convolve(region.mean(axis=1), np.full(5, 0.2), mode="valid")
+    transposed = bool(np.ptp(smooth_rows) > np.ptp(smooth_columns))
+    return (region.T if transposed else region), transposed
+
+
+def first_line(region: FloatArray, bands: int = 12) -> EdgeCurve:
+    """Straight line through a near-vertical edge by the areas on its two sides.
+
+    In each band of rows the excess over one plateau, divided by the step, is the distance of
+    the edge from that side: right for any symmetric blur and with no derivative of the noise.
+    """
+    rows, columns = region.shape
+    border = max(2, columns // 10)
+    left, right = float(region[:, :border].mean()), float(region[:, -border:].mean())
+    cuts = np.linspace(0, rows, min(bands, rows) + 1).astype(int)
+    centre = 0.5 * (cuts[:-1] + cuts[1:] - 1)
+    profile = np.add.reduceat(region, cuts[:-1], axis=0) / np.diff(cuts)[:, None]
+    if left == right:
+        raise RegionError(_NO_EDGE)
+    area = (profile - right).sum(axis=1) / (left - right) - 0.5
+    line = np.polyfit(centre, area, 1)
+    for _ in range(6):
+        place = np.polyval(line, centre)
+        reach = float(min(place.min(), columns - 1 - place.max()))
+        if reach < 4:
+            raise RegionError(
+                "the edge does not run through the region from end to end with room on both "
+                "sides; choose a region with the edge in its middle"
+            )
+        offset = np.arange(columns)[None, :] - place[:, None]
+        inside = np.clip(reach + 0.5 - np.abs(offset), 0.0, 1.0)
+        far = inside * (np.abs(offset) > 0.7 * reach)
+        left = float((profile * far * (offset < 0)).sum() / (far * (offset < 0)).sum())
+        right = float((profile * far * (offset > 0)).sum() / (far * (offset > 0)).sum())
+        if left == right:
+            raise RegionError(_NO_EDGE)
+        dark_side = ((profile - right) * inside).sum(axis=1) / (left - right)
+        width = inside.sum(axis=1)
+        mean_offset = (offset * inside).sum(axis=1) / width
+        shift = dark_side - 0.5 * width + mean_offset
+        step = np.polyfit(centre, shift, 1)
+        line = line + step
+        if np.abs(np.polyval(step, centre)).max() < 0.02:
+            break
+    middle = float(np.polyval(line, 0.5 * (rows - 1)))
+    return EdgeCurve(np.array([middle, line[0] * rows / 2.0]), rows)
+
+
+_NO_EDGE = "no edge found in the region: it is flat; choose a region with one straight edge"
+
+
+def check_tilt(curve: EdgeCurve) -> None:
+    """Refuse an edge whose tilt a slanted-edge measurement cannot use."""
+    angle = abs(curve.angle_deg)
+    sweep = float(np.ptp(curve.column(np.arange(float(curve.rows)))))
+    if angle > LARGEST_ANGLE_DEG:
+        raise RegionError(
+            f"the edge is tilted by {angle:.0f} degrees from the pixel grid; "
+            "a slanted edge needs 2 to 15 degrees"
+        )
+    if sweep < SMALLEST_SWEEP_PX:
+        raise RegionError(
+            f"the edge is aligned with the pixel grid (it crosses {sweep:.1f} px over the region); "
+            "tilt it by 2 to 15 degrees"
+        )
+
+
+def edge_samples(
+    region: FloatArray, curve: EdgeCurve, reach: float
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Rows, distances to the edge curve and values of the pixels within `reach` of it.
+
+    No pixel is resampled: each keeps its value and gets the signed length of the normal from
+    its centre to the curve, by Newton's method on the foot point where the curve is bent.
+    """
+    rows, columns = region.shape
+    y = np.arange(rows, dtype=float)
+    place, slope = curve.column(y), curve.derivative(y)
+    half = reach * float(np.sqrt(1.0 + np.max(np.abs(slope)) ** 2)) + 1.0
+    first = np.floor(place - half).astype(int)
+    column = first[:, None] + np.arange(int(np.ceil(2 * half)) + 2)[None, :]
+    inside = (column >= 0) & (column < columns)
+    row = np.broadcast_to(np.arange(rows)[:, None], column.shape)[inside]
+    column = column[inside]
+    x, y = column.astype(float), row.astype(float)
+    if curve.coefficients.size <= 2:
+        slope0 = float(curve.derivative(np.zeros(1))[0])
+        distance = (x - curve.column(y)) / np.sqrt(1.0 + slope0**2)
+    else:
+        distance = _distance_to_bent(curve, x, y)
+    keep = np.abs(distance) <= reach
+    return row[keep], distance[keep], region[row[keep], column[keep]].astype(float)
+
+
+def _distance_to_bent(curve: EdgeCurve, x: FloatArray, y: FloatArray) -> FloatArray:
+    slope = curve.derivative(y)
+    foot = y + (x - curve.column(y)) * slope / (1.0 + slope**2)
+    for _ in range(3):
+        ahead = curve.column(foot) - x
+        slope = curve.derivative(foot)
+        fall = ahead * slope + (foot - y)
+        foot = foot - fall / (1.0 + slope**2 + ahead * curve.derivative(foot, 2))
+    slope = curve.derivative(foot)
+    return ((x - curve.column(foot)) - (y - foot) * slope) / np.sqrt(1.0 + slope**2)

@@ -1,0 +1,89 @@
+"""Shape of an edge: rise, overshoot, raggedness."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from dotloupe.arrays import FloatArray, Interval
+from dotloupe.measure.edge_fit import EdgeFit
+from dotloupe.measure.edge_line import edge_samples
+from dotloupe.measure.edge_resample import standard_error, student
+from dotloupe.measure.edge_spread import spread_basis
+
+
+def spread_curves(fit: EdgeFit, levels: FloatArray, distance: FloatArray) -> FloatArray:
+    """Edge spread of one or many sets of levels as a share of the step, dark to light."""
+    dark_first = levels[..., :1] < levels[..., -1:]
+    low = np.where(dark_first, levels[..., :1], levels[..., -1:])
+    basis = spread_basis(fit.spread.breaks, distance)
+    value = (levels @ basis.T - low) / np.abs(levels[..., -1:] - levels[..., :1])
+    return np.asarray(value if fit.spread.step > 0 else value[..., ::-1])
+
+
+def rise(distance: FloatArray, share: FloatArray) -> FloatArray:
+    """10-90 % distance of each curve: last below 10 % before the half, first over 90 % after."""
+    size = distance.size
+    index = np.arange(size)
+    half = np.argmax(share >= 0.5, axis=-1)[..., None]
+    first = np.where((share <= 0.1) & (index <= half), index, -1).max(axis=-1)
+    last = np.where((share >= 0.9) & (index >= half), index, size).min(axis=-1)
+    missing = (first < 0) | (last >= size)
+
+    def crossing(left: NDArray[np.intp], target: float) -> FloatArray:
+        left = np.clip(left, 0, size - 2)
+        a = np.take_along_axis(share, left[..., None], axis=-1)[..., 0]
+        b = np.take_along_axis(share, left[..., None] + 1, axis=-1)[..., 0]
+        part = (target - a) / np.where(a == b, 1.0, b - a)
+        return distance[left] + part * (distance[left + 1] - distance[left])
+
+    return np.where(missing, np.nan, crossing(last - 1, 0.9) - crossing(first, 0.1))
+
+
+def overshoot(share: FloatArray, replicates: FloatArray) -> tuple[float, Interval]:
+    """How far the edge spread passes its plateaus, as a share of the step.
+
+    The larger of the excess over the light plateau and under the dark one. The place of the
+    extreme is searched for, so its interval uses a factor for the several places noise offers.
+    """
+    beyond = np.maximum(share - 1.0, -share)
+    error = standard_error(replicates)
+    wide = student(len(replicates), 0.025 / 5)
+    low = float(np.max(beyond - wide * error))
+    place = int(np.argmax(beyond))
+    value = max(0.0, float(beyond[place]))
+    return value, (max(0.0, low), value + wide * float(error[place]))
+
+
+def row_offsets(region: FloatArray, fit: EdgeFit, shift: float = 0.0) -> FloatArray:
+    """Displacement of the edge in each row from its curve, weighted by the line spread.
+
+    With `shift` the same weights slide onto a plateau, where they show what noise alone gives.
+    """
+    row, distance, value = edge_samples(region, fit.curve, max(-fit.low, fit.high))
+    slope = fit.spread.slope(distance - shift)
+    residual = value - fit.spread.value(distance)
+    rows = region.shape[0]
+    carried = np.bincount(row, slope**2, minlength=rows)
+    moved = -np.bincount(row, slope * residual, minlength=rows)
+    whole = carried > 0.5 * np.median(carried)
+    return moved[whole] / carried[whole]
+
+
+def raggedness(region: FloatArray, fit: EdgeFit) -> tuple[float, Interval]:
+    """Standard deviation in pixels of the edge about its curve, noise of the plateaus taken out."""
+    offsets = row_offsets(region, fit)
+    far = 4.0 * fit.sigma
+    noise = [
+        row_offsets(region, fit, shift).var()
+        for shift in (-far, far)
+        if fit.low - 0.01 <= shift - 3.0 * fit.sigma and shift + 3.0 * fit.sigma <= fit.high + 0.01
+    ]
+    floor = float(np.mean(noise)) if noise else 0.0
+    blocks = fit.cells.count.shape[0]
+    groups = np.array_split((offsets - offsets.mean()) ** 2, blocks)
+    power = np.array([group.mean() for group in groups])
+    variance = max(0.0, float(power.mean()) - floor)
+    wide = student(blocks) * float(power.std(ddof=1)) / np.sqrt(blocks)
+    low, high = np.sqrt(max(0.0, variance - wide)), np.sqrt(variance + wide)
+    return float(np.sqrt(variance)), (float(low), float(high))

@@ -1,0 +1,161 @@
+"""From the edge spread function to the modulation transfer function, without differences."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.interpolate import BSpline
+
+from dotloupe.arrays import FloatArray, Interval
+from dotloupe.measure.camera import CAMERA_FLOOR, CameraCurve
+from dotloupe.measure.edge_fit import EdgeFit
+from dotloupe.measure.edge_resample import standard_error, student
+from dotloupe.measure.edge_spread import DEGREE, extended_knots
+
+
+def line_spread_transform(breaks: FloatArray, frequency: FloatArray) -> FloatArray:
+    """Fourier transforms of the unit-area splines that make up a line spread function.
+
+    The derivative of a spline edge is a sum of cubic splines of unit area, weighted by the
+    differences of its levels; their transforms come from Gauss-Legendre quadrature on every
+    knot interval. There is no difference filter and no bin to correct for.
+
+    Parameters
+    ----------
+    breaks : ndarray, shape (n + 1,)
+        Knots in pixels.
+    frequency : ndarray, shape (m,)
+        Cycles per pixel.
+
+    Returns
+    -------
+    ndarray, shape (m, n - 3), complex
+        Multiply by `numpy.diff(levels)` for the transform of the line spread function.
+    """
+    nodes, node_weights = np.polynomial.legendre.leggauss(8)
+    cycles = np.diff(breaks) * float(np.max(np.abs(frequency)))
+    pieces = np.maximum(1, np.ceil(cycles)).astype(int)
+    edges = np.concatenate(
+        [
+            np.linspace(a, b, k, endpoint=False)
+            for a, b, k in zip(breaks[:-1], breaks[1:], pieces, strict=True)
+        ]
+        + [breaks[-1:]]
+    )
+    half = 0.5 * np.diff(edges)
+    place = (0.5 * (edges[:-1] + edges[1:]))[:, None] + half[:, None] * nodes[None, :]
+    weight = (half[:, None] * node_weights[None, :]).ravel()
+    place = place.ravel()
+    knots = extended_knots(breaks)[1:-1]
+    full = BSpline.design_matrix(place, knots, DEGREE - 1).toarray()
+    tied = DEGREE - 1
+    inner = full[:, tied : full.shape[1] - tied]
+    first = np.arange(tied, full.shape[1] - tied)
+    area = (knots[first + DEGREE] - knots[first]) / DEGREE
+    return np.asarray(
+        np.exp(-2j * np.pi * np.outer(frequency, place)) @ (inner * weight[:, None] / area)
+    )
+
+
+def modulation(transform: FloatArray, levels: FloatArray) -> FloatArray:
+    """MTF of one or many sets of levels, shape (..., m), equal to 1 at zero frequency."""
+    share = np.diff(levels, axis=-1)
+    share = share / share.sum(axis=-1, keepdims=True)
+    return np.asarray(np.abs(share @ transform.T))
+
+
+def falls_below(frequency: FloatArray, mtf: FloatArray, target: float) -> FloatArray:
+    """Frequency at which each curve first falls below `target`, nan where it never does.
+
+    Parameters
+    ----------
+    frequency : ndarray, shape (m,)
+    mtf : ndarray, shape (..., m)
+    target : float
+
+    Returns
+    -------
+    ndarray, shape (...)
+    """
+    below = mtf < target
+    index = np.clip(np.argmax(below, axis=-1), 1, None)
+    upper = np.take_along_axis(mtf, index[..., None], axis=-1)[..., 0]
+    lower = np.take_along_axis(mtf, index[..., None] - 1, axis=-1)[..., 0]
+    share = (lower - target) / np.where(lower == upper, 1.0, lower - upper)
+    place = frequency[index - 1] + share * (frequency[index] - frequency[index - 1])
+    return np.where(below.any(axis=-1), place, np.nan)
+
+
+@dataclass(frozen=True)
+class EdgeTransfer:
+    """MTF of one edge, in cycles/mm, with its interval and its two crossings."""
+
+    frequency: FloatArray
+    mtf: FloatArray
+    low: FloatArray
+    high: FloatArray
+    mtf50: float
+    mtf50_interval: Interval
+    mtf10: float
+    mtf10_interval: Interval
+    flags: tuple[str, ...]
+
+
+def edge_transfer(
+    fit: EdgeFit, replicates: FloatArray, pixels_per_mm: float, camera: CameraCurve | None
+) -> EdgeTransfer:
+    """MTF of a fitted edge, divided by the camera's where one is given.
+
+    Parameters
+    ----------
+    fit : EdgeFit
+    replicates : ndarray, shape (blocks, n)
+        Spline levels without each block.
+    pixels_per_mm : float
+    camera : CameraCurve or None
+        Its error joins that of the edge; the division ends where it falls to 0.2.
+    """
+    highest = min(1.0, 0.8 / fit.finest) * pixels_per_mm
+    flags: tuple[str, ...] = ()
+    if camera is not None and camera.reach < highest:
+        highest = camera.reach
+        reason = f"where the camera passes under {CAMERA_FLOOR:g} or is not known"
+        flags = (f"ends at {highest:.3g} cycles/mm, {reason}",)
+    frequency = np.linspace(0.0, highest, 201)
+    transform = line_spread_transform(fit.spread.breaks, frequency / pixels_per_mm)
+    mtf = modulation(transform, fit.spread.levels)
+    every = modulation(transform, replicates)
+    error = np.zeros_like(mtf)
+    if camera is not None:
+        passed = np.interp(frequency, camera.frequency, camera.mtf)
+        error = np.interp(frequency, camera.frequency, camera.error) / passed
+        mtf, every = mtf / passed, every / passed
+    wide = np.hypot(student(len(replicates)) * standard_error(every), 1.96 * error * mtf)
+    crossings = [_crossing(frequency, mtf, wide, target) for target in (0.5, 0.1)]
+    for name, (value, _) in zip(("MTF50", "MTF10"), crossings, strict=True):
+        if np.isnan(value):
+            flags += (f"{name} lies beyond the measured frequencies",)
+    return EdgeTransfer(
+        frequency,
+        mtf,
+        np.clip(mtf - wide, 0.0, None),
+        mtf + wide,
+        crossings[0][0],
+        crossings[0][1],
+        crossings[1][0],
+        crossings[1][1],
+        flags,
+    )
+
+
+def _crossing(
+    frequency: FloatArray, mtf: FloatArray, wide: FloatArray, target: float
+) -> tuple[float, Interval]:
+    """Frequency where the MTF falls below the target, its interval by the slope there."""
+    value = float(falls_below(frequency, mtf, target))
+    if np.isnan(value):
+        return value, (float(frequency[-1]), float("inf"))
+    slope = np.interp(value, frequency[1:], np.gradient(mtf, frequency)[1:])
+    relative = float(np.interp(value, frequency, wide)) / max(abs(slope) * value, 1e-12)
+    return value, (value * float(np.exp(-relative)), value * float(np.exp(relative)))
