@@ -1,1 +1,45 @@
 """An invented printer and camera, for samples, tests and teaching."""
+
+from dotloupe.simulate.camera import Camera, Shot, View
+from dotloupe.simulate.files import write_capture
+from dotloupe.simulate.head import Dots
+from dotloupe.simulate.paper import GLOSS, LUSTRE, Paper
+from dotloupe.simulate.photography import Photograph, photograph
+from dotloupe.simulate.printer import (
+    ALIGNED,
+    FAST,
+    FINE,
+    MISALIGNED,
+    PRINTER_600,
+    PRINTER_720,
+    Alignment,
+    Ink,
+    Mode,
+    Printer,
+)
+from dotloupe.simulate.printing import Print, print_picture
+
+__all__ = [
+    "ALIGNED",
+    "FAST",
+    "FINE",
+    "GLOSS",
+    "LUSTRE",
+    "MISALIGNED",
+    "PRINTER_600",
+    "PRINTER_720",
+    "Alignment",
+    "Camera",
+    "Dots",
+    "Ink",
+    "Mode",
+    "Paper",
+    "Photograph",
+    "Print",
+    "Printer",
+    "Shot",
+    "View",
+    "photograph",
+    "print_picture",
+    "write_capture",
+]

@@ -1,0 +1,132 @@
+"""The driver: from the picture that was sent to the share of each ink on the printer's raster."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+from scipy.sparse import csr_array
+
+from dotloupe.errors import InputError
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from dotloupe.arrays import FloatArray
+    from dotloupe.simulate.calibration import InkCurves
+    from dotloupe.simulate.printer import Printer
+
+_SEPARATION_STEPS = 6
+
+
+def coded_to_unit(picture: NDArray[np.generic]) -> FloatArray:
+    """Sent picture (h, w, 3) of 8 or 16 bits as float32 from 0 to 1, still sRGB-coded."""
+    if picture.ndim != 3 or picture.shape[2] != 3 or picture.dtype not in (np.uint8, np.uint16):
+        raise InputError(
+            f"picture to print: shape {picture.shape} of {picture.dtype}: "
+            "give (h, w, 3) of uint8 or uint16, sRGB-coded"
+        )
+    top = 255.0 if picture.dtype == np.uint8 else 65535.0
+    return np.asarray(picture.astype(np.float32) / top, dtype=np.float32)
+
+
+def srgb_to_linear(coded: FloatArray) -> FloatArray:
+    """Decode sRGB (IEC 61966-2-1) from 0..1 to linear light from 0..1."""
+    low = coded / 12.92
+    high = ((np.maximum(coded, 0.0) + 0.055) / 1.055) ** 2.4
+    return np.where(coded <= 0.04045, low, high).astype(coded.dtype)
+
+
+def linear_to_srgb(linear: FloatArray) -> FloatArray:
+    """Code linear light from 0..1 as sRGB (IEC 61966-2-1)."""
+    low = linear * 12.92
+    high = 1.055 * np.maximum(linear, 0.0) ** (1.0 / 2.4) - 0.055
+    return np.where(linear <= 0.0031308, low, high).astype(linear.dtype)
+
+
+def _mitchell(x: FloatArray) -> FloatArray:
+    """Cubic of Mitchell and Netravali (1988), B = C = 1/3."""
+    x = np.abs(x)
+    near = (7.0 * x**3 - 12.0 * x**2 + 16.0 / 3.0) / 6.0
+    far = (-7.0 / 3.0 * x**3 + 12.0 * x**2 - 20.0 * x + 32.0 / 3.0) / 6.0
+    return np.where(x < 1.0, near, np.where(x < 2.0, far, 0.0))
+
+
+def resampling_matrix(sent: int, sent_ppi: float, raster_ppi: float) -> csr_array:
+    """Weights that take one axis of `sent` pixels to the raster, both starting at the same edge.
+
+    The kernel is as wide as the coarser of the two pitches, so that a finer picture is averaged
+    and not decimated. Its response hardly depends on where the pixels of one fall on the other,
+    so no ratio of the two resolutions is favoured.
+    """
+    made = max(1, round(sent * raster_ppi / sent_ppi))
+    ratio = sent_ppi / raster_ppi
+    centre = (np.arange(made) + 0.5) * ratio - 0.5
+    width = max(1.0, ratio)
+    reach = int(np.ceil(2.0 * width))
+    offset = np.arange(-reach, reach + 2)
+    source = np.floor(centre).astype(int)[:, None] + offset
+    weight = _mitchell((source - centre[:, None]) / width)
+    weight /= weight.sum(axis=1, keepdims=True)
+    rows = np.repeat(np.arange(made), offset.size)
+    cols = np.clip(source, 0, sent - 1).ravel()
+    return csr_array((weight.ravel().astype(np.float32), (rows, cols)), shape=(made, sent))
+
+
+def resample(unit: FloatArray, sent_ppi: float, raster_ppi: float) -> FloatArray:
+    """Coded picture (h, w, 3) on the printer's raster, clipped to 0..1."""
+    height, width = unit.shape[:2]
+    down = resampling_matrix(height, sent_ppi, raster_ppi)
+    across = resampling_matrix(width, sent_ppi, raster_ppi)
+    tall = (down @ unit.reshape(height, -1)).reshape(down.shape[0], width, 3)
+    wide = across @ tall.transpose(1, 0, 2).reshape(width, -1)
+    raster = wide.reshape(across.shape[0], down.shape[0], 3).transpose(1, 0, 2)
+    return np.clip(raster, 0.0, 1.0)
+
+
+def black_share(depth: FloatArray, onset: float) -> FloatArray:
+    """Share of the neutral density that black ink takes, by `depth` of the densest black."""
+    x = np.clip((depth - onset) / (1.0 - onset), 0.0, 1.0)
+    return x * x * (3.0 - 2.0 * x)
+
+
+def separate(target: FloatArray, curves: InkCurves, printer: Printer) -> tuple[FloatArray, ...]:
+    """Coverage of cyan, magenta, yellow and black that prints `target` reflectance (h, w, 3).
+
+    Densities of inks add where their dots fall independently, so each ink's curve is read at
+    what the others leave of its own band, in a few rounds.
+    """
+    density = -np.log10(np.maximum(target, 1e-4))
+    neutral = density.min(axis=2)
+    full_black = curves.density_of(3, np.array([printer.max_coverage])).mean()
+    share = black_share(np.minimum(neutral / full_black, 1.0), printer.black_onset)
+    black = curves.coverage_of(3, 1, share * neutral)
+    left = density - curves.density_of(3, black)
+
+    colours = [np.zeros_like(neutral) for _ in range(3)]
+    layers = [np.zeros_like(left) for _ in range(3)]
+    for _ in range(_SEPARATION_STEPS):
+        for ink in range(3):
+            others = sum(layers[other][..., ink] for other in range(3) if other != ink)
+            colours[ink] = curves.coverage_of(ink, ink, left[..., ink] - others)
+            layers[ink] = curves.density_of(ink, colours[ink])
+    return (*colours, black)
+
+
+def drive(
+    picture: NDArray[np.generic], sent_ppi: float, curves: InkCurves, printer: Printer
+) -> tuple[FloatArray, ...]:
+    """Coverage of every place of the dot lattice by each ink, for a sent picture.
+
+    The printed reflectance of a large area is black + (1 - black) times the sent one, both
+    relative to paper.
+    """
+    raster = resample(coded_to_unit(picture), sent_ppi, printer.raster_ppi)
+    linear = curves.correct(srgb_to_linear(raster))
+    target = curves.black + (1.0 - curves.black) * linear
+    repeat_x = round(printer.dots_per_inch_x / printer.raster_ppi)
+    repeat_y = round(printer.dots_per_inch_y / printer.raster_ppi)
+    return tuple(
+        np.repeat(np.repeat(plane, repeat_y, axis=0), repeat_x, axis=1).astype(np.float32)
+        for plane in separate(target, curves, printer)
+    )

@@ -1,0 +1,174 @@
+"""Photograph a print: lens, sheet and sensor in one go, with the truth kept."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+from scipy import fft
+
+from dotloupe.simulate.camera import Camera, Shot, view
+from dotloupe.simulate.optics import camera_transfer, defocus_disc_mm, demosaic_transfer
+from dotloupe.simulate.sensor import develop, encode, expose, mosaic_sites
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from dotloupe.arrays import FloatArray
+    from dotloupe.simulate.camera import View
+    from dotloupe.simulate.printing import Print
+
+_STEP_MM = 0.012
+_MOST_LEVELS = 5
+_LUMINANCE = (0.2126, 0.7152, 0.0722)
+
+
+@dataclass(frozen=True)
+class Photograph:
+    """A simulated photograph and all that is true of it.
+
+    Attributes
+    ----------
+    linear : (h, w, 3) float32 array
+        Developed picture in linear light over green's full scale, before coding.
+    view : View
+        Exact geometry; `homography` is taken from it.
+    levels_mm : (n,) array
+        Defocus discs, in mm, between whose pictures each pixel's was mixed.
+    """
+
+    linear: FloatArray
+    view: View
+    levels_mm: FloatArray
+
+    @property
+    def camera(self) -> Camera:
+        """The camera."""
+        return self.view.camera
+
+    @property
+    def shot(self) -> Shot:
+        """The shot."""
+        return self.view.shot
+
+    @property
+    def homography(self) -> FloatArray:
+        """Capture pixel (x, y, 1), centres at integers, to patch mm, for the flat sheet."""
+        return self.view.homography
+
+    def coded(self, bits: int = 8) -> NDArray[np.unsignedinteger]:
+        """SRGB-coded picture (h, w, 3) of 8 or 16 bits, as a file holds it."""
+        return encode(self.linear, self.shot, bits)
+
+    def defocus_disc_mm(self, x_px: FloatArray, y_px: FloatArray) -> FloatArray:
+        """Diameter of the defocus disc on the sheet at capture pixels."""
+        x_mm, y_mm = self.view.to_mm(x_px, y_px)
+        return defocus_disc_mm(self.camera, self.shot, self.view.defocus_mm(x_mm, y_mm))
+
+    def camera_mtf(
+        self,
+        frequency: FloatArray,
+        x_px: float,
+        y_px: float,
+        *,
+        direction_deg: float = 0.0,
+        bands: tuple[float, float, float] = _LUMINANCE,
+    ) -> FloatArray:
+        """True transfer of the camera at one place of the frame, pixel and demosaic included.
+
+        Parameters
+        ----------
+        frequency : (n,) array
+            Cycles/mm on the sheet.
+        x_px, y_px : float
+            Place in the frame.
+        direction_deg : float
+            Direction of the frequency from the sheet's x axis; 0 for modulation along x.
+        bands : tuple of float
+            Weights of red, green and blue in the picture measured. Sharpening is not in it.
+        """
+        angle = np.deg2rad(direction_deg)
+        fx, fy = frequency * np.cos(angle), frequency * np.sin(angle)
+        disc = self.defocus_disc_mm(np.array([x_px]), np.array([y_px]))
+        low, share = _between(disc, self.levels_mm)
+        total = np.zeros_like(fx)
+        for band, weight in enumerate(bands):
+            ends = [
+                camera_transfer(self.camera, self.shot, band, fx, fy, self.levels_mm[level])
+                for level in (low[0], min(low[0] + 1, self.levels_mm.size - 1))
+            ]
+            mixed = (1.0 - share[0]) * ends[0] + share[0] * ends[1]
+            total += weight / sum(bands) * mixed * demosaic_transfer(band, fx, fy, self.shot)
+        return np.abs(total)
+
+
+def photograph(
+    printed: Print, *, camera: Camera | None = None, shot: Shot | None = None
+) -> Photograph:
+    """Photograph a simulated print.
+
+    The frame may show more than the print holds: paper goes on beyond it, mirrored.
+    """
+    import cv2
+
+    camera = camera or Camera()
+    shot = shot or Shot()
+    centre = shot.centre_mm or (0.5 * printed.width_mm, 0.5 * printed.height_mm)
+    sight = view(camera, shot, centre)
+    y_px, x_px = np.mgrid[0 : camera.height_px, 0 : camera.width_px].astype(np.float64)
+    x_mm, y_mm = sight.to_mm(x_px, y_px)
+    disc_mm = defocus_disc_mm(camera, shot, sight.defocus_mm(x_mm, y_mm))
+    count = 2 + int((disc_mm.max() - disc_mm.min()) / _STEP_MM)
+    levels_mm = np.linspace(disc_mm.min(), disc_mm.max(), min(count, _MOST_LEVELS))
+    low, share = _between(disc_mm, levels_mm)
+    share = share.astype(np.float32)
+    map_x = printed.to_pixel(x_mm).astype(np.float32)
+    map_y = printed.to_pixel(y_mm).astype(np.float32)
+    del x_mm, y_mm, disc_mm
+
+    mosaic = np.empty((camera.height_px, camera.width_px), dtype=np.float32)
+    for band in range(3):
+        blurred = _blurred(printed, camera, shot, band, levels_mm)
+        lit = np.zeros_like(mosaic)
+        for level, picture in enumerate(blurred):
+            seen = cv2.remap(picture, map_x, map_y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REFLECT)
+            lit += seen * np.where(low == level, 1.0 - share, np.where(low == level - 1, share, 0))
+        for sites in mosaic_sites(band):
+            mosaic[sites] = lit[sites]
+    mosaic *= sight.light(x_px, y_px).astype(np.float32)
+    linear = develop(expose(mosaic, camera, shot), camera)
+    return Photograph(linear=linear, view=sight, levels_mm=levels_mm)
+
+
+def _between(disc_mm: FloatArray, levels_mm: FloatArray) -> tuple[NDArray[np.int64], FloatArray]:
+    """Level below each disc, and how far it is towards the next."""
+    step = max(float(levels_mm[1] - levels_mm[0]), 1e-12)
+    place = np.clip((disc_mm - levels_mm[0]) / step, 0.0, levels_mm.size - 1.0)
+    low = np.minimum(place.astype(np.int64), levels_mm.size - 2)
+    return low, place - low
+
+
+def _blurred(
+    printed: Print, camera: Camera, shot: Shot, band: int, levels_mm: FloatArray
+) -> list[FloatArray]:
+    """One band of the print through the camera's transfer, for each defocus disc.
+
+    What the linear interpolation between pixels of the fine grid will blur is put in beforehand.
+    """
+    picture = printed.reflectance[..., band]
+    shape = picture.shape
+    pad = round(0.25 * printed.pixels_per_mm)
+    wide = np.pad(picture, pad, mode="reflect")
+    full = tuple(fft.next_fast_len(n, real=True) for n in wide.shape)
+    wide = np.pad(wide, ((0, full[0] - wide.shape[0]), (0, full[1] - wide.shape[1])), mode="edge")
+    fy = fft.fftfreq(full[0], 1.0 / printed.pixels_per_mm)[:, None]
+    fx = fft.rfftfreq(full[1], 1.0 / printed.pixels_per_mm)[None, :]
+    later = np.sinc(fx / printed.pixels_per_mm) ** 2 * np.sinc(fy / printed.pixels_per_mm) ** 2
+    spectrum = fft.rfft2(wide)
+    pictures: list[FloatArray] = []
+    for disc_mm in levels_mm:
+        transfer = camera_transfer(camera, shot, band, fx, fy, float(disc_mm)) / later
+        seen = fft.irfft2(spectrum * transfer.astype(np.float32), full)
+        pictures.append(np.ascontiguousarray(seen[pad : pad + shape[0], pad : pad + shape[1]]))
+    return pictures

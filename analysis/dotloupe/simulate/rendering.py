@@ -1,0 +1,132 @@
+"""From dots to reflectance: ink on the paper, seen on a fine grid."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+from scipy import fft
+
+from dotloupe.simulate.paper import spread_transfer
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from dotloupe.arrays import FloatArray
+    from dotloupe.simulate.head import Dots
+    from dotloupe.simulate.paper import Paper
+    from dotloupe.simulate.printer import Ink, Printer
+
+_SATELLITE_VOLUME = 0.12
+_OVERSAMPLING = 16
+
+
+def splat(
+    x_px: FloatArray, y_px: FloatArray, weight: FloatArray | None, shape: tuple[int, int]
+) -> FloatArray:
+    """Share each point among the four pixels around it, float32 of `shape`."""
+    inside = (x_px >= 0) & (y_px >= 0) & (x_px < shape[1] - 1) & (y_px < shape[0] - 1)
+    if not inside.all():
+        x_px, y_px = x_px[inside], y_px[inside]
+        weight = None if weight is None else weight[inside]
+    left = np.floor(x_px)
+    top = np.floor(y_px)
+    right_share = x_px - left
+    low_share = y_px - top
+    if weight is None:
+        weight = np.ones_like(x_px)
+    place = top.astype(np.int64) * shape[1] + left.astype(np.int64)
+    field = np.zeros(shape[0] * shape[1], dtype=np.float64)
+    for step, share in (
+        (0, (1 - right_share) * (1 - low_share)),
+        (1, right_share * (1 - low_share)),
+        (shape[1], (1 - right_share) * low_share),
+        (shape[1] + 1, right_share * low_share),
+    ):
+        field += np.bincount(place + step, weights=share * weight, minlength=field.size)
+    return field.reshape(shape).astype(np.float32)
+
+
+def dot_profile(diameter_um: float, edge_um: float, pixels_per_mm: float) -> FloatArray:
+    """Layers of ink of one dot on the grid, the splat's own blur allowed for.
+
+    A disc one layer thick, its rim softened to a standard deviation of `edge_um`. Sharing among
+    four pixels has a variance of 1/6 px^2 and the pixel's average 1/12: both are part of the
+    rim's, and a rim softer than half a pixel has no need of more than the rest.
+    """
+    radius_px = 0.5 * diameter_um * pixels_per_mm / 1000.0
+    rest = (edge_um * pixels_per_mm / 1000.0) ** 2 - 0.25
+    sigma_px = np.sqrt(max(rest, 0.0))
+    reach = int(np.ceil(radius_px + 3.0 * sigma_px + 0.5))
+    fine = (np.arange((2 * reach + 1) * _OVERSAMPLING) + 0.5) / _OVERSAMPLING - reach - 0.5
+    distance = np.hypot(fine[:, None], fine[None, :])
+    if sigma_px > 0:
+        from scipy.ndimage import gaussian_filter
+
+        disc = gaussian_filter((distance < radius_px).astype(float), sigma_px * _OVERSAMPLING)
+    else:
+        disc = (distance < radius_px).astype(float)
+    side = 2 * reach + 1
+    profile = disc.reshape(side, _OVERSAMPLING, side, _OVERSAMPLING).mean(axis=(1, 3))
+    profile *= np.pi * radius_px**2 / profile.sum()
+    return np.asarray(profile, dtype=np.float32)
+
+
+def ink_layers(
+    dots: Dots, printer: Printer, shape: tuple[int, int], pixels_per_mm: float, margin_mm: float
+) -> FloatArray:
+    """Layers of one ink on the fine grid; a dot of nominal volume is one layer thick."""
+    import cv2
+
+    def to_px(place_mm: FloatArray) -> FloatArray:
+        return (place_mm + np.float32(margin_mm)) * np.float32(pixels_per_mm) - np.float32(0.5)
+
+    diameter_um = printer.dot_diameter_um
+    profile = dot_profile(diameter_um, printer.dot_edge_um, pixels_per_mm)
+    field = splat(to_px(dots.x_mm), to_px(dots.y_mm), dots.volume, shape)
+    layers = cv2.filter2D(field, cv2.CV_32F, profile, borderType=cv2.BORDER_CONSTANT)
+    if dots.satellite_x_mm.size:
+        small_um = diameter_um * _SATELLITE_VOLUME ** (1.0 / 3.0)
+        profile = dot_profile(small_um, printer.dot_edge_um, pixels_per_mm)
+        field = splat(to_px(dots.satellite_x_mm), to_px(dots.satellite_y_mm), None, shape)
+        layers = layers + cv2.filter2D(field, cv2.CV_32F, profile, borderType=cv2.BORDER_CONSTANT)
+    return np.asarray(layers, dtype=np.float32)
+
+
+def ink_density(layers: FloatArray, ink: Ink) -> FloatArray:
+    """Density in the ink's strongest band for layers of ink, saturating at its limit."""
+    slope = max(ink.layer_density) / ink.density_limit
+    return -ink.density_limit * np.expm1(-slope * layers)
+
+
+def reflect(
+    planes: Iterable[tuple[Ink, FloatArray]],
+    paper: Paper,
+    shape: tuple[int, int],
+    pixels_per_mm: float,
+) -> FloatArray:
+    """Reflectance (h, w, 3) relative to paper of inks on paper, without the paper's relief.
+
+    Light passes the ink, spreads in the paper and passes the ink again: R = T (P * T), with T
+    the transmittance of one way, the square root of what the ink's density says.
+    """
+    density = [np.zeros(shape, dtype=np.float32) for _ in range(3)]
+    for ink, layers in planes:
+        strongest = ink_density(layers, ink)
+        for band in range(3):
+            share = ink.layer_density[band] / max(ink.layer_density)
+            density[band] += np.float32(share) * strongest
+
+    padded = tuple(fft.next_fast_len(n + round(0.3 * pixels_per_mm), real=True) for n in shape)
+    fy = fft.fftfreq(padded[0], 1.0 / pixels_per_mm)[:, None]
+    fx = fft.rfftfreq(padded[1], 1.0 / pixels_per_mm)[None, :]
+    transfer = spread_transfer(paper, np.hypot(fx, fy)).astype(np.float32)
+    surface = np.float32(paper.surface_reflectance)
+    reflectance = np.empty((*shape, 3), dtype=np.float32)
+    for band in range(3):
+        one_way = np.exp(np.float32(-0.5 * np.log(10.0)) * density[band])
+        absorbed = fft.rfft2(np.float32(1.0) - one_way, padded)
+        absorbed *= transfer
+        lit = np.float32(1.0) - fft.irfft2(absorbed, padded)[: shape[0], : shape[1]]
+        reflectance[..., band] = surface + (np.float32(1.0) - surface) * one_way * lit
+    return reflectance
