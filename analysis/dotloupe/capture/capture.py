@@ -1,0 +1,68 @@
+"""A photograph as measured: linear reflectance relative to the paper, and where it came from."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import PurePath
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from dotloupe.arrays import FloatArray
+
+LUMINANCE = np.array([0.2126, 0.7152, 0.0722], dtype=np.float32)
+"""Weights of linear sRGB in luminance (IEC 61966-2-1)."""
+
+
+@dataclass(frozen=True)
+class Capture:
+    """One photograph of a print.
+
+    The decoded pixels are kept as they are; floating-point reflectance is made for the regions
+    that are asked for.
+
+    Attributes
+    ----------
+    path, sha256 : str
+        The file and the hash of its bytes.
+    pixels : ndarray of shape (rows, columns, 3), uint8 or uint16
+        As decoded, upright by the file's own orientation.
+    linear : ndarray of shape (levels,), float32
+        Linear light of each pixel value, 0 to 1.
+    paper_level : ndarray of shape (3,)
+        Linear light of the paper in each channel.
+    warnings : tuple of str
+        What a reader of the numbers must know of the file.
+    """
+
+    path: str
+    sha256: str
+    pixels: NDArray[np.unsignedinteger[Any]]
+    linear: FloatArray
+    paper_level: FloatArray
+    warnings: tuple[str, ...] = ()
+
+    @property
+    def name(self) -> str:
+        """File name without its folder."""
+        return PurePath(self.path).name
+
+    @property
+    def shape(self) -> tuple[int, int]:
+        """Rows and columns."""
+        return self.pixels.shape[0], self.pixels.shape[1]
+
+    @cached_property
+    def reflectance(self) -> FloatArray:
+        """Reflectance of the whole frame, shape (rows, columns, 3), paper = 1."""
+        return self.region(slice(None), slice(None))
+
+    def region(self, rows: slice, columns: slice) -> FloatArray:
+        """Reflectance of a part of the frame, shape (rows, columns, 3), paper = 1."""
+        return self.linear[self.pixels[rows, columns]] / self.paper_level.astype(np.float32)
+
+    def luminance(self, rows: slice, columns: slice) -> FloatArray:
+        """Luminance factor of a part of the frame, shape (rows, columns), paper = 1."""
+        return self.region(rows, columns) @ LUMINANCE

@@ -1,0 +1,65 @@
+"""Read the small code of a patch, once its place is known."""
+
+from __future__ import annotations
+
+import cv2
+import numpy as np
+
+from dotloupe.arrays import FloatArray
+from dotloupe.capture.capture import Capture
+from dotloupe.patch.geometry import Region
+from dotloupe.patch.layout import patch_regions
+from dotloupe.patch.marks import PatchCode, code_modules, parse_code
+from dotloupe.registration.plane import map_points
+
+QUIET_MODULES = 4
+PIXELS_PER_MODULE = 8
+PRESENT_PATTERN = 0.02
+
+
+def read_code(capture: Capture, homography: FloatArray, run: int) -> PatchCode | None:
+    """Read which kind of patch this is and what was sent; None where the code cannot be read.
+
+    The modules are sampled at the places where the homography (capture pixel to patch mm) has
+    them, so that a code of barely more than a pixel a module can still be decoded.
+    """
+    modules = code_modules(PatchCode(1, "detail", 0, 600)).shape[0]
+    for kind in ("detail", "tints"):
+        region = patch_regions("detail" if kind == "detail" else "tints")["code"]
+        values = _module_values(capture, homography, region, modules)
+        code = parse_code(_decode(values))
+        if code is not None and code.run == run and code.kind == kind:
+            return code
+    return None
+
+
+def _module_values(
+    capture: Capture, homography: FloatArray, region: Region, modules: int
+) -> FloatArray:
+    centres = (np.arange(modules) + 0.5) * region.width_mm / modules
+    x, y = np.meshgrid(region.x_mm + centres, region.y_mm + centres)
+    points = map_points(np.linalg.inv(homography), np.column_stack([x.ravel(), y.ravel()]))
+    (left, top), (right, bottom) = points.min(axis=0) - 4, points.max(axis=0) + 5
+    rows = slice(max(int(top), 0), max(int(bottom), 1))
+    columns = slice(max(int(left), 0), max(int(right), 1))
+    image = capture.region(rows, columns)[..., 1]
+    if min(image.shape) < modules // 2:
+        return np.ones((modules, modules))
+    local = (points - (columns.start, rows.start)).astype(np.float32)
+    module_px = np.linalg.norm(points[1] - points[0])
+    smooth = cv2.GaussianBlur(image, (0, 0), float(max(0.25 * module_px, 0.1)))
+    grid = local.reshape(modules, modules, 2)
+    values = cv2.remap(smooth, grid[..., 0], grid[..., 1], cv2.INTER_CUBIC)
+    return np.asarray(values, dtype=float)
+
+
+def _decode(values: FloatArray) -> str:
+    """Text of a grid of module reflectances, by a general-purpose decoder."""
+    low, high = np.percentile(values, [10, 90])
+    if high - low < PRESENT_PATTERN:
+        return ""
+    light = np.pad(values > (low + high) / 2, QUIET_MODULES, constant_values=True)
+    size = (PIXELS_PER_MODULE, PIXELS_PER_MODULE)
+    image = np.kron(light, np.ones(size)).astype(np.uint8) * np.uint8(255)
+    text, _, _ = cv2.QRCodeDetector().detectAndDecode(image)
+    return str(text)

@@ -1,0 +1,124 @@
+"""Cut elements of a patch out of a capture, without resampling a pixel."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from dotloupe.arrays import FloatArray
+from dotloupe.capture.capture import LUMINANCE, Capture
+from dotloupe.capture.paper import Lighting, fit_lighting
+from dotloupe.errors import RegionError
+from dotloupe.patch.geometry import Region
+from dotloupe.patch.paper import clear_paper_mm
+from dotloupe.patch.patch import Patch
+from dotloupe.registration.plane import jacobian, map_points
+
+PAPER_BOX_MM = 0.12
+MOST_TILT_DEG = 12.0
+
+
+@dataclass(frozen=True)
+class Cut:
+    """A region of a capture, turned by quarter turns so that its x runs along the patch's x.
+
+    Attributes
+    ----------
+    reflectance : ndarray of shape (rows, columns, 3)
+        Linear, the fall of the light taken out, paper = 1.
+    pixels_per_mm_x, pixels_per_mm_y : float
+        Capture pixels per mm of the patch along its two axes, at the middle of the region.
+    centre_px : (float, float)
+        The region's middle (x, y) in pixels of this array.
+    tilt_deg : float
+        Turn of the patch against the rows of this array.
+    """
+
+    reflectance: FloatArray
+    pixels_per_mm_x: float
+    pixels_per_mm_y: float
+    centre_px: tuple[float, float]
+    tilt_deg: float
+
+    @property
+    def luminance(self) -> FloatArray:
+        """Luminance factor, shape (rows, columns)."""
+        return self.reflectance @ LUMINANCE
+
+
+def paper_lighting(capture: Capture, patch: Patch, homography: FloatArray) -> Lighting:
+    """Fall of the light over the frame, from the clear paper between the elements."""
+    to_capture = np.linalg.inv(homography)
+    points = map_points(to_capture, clear_paper_mm(patch))
+    middle_mm = (patch.size_mm[0] / 2, patch.size_mm[1] / 2)
+    scale = np.sqrt(abs(np.linalg.det(jacobian(to_capture, middle_mm))))
+    half = max(1, round(PAPER_BOX_MM * scale / 2))
+    rows, columns = capture.shape
+    inside = np.all((points > half) & (points < np.array([columns, rows]) - half - 1), axis=1)
+    points = points[inside]
+    offsets = np.arange(-half, half + 1)
+    centre = np.round(points).astype(int)
+    box_rows = (centre[:, 1, None] + offsets)[:, :, None]
+    box_columns = (centre[:, 0, None] + offsets)[:, None, :]
+    light = capture.linear[capture.pixels[box_rows, box_columns]] / capture.paper_level
+    return fit_lighting(points, light.mean(axis=(1, 2)))
+
+
+def cut_region(
+    capture: Capture,
+    homography: FloatArray,
+    lighting: Lighting,
+    region: Region,
+    *,
+    margin_mm: float = 0.0,
+) -> Cut:
+    """Cut out the upright rectangle of a region, larger or smaller by a margin.
+
+    Raises
+    ------
+    RegionError
+        The region reaches over the frame, or the patch lies too far from upright.
+    """
+    to_capture = np.linalg.inv(homography)
+    local = jacobian(to_capture, region.centre_mm)
+    angle = np.degrees(np.arctan2(local[1, 0], local[0, 0]))
+    quarter = round(angle / 90) % 4
+    tilt = float((angle + 45) % 90 - 45)
+    if abs(tilt) > MOST_TILT_DEG:
+        raise RegionError(
+            f"the patch is turned by {tilt:.0f} degrees; turn the sheet or the camera"
+        )
+    per_mm_x, per_mm_y = (1 / np.linalg.norm(np.linalg.inv(local), axis=1)).tolist()
+    centre = map_points(to_capture, np.array([region.centre_mm]))[0]
+    half = np.array(
+        [
+            (region.width_mm / 2 + margin_mm) * per_mm_x,
+            (region.height_mm / 2 + margin_mm) * per_mm_y,
+        ]
+    )
+    half = half[::-1] if quarter % 2 else half
+    first = np.round(centre - half).astype(int)
+    last = np.round(centre + half).astype(int) + 1
+    rows, columns = capture.shape
+    if np.any(first < 0) or last[0] > columns or last[1] > rows:
+        raise RegionError(f"{region.name} is cut by the frame; photograph the whole patch")
+    pixels = capture.region(slice(first[1], last[1]), slice(first[0], last[0]))
+    light = lighting.over(
+        np.arange(first[0], last[0])[None, :], np.arange(first[1], last[1])[:, None]
+    )
+    flat = (pixels / light).astype(np.float32)
+    place = _turned_point(centre - first, flat.shape[:2], quarter)
+    return Cut(np.rot90(flat, quarter), per_mm_x, per_mm_y, place, tilt)
+
+
+def _turned_point(
+    point: FloatArray, shape: tuple[int, ...], quarter_turns: int
+) -> tuple[float, float]:
+    """Where a pixel (x, y) lies after np.rot90 by quarter turns."""
+    x, y = float(point[0]), float(point[1])
+    rows, columns = shape[0], shape[1]
+    for _ in range(quarter_turns):
+        x, y = y, columns - 1 - x
+        rows, columns = columns, rows
+    return x, y
