@@ -46,8 +46,8 @@ def _module_values(
     if min(image.shape) < modules // 2:
         return np.ones((modules, modules))
     local = (points - (columns.start, rows.start)).astype(np.float32)
-    module_px = np.linalg.norm(points[1] - points[0])
-    smooth = cv2.GaussianBlur(image, (0, 0), float(max(0.25 * module_px, 0.1)))
+    module_px = float(np.hypot(*(points[1] - points[0])))
+    smooth = cv2.GaussianBlur(image, (0, 0), max(0.25 * module_px, 0.1))
     grid = local.reshape(modules, modules, 2)
     values = cv2.remap(smooth, grid[..., 0], grid[..., 1], cv2.INTER_CUBIC)
     return np.asarray(values, dtype=float)
