@@ -1,0 +1,128 @@
+"""The profile across a group of bars: the bars counted in it, and their period fitted to it."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from dotloupe.arrays import FloatArray
+from dotloupe.measure.bar_block import moving_mean
+from dotloupe.measure.bar_fold import Comb
+
+COUNTED_FROM = 0.4
+"""A bar counts where it stands out by this share of the swing of the bars."""
+SMOOTHED = 0.1
+"""Gaussian smoothing before counting, in periods: takes 18 % off the bars, 83 % off harmonic 3."""
+STEPS = 16
+"""Steps of a period in which bars are looked for."""
+
+
+def upright_profile(region: FloatArray, comb: Comb, rows: slice) -> tuple[FloatArray, FloatArray]:
+    """Mean over the rows, each moved along the lean of the bars, in steps of a pixel.
+
+    Returns
+    -------
+    position, mean : ndarray
+        Columns at the middle row, and the mean reflectance there.
+    """
+    part = region[rows]
+    width = part.shape[1]
+    y = np.arange(rows.start, rows.stop)
+    column = np.arange(width) - (comb.slope * (y - comb.middle))[:, None]
+    cell = np.rint(column).astype(np.intp).ravel()
+    keep = (cell >= 0) & (cell < width)
+    cell = cell[keep]
+    count = np.bincount(cell, minlength=width)
+    total = np.bincount(cell, weights=part.ravel()[keep], minlength=width)
+    held = count > 0.5 * len(part)
+    return np.flatnonzero(held).astype(float), total[held] / count[held]
+
+
+def dark_bars(
+    position: FloatArray,
+    profile: FloatArray,
+    period_px: float,
+    between: tuple[float, float],
+    swing: float,
+) -> FloatArray:
+    """Columns of the bars that stand out between two columns.
+
+    A bar is a minimum of the profile, freed of its mean over one period, that is deeper than
+    both its sides by `COUNTED_FROM` of the swing of the bars asked for; where the profile swings
+    more than those, by that share of its own swing.
+    """
+    from scipy.interpolate import CubicSpline
+    from scipy.ndimage import gaussian_filter1d
+    from scipy.signal import find_peaks
+
+    fine = np.arange(position[0], position[-1], period_px / STEPS)
+    values = gaussian_filter1d(CubicSpline(position, profile)(fine), SMOOTHED * STEPS)
+    _, mean = moving_mean(np.pad(values, STEPS // 2, mode="edge"), STEPS)
+    bars = values - mean[: len(values)]
+    held = (fine >= between[0]) & (fine <= between[1])
+    if held.sum() < STEPS:
+        return np.empty(0)
+    own_swing = 2 * np.sqrt(2) * float(bars[held].std())
+    found, _ = find_peaks(-bars, prominence=COUNTED_FROM * max(swing, own_swing))
+    return np.asarray(fine[found[held[found]]])
+
+
+def fitted_period(
+    position: FloatArray, profile: FloatArray, centre: float, period_px: float, bars: int
+) -> tuple[float, float]:
+    """Period of a group of equal bars on paper, by a fit of bars with soft edges.
+
+    The softness is that of a Gaussian; it is a nuisance here, and the period hangs on it only
+    where the bars run together.
+
+    Returns
+    -------
+    period, error : float
+        In pixels, with its standard error.
+    """
+    from scipy.optimize import least_squares
+
+    near = np.abs(position - centre) < (bars / 2 + 1) * period_px
+    x, y = (position[near] - centre) / period_px, profile[near]
+    number = np.arange(bars) - (bars - 1) / 2
+    least_soft = 0.4 / period_px
+
+    def misfit(p: FloatArray) -> FloatArray:
+        return _soft_bars(p, x, number, least_soft)[0] - y
+
+    def slopes(p: FloatArray) -> FloatArray:
+        return _soft_bars(p, x, number, least_soft)[1]
+
+    start = np.array([y.max(), 0.0, np.ptp(y), 0.0, 1.0, 0.3])
+    fit = least_squares(misfit, start, jac=slopes, method="lm", max_nfev=60)
+    last = slopes(fit.x)
+    variance = 2 * fit.cost / max(len(x) - len(start), 1)
+    spread = np.linalg.pinv(last.T @ last) * variance
+    return float(fit.x[4] * period_px), float(np.sqrt(spread[4, 4]) * period_px)
+
+
+def _soft_bars(
+    p: FloatArray, x: FloatArray, number: FloatArray, least_soft: float
+) -> tuple[FloatArray, FloatArray]:
+    """Profile of bars half a period wide with Gaussian edges, and its derivatives.
+
+    Parameters: paper, its tilt, depth of the bars, middle, period, softness (sigma).
+    """
+    from scipy.special import ndtr
+
+    paper, tilt, depth, middle, period, soft = p
+    sigma = np.hypot(soft, least_soft)
+    from_bar = (x - middle)[:, None] - number * period
+    left, right = (from_bar + 0.25 * period) / sigma, (from_bar - 0.25 * period) / sigma
+    bars = (ndtr(left) - ndtr(right)).sum(axis=1)
+    bell_left, bell_right = _bell(left) / sigma, _bell(right) / sigma
+    by_middle = (bell_right - bell_left).sum(axis=1)
+    by_period = (bell_left * (0.25 - number) + bell_right * (0.25 + number)).sum(axis=1)
+    by_soft = (bell_right * right - bell_left * left).sum(axis=1) * soft / sigma
+    of_depth = -depth * np.stack([by_middle, by_period, by_soft])
+    slopes = np.column_stack([np.ones_like(x), x, -bars, *of_depth])
+    return paper + tilt * x - depth * bars, slopes
+
+
+def _bell(x: FloatArray) -> FloatArray:
+    """Density of the normal distribution."""
+    return np.asarray(np.exp(-0.5 * x * x) / np.sqrt(2 * np.pi))
