@@ -20,7 +20,7 @@ def test_size_in_millimetres() -> None:
     assert printed.height_mm == pytest.approx(6.35)
     assert printed.reflectance.shape == (round(8.35 * 160), round(14.7 * 160), 3)
     # Centred to a third of a dot; wider by up to a dot, half of which hangs over on each side.
-    row = printed.window((-1.0, 2.0, 13.7, 5.0))[..., 1].mean(axis=0)
+    row = printed.window((-1.0, 2.0, 13.7, 5.0)).mean(axis=0)
     inside = np.flatnonzero(row < 0.5)
     left_mm, right_mm = inside[0] / 160.0 - 1.0, (inside[-1] + 1) / 160.0 - 1.0
     assert 0.5 * (left_mm + right_mm) == pytest.approx(6.35, abs=0.010)

@@ -18,6 +18,7 @@ from dotloupe.simulate.printer import (
     Printer,
 )
 from dotloupe.simulate.printing import Print, print_picture
+from dotloupe.simulate.sheet import Sheet, blade_sheet, blank_sheet
 
 __all__ = [
     "ALIGNED",
@@ -37,8 +38,11 @@ __all__ = [
     "Photograph",
     "Print",
     "Printer",
+    "Sheet",
     "Shot",
     "View",
+    "blade_sheet",
+    "blank_sheet",
     "photograph",
     "print_picture",
     "write_capture",

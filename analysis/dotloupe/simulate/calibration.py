@@ -117,7 +117,6 @@ def _print_blocks(planes: FloatArray, printer: Printer, mode: Mode, paper: Paper
         left, right = (
             (col * width_mm + m) * _PIXELS_PER_MM for m in (_INNER_MM, width_mm - _INNER_MM)
         )
-        means[row, col] = reflectance[round(top) : round(low), round(left) : round(right)].mean(
-            axis=(0, 1)
-        )
+        block = reflectance[:, round(top) : round(low), round(left) : round(right)]
+        means[row, col] = block.mean(axis=(1, 2))
     return means

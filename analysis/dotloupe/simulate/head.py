@@ -14,6 +14,7 @@ if TYPE_CHECKING:
 
     from dotloupe.arrays import FloatArray
     from dotloupe.simulate.printer import Alignment, Mode, Printer
+    from dotloupe.simulate.sheet import Window
 
 
 _SHEET_SWATHS = 256
@@ -50,6 +51,31 @@ class Dots:
     def count(self) -> int:
         """Number of dots, satellites not counted."""
         return self.x_mm.size
+
+    @property
+    def mean_error_um(self) -> tuple[float, float]:
+        """Mean (x, y) by which the dots missed their places; NaN without dots."""
+        if not self.count:
+            return (float("nan"), float("nan"))
+        return (float(self.error_x_um.mean(dtype=float)), float(self.error_y_um.mean(dtype=float)))
+
+    def inside(self, window_mm: Window) -> Dots:
+        """Only the dots, and only the satellites, that lie in a window."""
+        left, top, right, low = window_mm
+        x, y = self.x_mm, self.y_mm
+        held = (x >= left) & (x < right) & (y >= top) & (y < low)
+        x, y = self.satellite_x_mm, self.satellite_y_mm
+        near = (x >= left) & (x < right) & (y >= top) & (y < low)
+        return Dots(
+            ink=self.ink,
+            x_mm=self.x_mm[held],
+            y_mm=self.y_mm[held],
+            error_x_um=self.error_x_um[held],
+            error_y_um=self.error_y_um[held],
+            volume=self.volume[held],
+            satellite_x_mm=self.satellite_x_mm[near],
+            satellite_y_mm=self.satellite_y_mm[near],
+        )
 
 
 def pass_of(

@@ -36,28 +36,36 @@ def defocus_disc_mm(camera: Camera, shot: Shot, height_mm: FloatArray) -> FloatA
     return np.abs(height_mm) / sheet_f_number(camera, shot)
 
 
-def camera_transfer(
-    camera: Camera, shot: Shot, band: int, fx: FloatArray, fy: FloatArray, disc_mm: float
+def lens_transfer(
+    camera: Camera, shot: Shot, band: int, frequency: FloatArray, disc_mm: float
 ) -> FloatArray:
-    """Transfer of everything before the sampling, at one defocus disc, for one band.
+    """Transfer of the lens for one band at radial `frequency`, out of focus by a disc.
 
-    Diffraction, aberration, defocus, the pixel's square aperture turned as the sheet lies, and
-    motion. `fx`, `fy` are along the sheet's axes. Perspective changes the pixel's size on the
-    sheet by parts in a thousand over a frame, which is left out: the transfer is that of the
-    middle of the frame, and exactly what is applied.
+    Diffraction, aberrations and defocus multiplied, which is what a small defocus allows.
     """
-    radial = np.hypot(fx, fy)
     cutoff = 1000.0 / (camera.wavelength_um[band] * sheet_f_number(camera, shot))
-    pixel_mm = 1.0 / shot.pixels_per_mm
-    sigma_mm = camera.aberration_px * pixel_mm
-    transfer = diffraction_transfer(radial, cutoff) * disc_transfer(radial, disc_mm)
-    transfer *= np.exp(-2.0 * (np.pi * sigma_mm * radial) ** 2)
+    sigma_mm = camera.aberration_px / shot.pixels_per_mm
+    sharp = diffraction_transfer(frequency, cutoff) * disc_transfer(frequency, disc_mm)
+    return sharp * np.exp(-2.0 * (np.pi * sigma_mm * frequency) ** 2)
+
+
+def frame_axes(shot: Shot, fx: FloatArray, fy: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Frequencies along the frame's axes, from those along the sheet's."""
     angle = np.deg2rad(shot.rotation_deg)
-    across = fx * np.cos(angle) - fy * np.sin(angle)
-    down = fx * np.sin(angle) + fy * np.cos(angle)
-    side_mm = camera.fill * pixel_mm
-    transfer *= np.sinc(across * side_mm) * np.sinc(down * side_mm)
-    move_x, move_y = (um / 1000.0 for um in shot.motion_um)
+    c, s = np.float32(np.cos(angle)), np.float32(np.sin(angle))
+    return fx * c - fy * s, fx * s + fy * c
+
+
+def pixel_transfer(camera: Camera, shot: Shot, fx: FloatArray, fy: FloatArray) -> FloatArray:
+    """Transfer of the pixel's square aperture, turned as the sheet lies, and of motion.
+
+    Perspective changes the pixel's size on the sheet by parts in a thousand over a frame, which
+    is left out: this is the middle of the frame's, and exactly what is applied.
+    """
+    across, down = frame_axes(shot, fx, fy)
+    side_mm = np.float32(camera.fill / shot.pixels_per_mm)
+    transfer = np.sinc(across * side_mm) * np.sinc(down * side_mm)
+    move_x, move_y = (np.float32(um / 1000.0) for um in shot.motion_um)
     if move_x or move_y:
         transfer *= np.sinc(across * move_x + down * move_y)
     return transfer
@@ -69,10 +77,9 @@ def demosaic_transfer(band: int, fx: FloatArray, fy: FloatArray, shot: Shot) -> 
     Red and blue are filled in by a tent of two pixels each way; green by the mean of its four
     neighbours at every other place.
     """
-    angle = np.deg2rad(shot.rotation_deg)
-    across = (fx * np.cos(angle) - fy * np.sin(angle)) / shot.pixels_per_mm
-    down = (fx * np.sin(angle) + fy * np.cos(angle)) / shot.pixels_per_mm
-    cos_x, cos_y = np.cos(2.0 * np.pi * across), np.cos(2.0 * np.pi * down)
+    across, down = frame_axes(shot, fx, fy)
+    cos_x = np.cos(2.0 * np.pi * across / shot.pixels_per_mm)
+    cos_y = np.cos(2.0 * np.pi * down / shot.pixels_per_mm)
     if band == 1:
         return 0.5 + 0.25 * (cos_x + cos_y)
     return 0.25 * (1.0 + cos_x) * (1.0 + cos_y)

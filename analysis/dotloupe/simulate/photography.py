@@ -9,19 +9,28 @@ import numpy as np
 from scipy import fft
 
 from dotloupe.simulate.camera import Camera, Shot, view
-from dotloupe.simulate.optics import camera_transfer, defocus_disc_mm, demosaic_transfer
+from dotloupe.simulate.optics import (
+    defocus_disc_mm,
+    demosaic_transfer,
+    lens_transfer,
+    pixel_transfer,
+)
 from dotloupe.simulate.sensor import develop, encode, expose, mosaic_sites
+from dotloupe.simulate.sheet import LUMINANCE
+from dotloupe.simulate.spectrum import fourier_grid
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from numpy.typing import NDArray
 
     from dotloupe.arrays import FloatArray
     from dotloupe.simulate.camera import View
-    from dotloupe.simulate.printing import Print
+    from dotloupe.simulate.sheet import Sheet
 
 _STEP_MM = 0.012
+_REACH_MM = 0.25
 _MOST_LEVELS = 5
-_LUMINANCE = (0.2126, 0.7152, 0.0722)
 
 
 @dataclass(frozen=True)
@@ -73,7 +82,7 @@ class Photograph:
         y_px: float,
         *,
         direction_deg: float = 0.0,
-        bands: tuple[float, float, float] = _LUMINANCE,
+        weights: tuple[float, float, float] = LUMINANCE,
     ) -> FloatArray:
         """True transfer of the camera at one place of the frame, pixel and demosaic included.
 
@@ -85,7 +94,7 @@ class Photograph:
             Place in the frame.
         direction_deg : float
             Direction of the frequency from the sheet's x axis; 0 for modulation along x.
-        bands : tuple of float
+        weights : tuple of float
             Weights of red, green and blue in the picture measured. Sharpening is not in it.
         """
         angle = np.deg2rad(direction_deg)
@@ -93,28 +102,28 @@ class Photograph:
         disc = self.defocus_disc_mm(np.array([x_px]), np.array([y_px]))
         low, share = _between(disc, self.levels_mm)
         total = np.zeros_like(fx)
-        for band, weight in enumerate(bands):
-            ends = [
-                camera_transfer(self.camera, self.shot, band, fx, fy, self.levels_mm[level])
-                for level in (low[0], min(low[0] + 1, self.levels_mm.size - 1))
-            ]
-            mixed = (1.0 - share[0]) * ends[0] + share[0] * ends[1]
-            total += weight / sum(bands) * mixed * demosaic_transfer(band, fx, fy, self.shot)
-        return np.abs(total)
+        for band, weight in enumerate(weights):
+            sharper, softer = (
+                lens_transfer(self.camera, self.shot, band, frequency, self.levels_mm[level])
+                for level in (low[0], low[0] + 1)
+            )
+            lens = (1.0 - share[0]) * sharper + share[0] * softer
+            total += weight / sum(weights) * lens * demosaic_transfer(band, fx, fy, self.shot)
+        return np.abs(total * pixel_transfer(self.camera, self.shot, fx, fy))
 
 
 def photograph(
-    printed: Print, *, camera: Camera | None = None, shot: Shot | None = None
+    sheet: Sheet, *, camera: Camera | None = None, shot: Shot | None = None
 ) -> Photograph:
-    """Photograph a simulated print.
+    """Photograph a simulated print, blank sheet or blade.
 
-    The frame may show more than the print holds: paper goes on beyond it, mirrored.
+    The frame may show more than the sheet holds: paper goes on beyond it, mirrored.
     """
     import cv2
 
     camera = camera or Camera()
     shot = shot or Shot()
-    centre = shot.centre_mm or (0.5 * printed.width_mm, 0.5 * printed.height_mm)
+    centre = shot.centre_mm or (0.5 * sheet.width_mm, 0.5 * sheet.height_mm)
     sight = view(camera, shot, centre)
     y_px, x_px = np.mgrid[0 : camera.height_px, 0 : camera.width_px].astype(np.float64)
     x_mm, y_mm = sight.to_mm(x_px, y_px)
@@ -123,13 +132,12 @@ def photograph(
     levels_mm = np.linspace(disc_mm.min(), disc_mm.max(), min(count, _MOST_LEVELS))
     low, share = _between(disc_mm, levels_mm)
     share = share.astype(np.float32)
-    map_x = printed.to_pixel(x_mm).astype(np.float32)
-    map_y = printed.to_pixel(y_mm).astype(np.float32)
+    map_x = sheet.to_pixel(x_mm).astype(np.float32)
+    map_y = sheet.to_pixel(y_mm).astype(np.float32)
     del x_mm, y_mm, disc_mm
 
     mosaic = np.empty((camera.height_px, camera.width_px), dtype=np.float32)
-    for band in range(3):
-        blurred = _blurred(printed, camera, shot, band, levels_mm)
+    for band, blurred in enumerate(_blurred(sheet, camera, shot, levels_mm)):
         lit = np.zeros_like(mosaic)
         for level, picture in enumerate(blurred):
             seen = cv2.remap(picture, map_x, map_y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REFLECT)
@@ -150,25 +158,29 @@ def _between(disc_mm: FloatArray, levels_mm: FloatArray) -> tuple[NDArray[np.int
 
 
 def _blurred(
-    printed: Print, camera: Camera, shot: Shot, band: int, levels_mm: FloatArray
-) -> list[FloatArray]:
-    """One band of the print through the camera's transfer, for each defocus disc.
+    sheet: Sheet, camera: Camera, shot: Shot, levels_mm: FloatArray
+) -> Iterator[list[FloatArray]]:
+    """For each band, the print through the camera's transfer at each defocus disc.
 
     What the linear interpolation between pixels of the fine grid will blur is put in beforehand.
     """
-    picture = printed.reflectance[..., band]
-    shape = picture.shape
-    pad = round(0.25 * printed.pixels_per_mm)
-    wide = np.pad(picture, pad, mode="reflect")
-    full = tuple(fft.next_fast_len(n, real=True) for n in wide.shape)
-    wide = np.pad(wide, ((0, full[0] - wide.shape[0]), (0, full[1] - wide.shape[1])), mode="edge")
-    fy = fft.fftfreq(full[0], 1.0 / printed.pixels_per_mm)[:, None]
-    fx = fft.rfftfreq(full[1], 1.0 / printed.pixels_per_mm)[None, :]
-    later = np.sinc(fx / printed.pixels_per_mm) ** 2 * np.sinc(fy / printed.pixels_per_mm) ** 2
-    spectrum = fft.rfft2(wide)
-    pictures: list[FloatArray] = []
-    for disc_mm in levels_mm:
-        transfer = camera_transfer(camera, shot, band, fx, fy, float(disc_mm)) / later
-        seen = fft.irfft2(spectrum * transfer.astype(np.float32), full)
-        pictures.append(np.ascontiguousarray(seen[pad : pad + shape[0], pad : pad + shape[1]]))
-    return pictures
+    import cv2
+
+    rows, cols = sheet.bands.shape[1:]
+    reach = round(_REACH_MM * sheet.pixels_per_mm)
+    grid = fourier_grid((rows, cols), 2 * reach, sheet.pixels_per_mm)
+    border = (reach, grid.shape[0] - rows - reach, reach, grid.shape[1] - cols - reach)
+    fixed = pixel_transfer(camera, shot, grid.fx, grid.fy)
+    fixed /= np.sinc(grid.fx / sheet.pixels_per_mm) ** 2
+    fixed /= np.sinc(grid.fy / sheet.pixels_per_mm) ** 2
+    radial, nearest = grid.radial_lookup()
+    for band in range(3):
+        wide = cv2.copyMakeBorder(sheet.bands[band], *border, cv2.BORDER_REFLECT_101)
+        spectrum = fft.rfft2(np.asarray(wide, dtype=np.float32), overwrite_x=True)
+        spectrum *= fixed
+        pictures: list[FloatArray] = []
+        for disc_mm in levels_mm:
+            lens = lens_transfer(camera, shot, band, radial, float(disc_mm)).astype(np.float32)
+            seen = fft.irfft2(spectrum * np.take(lens, nearest), grid.shape, overwrite_x=True)
+            pictures.append(np.ascontiguousarray(seen[reach : reach + rows, reach : reach + cols]))
+        yield pictures

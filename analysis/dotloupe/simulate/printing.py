@@ -12,76 +12,56 @@ from dotloupe.simulate.calibration import calibrate
 from dotloupe.simulate.driver import drive
 from dotloupe.simulate.halftone import MASK_SHAPE, halftone, threshold_mask
 from dotloupe.simulate.head import place_dots
-from dotloupe.simulate.paper import LUSTRE, draw_texture
+from dotloupe.simulate.paper import LUSTRE
 from dotloupe.simulate.printer import ALIGNED, FAST, PRINTER_720
 from dotloupe.simulate.rendering import ink_layers, reflect
+from dotloupe.simulate.sheet import Sheet, sheet_texture
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from numpy.typing import ArrayLike, NDArray
+    from numpy.typing import NDArray
 
     from dotloupe.arrays import FloatArray
     from dotloupe.simulate.head import Dots
     from dotloupe.simulate.paper import Paper
     from dotloupe.simulate.printer import Alignment, Ink, Mode, Printer
+    from dotloupe.simulate.sheet import Window
 
-_STREAM_PHASE, _STREAM_FEED, _STREAM_TEXTURE, _STREAM_INK = 1, 2, 3, 10
+_STREAM_PHASE, _STREAM_FEED, _STREAM_INK = 1, 2, 10
 
 
 @dataclass(frozen=True)
-class Print:
+class Print(Sheet):
     """A simulated print and all that is true of it.
 
     Attributes
     ----------
-    reflectance : (h, w, 3) float32 array
-        Linear red, green and blue reflectance relative to paper, as no camera sees it.
-    pixels_per_mm, margin_mm : float
-        Sampling of `reflectance`, and the blank paper around the picture on all sides.
-    width_mm, height_mm : float
-        Size of the picture.
     dots : tuple of Dots
         Every drop of each ink.
-    printer, mode, alignment, paper, seed, sent_ppi
+    printer, mode, alignment, sent_ppi
         What it was printed with.
     """
 
-    reflectance: FloatArray
-    pixels_per_mm: float
-    margin_mm: float
-    width_mm: float
-    height_mm: float
     dots: tuple[Dots, ...]
     printer: Printer
     mode: Mode
     alignment: Alignment
-    paper: Paper
-    seed: int
     sent_ppi: float
 
-    def to_pixel(self, place_mm: ArrayLike) -> FloatArray:
-        """Pixel coordinates on `reflectance` of a place in mm; both x and y go the same way."""
-        return (np.asarray(place_mm, dtype=float) + self.margin_mm) * self.pixels_per_mm - 0.5
-
-    def window(self, window_mm: tuple[float, float, float, float]) -> FloatArray:
-        """Reflectance (h, w, 3) inside `window_mm` (left, top, right, bottom)."""
-        left, top, right, low = (round(v) for v in self.to_pixel(window_mm) + 0.5)
-        return self.reflectance[max(top, 0) : low, max(left, 0) : right]
+    def ink_dots(self, ink_name: str, window_mm: Window | None = None) -> Dots:
+        """Drops of one ink, all or those that landed in a window."""
+        found = next(d for d in self.dots if d.ink == ink_name)
+        return found if window_mm is None else found.inside(window_mm)
 
     def plane_offset_um(self, ink_name: str) -> tuple[float, float]:
-        """Mean place (x, y) at which this ink's drops landed, less that of black.
+        """Mean (x, y) by which this ink's drops missed their places, less that of black.
 
-        The offset of the plane with what its nozzles add; NaN where either ink laid no dot.
+        The alignment's offset with what the nozzles at work add; NaN where either ink has no dot.
         """
-        means = {d.ink: (d.error_x_um, d.error_y_um) for d in self.dots}
-        if not all(means[name][0].size for name in (ink_name, "black")):
-            return (float("nan"), float("nan"))
-        x, y = (
-            float(means[ink_name][axis].mean(dtype=float) - means["black"][axis].mean(dtype=float))
-            for axis in range(2)
-        )
-        return (x, y)
+        x, y = self.ink_dots(ink_name).mean_error_um
+        black_x, black_y = self.ink_dots("black").mean_error_um
+        return (x - black_x, y - black_y)
 
 
 def print_picture(
@@ -123,7 +103,8 @@ def print_picture(
             f"{margin_mm:g}: give positive numbers"
         )
     coverage = drive(picture, sent_ppi, calibrate(printer, mode, paper), printer)
-    reflectance, dots = lay_ink(
+    size_mm = (picture.shape[1] * 25.4 / sent_ppi, picture.shape[0] * 25.4 / sent_ppi)
+    bands, dots = lay_ink(
         coverage,
         printer,
         mode,
@@ -132,23 +113,21 @@ def print_picture(
         seed=seed,
         pixels_per_mm=pixels_per_mm,
         margin_mm=margin_mm,
-        size_mm=(picture.shape[1] * 25.4 / sent_ppi, picture.shape[0] * 25.4 / sent_ppi),
+        size_mm=size_mm,
     )
-    shape = (reflectance.shape[0], reflectance.shape[1])
-    rng = np.random.default_rng([seed, _STREAM_TEXTURE])
-    reflectance *= draw_texture(paper, shape, pixels_per_mm, rng)[..., None]
+    bands *= sheet_texture(paper, (bands.shape[1], bands.shape[2]), pixels_per_mm, seed)
     return Print(
-        reflectance=reflectance,
+        bands=bands,
         pixels_per_mm=pixels_per_mm,
         margin_mm=margin_mm,
-        width_mm=picture.shape[1] * 25.4 / sent_ppi,
-        height_mm=picture.shape[0] * 25.4 / sent_ppi,
+        width_mm=size_mm[0],
+        height_mm=size_mm[1],
+        paper=paper,
+        seed=seed,
         dots=dots,
         printer=printer,
         mode=mode,
         alignment=alignment,
-        paper=paper,
-        seed=seed,
         sent_ppi=sent_ppi,
     )
 
@@ -167,7 +146,7 @@ def lay_ink(
 ) -> tuple[FloatArray, tuple[Dots, ...]]:
     """Halftone the coverages of the lattice by each ink, land the drops and light them.
 
-    Returns the reflectance (h, w, 3) without the paper's relief, and the dots. `size_mm` is the
+    Returns the reflectance (3, h, w) without the paper's relief, and the dots. `size_mm` is the
     width and height of the picture where they differ from the lattice's by its rounding.
     """
     rows, cols = coverage[0].shape
@@ -201,8 +180,7 @@ def lay_ink(
             if dots[-1].count:
                 yield ink, ink_layers(dots[-1], printer, shape, pixels_per_mm, margin_mm)
 
-    reflectance = reflect(planes(), paper, shape, pixels_per_mm)
-    return reflectance, tuple(dots)
+    return reflect(planes(), paper, shape, pixels_per_mm), tuple(dots)
 
 
 _INK_PHASE = ((0, 0), (61, 97), (29, 173), (97, 41))

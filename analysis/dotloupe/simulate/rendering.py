@@ -8,6 +8,7 @@ import numpy as np
 from scipy import fft
 
 from dotloupe.simulate.paper import spread_transfer
+from dotloupe.simulate.spectrum import fourier_grid
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
 
 _SATELLITE_VOLUME = 0.12
 _OVERSAMPLING = 16
+_REACH_MM = 0.3
 
 
 def splat(
@@ -29,22 +31,18 @@ def splat(
     if not inside.all():
         x_px, y_px = x_px[inside], y_px[inside]
         weight = None if weight is None else weight[inside]
-    left = np.floor(x_px)
-    top = np.floor(y_px)
-    right_share = x_px - left
-    low_share = y_px - top
     if weight is None:
         weight = np.ones_like(x_px)
+    left, top = np.floor(x_px), np.floor(y_px)
+    right_share, low_share = x_px - left, y_px - top
     place = top.astype(np.int64) * shape[1] + left.astype(np.int64)
-    field = np.zeros(shape[0] * shape[1], dtype=np.float64)
-    for step, share in (
-        (0, (1 - right_share) * (1 - low_share)),
-        (1, right_share * (1 - low_share)),
-        (shape[1], (1 - right_share) * low_share),
-        (shape[1] + 1, right_share * low_share),
-    ):
-        field += np.bincount(place + step, weights=share * weight, minlength=field.size)
-    return field.reshape(shape).astype(np.float32)
+    upper, lower = weight * (1 - low_share), weight * low_share
+    field = np.zeros(shape[0] * shape[1], dtype=np.float32)
+    np.add.at(field, place, upper * (1 - right_share))
+    np.add.at(field, place + 1, upper * right_share)
+    np.add.at(field, place + shape[1], lower * (1 - right_share))
+    np.add.at(field, place + shape[1] + 1, lower * right_share)
+    return field.reshape(shape)
 
 
 def dot_profile(diameter_um: float, edge_um: float, pixels_per_mm: float) -> FloatArray:
@@ -95,8 +93,12 @@ def ink_layers(
 
 def ink_density(layers: FloatArray, ink: Ink) -> FloatArray:
     """Density in the ink's strongest band for layers of ink, saturating at its limit."""
-    slope = max(ink.layer_density) / ink.density_limit
-    return -ink.density_limit * np.expm1(-slope * layers)
+    limit = np.float32(ink.density_limit)
+    density = layers * np.float32(-max(ink.layer_density) / ink.density_limit)
+    np.exp(density, out=density)
+    density *= -limit
+    density += limit
+    return density
 
 
 def reflect(
@@ -105,28 +107,29 @@ def reflect(
     shape: tuple[int, int],
     pixels_per_mm: float,
 ) -> FloatArray:
-    """Reflectance (h, w, 3) relative to paper of inks on paper, without the paper's relief.
+    """Reflectance (3, h, w) relative to paper of inks on paper, without the paper's relief.
 
     Light passes the ink, spreads in the paper and passes the ink again: R = T (P * T), with T
     the transmittance of one way, the square root of what the ink's density says.
     """
-    density = [np.zeros(shape, dtype=np.float32) for _ in range(3)]
+    import cv2
+
+    density = np.zeros((3, *shape), dtype=np.float32)
     for ink, layers in planes:
         strongest = ink_density(layers, ink)
         for band in range(3):
             share = ink.layer_density[band] / max(ink.layer_density)
-            density[band] += np.float32(share) * strongest
+            cv2.scaleAdd(strongest, share, density[band], dst=density[band])
 
-    padded = tuple(fft.next_fast_len(n + round(0.3 * pixels_per_mm), real=True) for n in shape)
-    fy = fft.fftfreq(padded[0], 1.0 / pixels_per_mm)[:, None]
-    fx = fft.rfftfreq(padded[1], 1.0 / pixels_per_mm)[None, :]
-    transfer = spread_transfer(paper, np.hypot(fx, fy)).astype(np.float32)
+    grid = fourier_grid(shape, round(_REACH_MM * pixels_per_mm), pixels_per_mm)
+    transfer = grid.spread(lambda frequency: spread_transfer(paper, frequency))
     surface = np.float32(paper.surface_reflectance)
-    reflectance = np.empty((*shape, 3), dtype=np.float32)
+    density *= np.float32(-0.5 * np.log(10.0))
+    one_way = np.exp(density, out=density)
     for band in range(3):
-        one_way = np.exp(np.float32(-0.5 * np.log(10.0)) * density[band])
-        absorbed = fft.rfft2(np.float32(1.0) - one_way, padded)
+        absorbed = fft.rfft2(np.float32(1.0) - one_way[band], grid.shape, overwrite_x=True)
         absorbed *= transfer
-        lit = np.float32(1.0) - fft.irfft2(absorbed, padded)[: shape[0], : shape[1]]
-        reflectance[..., band] = surface + (np.float32(1.0) - surface) * one_way * lit
-    return reflectance
+        lit = fft.irfft2(absorbed, grid.shape, overwrite_x=True)[: shape[0], : shape[1]]
+        one_way[band] *= (np.float32(1.0) - lit) * (np.float32(1.0) - surface)
+        one_way[band] += surface
+    return one_way
