@@ -64,17 +64,18 @@ def lightness_slope(reflectance: ArrayLike) -> FloatArray:
     return np.where(y > _LINEAR_BELOW, (116 / 3) / root**2, (29 / 3) ** 3)
 
 
-def barten_pupil_mm(luminance: float, field_deg: float) -> float:
+def barten_pupil_mm(luminance: ArrayLike, field_deg: ArrayLike) -> FloatArray:
     """Pupil diameter in mm at a luminance (cd/m^2) of a square field, after Barten 1999."""
-    return float(5 - 3 * np.tanh(0.4 * np.log10(luminance * field_deg**2 / 40**2)))
+    light = np.asarray(luminance, dtype=float) * np.square(np.asarray(field_deg, dtype=float))
+    return np.asarray(5 - 3 * np.tanh(0.4 * np.log10(light / 40**2)))
 
 
 def barten_sensitivity(
     frequency_cpd: ArrayLike,
     *,
-    luminance: float = 20.0,
-    field_deg: float = 60.0,
-    pupil_mm: float = 2.1,
+    luminance: ArrayLike = 20.0,
+    field_deg: ArrayLike = 60.0,
+    pupil_mm: ArrayLike = 2.1,
 ) -> FloatArray:
     """Contrast sensitivity of the standard observer, both eyes, after Barten 1999.
 
@@ -82,11 +83,11 @@ def barten_sensitivity(
     ----------
     frequency_cpd : array_like
         Cycles per degree, above zero.
-    luminance : float
+    luminance : array_like
         Mean luminance in cd/m^2.
-    field_deg : float
+    field_deg : array_like
         Side of the square field looked at, in degrees.
-    pupil_mm : float
+    pupil_mm : array_like
         Pupil diameter; `barten_pupil_mm` gives it from luminance and field.
 
     Returns
@@ -94,17 +95,17 @@ def barten_sensitivity(
     ndarray
         One over the modulation (Michelson contrast) that is seen half of the time.
     """
-    u = np.asarray(frequency_cpd, dtype=float)
+    u, field, pupil = (np.asarray(v, dtype=float) for v in (frequency_cpd, field_deg, pupil_mm))
     snr, integration_s, efficiency = 3.0, 0.1, 0.03
     photons = 1.2274e6  # per second, square degree and troland
     neural_noise, inhibition_cpd = 3e-8, 7.0
     largest_deg, most_cycles = 12.0, 15.0
 
-    blur_deg = np.hypot(0.5 / 60, 0.08 / 60 * pupil_mm)
-    stiles_crawford = 1 - (pupil_mm / 9.7) ** 2 + (pupil_mm / 12.4) ** 4
-    trolands = pi * pupil_mm**2 / 4 * luminance * stiles_crawford
+    blur_deg = np.hypot(0.5 / 60, 0.08 / 60 * pupil)
+    stiles_crawford = 1 - (pupil / 9.7) ** 2 + (pupil / 12.4) ** 4
+    trolands = pi * pupil**2 / 4 * np.asarray(luminance, dtype=float) * stiles_crawford
     optics = np.exp(-2 * (pi * blur_deg * u) ** 2)
-    per_area = 1 / field_deg**2 + 1 / largest_deg**2 + (u / most_cycles) ** 2
+    per_area = 1 / field**2 + 1 / largest_deg**2 + (u / most_cycles) ** 2
     noise = 1 / (efficiency * photons * trolands) + neural_noise / -np.expm1(
         -((u / inhibition_cpd) ** 2)
     )

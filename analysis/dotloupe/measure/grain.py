@@ -1,0 +1,269 @@
+"""Grain of an even tint: noise spectrum, graininess, mottle, granularity, what is seen of it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from dotloupe.errors import RegionError
+from dotloupe.measure import granularity
+from dotloupe.measure.banding import find_banding
+from dotloupe.measure.grain_visibility import visible_distance
+from dotloupe.measure.noise_spectrum import (
+    detrended,
+    noise_spectrum,
+    radial_mean,
+    with_lines,
+    without_blur,
+)
+from dotloupe.measure.paper_noise import without_paper
+from dotloupe.measure.seeing import lightness
+from dotloupe.measure.shot_pair import pair_shots
+from dotloupe.measure.tint import TILE_MM, checked_tint
+
+if TYPE_CHECKING:
+    from dotloupe.arrays import FloatArray, Interval
+    from dotloupe.measure.banding import Band
+    from dotloupe.measure.noise_spectrum import NoiseSpectrum
+
+STANDARD_SIDE_MM = 12.7
+"""Side of the region that the hardcopy standards ask for."""
+
+
+@dataclass(frozen=True)
+class Grain:
+    """Grain of one tint. Every scalar has its 95 % interval beside it.
+
+    Attributes
+    ----------
+    frequency : ndarray, shape (n,)
+        Cycles/mm on the print.
+    noise_power, noise_power_low, noise_power_high : ndarray, shape (n,)
+        Radial mean of the noise power spectrum and its interval, reflectance^2 mm^2.
+    lightness_noise_power : ndarray, shape (n,)
+        The same in L*^2 mm^2, relative to the paper.
+    spectrum : NoiseSpectrum
+        The two-dimensional spectrum.
+    mean_reflectance, mean_density, mean_lightness : float
+    graininess : float
+        Density variation above 0.4 cycles/mm, of 42.3 um cells.
+    mottle : float
+        Density variation below 0.4 cycles/mm.
+    tile_graininess, tile_mottle : float
+        The same by tiles of 1.27 mm: within them, and between their means.
+    graininess_without_banding : float
+        `graininess` less what `bands` add to it.
+    rms_granularity : float
+        1000 times the density variation behind a circular aperture of 48 um.
+    visual_graininess : float
+        Lightness variation behind the eye at `viewing_distance_mm`, L* rms.
+    visible_to_mm : float
+        Distance beyond which the grain cannot be seen, by Barten's observer.
+    banding : float
+        Lightness variation of all bands, L* rms; 0 where none stands out, and then the upper end
+        of the interval is the strength that would have been found.
+    bands : tuple of Band
+    region_mm : (float, float)
+        Width and height of the region measured.
+    tiles : int
+        Whole tiles of 1.27 mm in it.
+    trusted_to : float
+        Frequency up to which the spectrum holds, cycles/mm.
+    shots : int
+    moved_px : (float, float)
+        Shift found between the two shots as given, (0, 0) with one.
+    cautions : tuple of str
+        What a reader of the numbers must know.
+    """
+
+    frequency: FloatArray
+    noise_power: FloatArray
+    noise_power_low: FloatArray
+    noise_power_high: FloatArray
+    lightness_noise_power: FloatArray
+    spectrum: NoiseSpectrum
+    mean_reflectance: float
+    mean_density: float
+    mean_lightness: float
+    graininess: float
+    graininess_interval: Interval
+    mottle: float
+    mottle_interval: Interval
+    tile_graininess: float
+    tile_graininess_interval: Interval
+    tile_mottle: float
+    tile_mottle_interval: Interval
+    graininess_without_banding: float
+    graininess_without_banding_interval: Interval
+    rms_granularity: float
+    rms_granularity_interval: Interval
+    visual_graininess: float
+    visual_graininess_interval: Interval
+    viewing_distance_mm: float
+    visible_to_mm: float
+    visible_to_mm_interval: Interval
+    banding: float
+    banding_interval: Interval
+    bands: tuple[Band, ...]
+    region_mm: tuple[float, float]
+    tiles: int
+    trusted_to: float
+    shots: int
+    moved_px: tuple[float, float]
+    cautions: tuple[str, ...]
+
+
+def grain(
+    reflectance: FloatArray,
+    pixels_per_mm: float,
+    *,
+    second_shot: FloatArray | None = None,
+    paper: FloatArray | tuple[FloatArray, FloatArray] | None = None,
+    camera_mtf: Any = None,
+    viewing_distance_mm: float = 350,
+) -> Grain:
+    """Measure the grain of an even tint.
+
+    Parameters
+    ----------
+    reflectance : ndarray, shape (h, w) or (h, w, 3)
+        Linear reflectance of an even tint of at least 1.27 mm a side, relative to the paper.
+        Linear RGB is taken as its luminance (ITU-R BT.709 weights).
+    pixels_per_mm : float
+        Sampling of the print.
+    second_shot : ndarray, optional
+        The same piece of the print photographed again. Noise that the two do not share, the
+        camera's, is left out. A shift between the two is found and undone. The sensor's fixed
+        pattern leaves too if the print moved in the frame between the shots, and not otherwise.
+    paper : ndarray or pair of ndarray, optional
+        Blank paper in the same shot (or in both shots): its texture, and with one shot the
+        camera's noise, are subtracted.
+    camera_mtf : (frequency_cycles_per_mm, mtf) or object with .frequency and .mtf, optional
+        Transfer of the camera, taken out where it is at least 0.2.
+    viewing_distance_mm : float
+        From which the print is looked at.
+
+    Returns
+    -------
+    Grain
+
+    Raises
+    ------
+    RegionError
+        Where the region is no even tint (too small, clipped, an edge inside), or the two shots do
+        not show the same piece of a print.
+    """
+    if not (np.isfinite(viewing_distance_mm) and viewing_distance_mm > 0):
+        raise RegionError(f"the viewing distance must be above zero, not {viewing_distance_mm} mm")
+    first = checked_tint(reflectance, pixels_per_mm)
+    second = None
+    moved, shift = (0.0, 0.0), (0.0, 0.0)
+    if second_shot is not None:
+        second = checked_tint(second_shot, pixels_per_mm, name="second shot of the tint")
+        pair = pair_shots(first, second, pixels_per_mm)
+        first, second, shift, moved = pair.first, pair.second, pair.shift_px, pair.moved_px
+    mean = float(np.mean(first, dtype=np.float64))
+    slope = granularity.lightness_per_reflectance(mean)
+
+    field = detrended(first)
+    other = None if second is None else detrended(second)
+    found = find_banding(field if other is None else (field + other) / 2, pixels_per_mm, slope)
+    if found.pattern is not None:
+        field = field - found.pattern
+        other = None if other is None else other - found.pattern
+    aperiodic = noise_spectrum(field, pixels_per_mm, second_shot=other, shift_px=shift)
+    cautions: list[str] = []
+    if paper is not None:
+        aperiodic, said = without_paper(aperiodic, paper, mean, pixels_per_mm, second is not None)
+        cautions += said
+    trusted = float(aperiodic.frequency_x[-1])
+    if camera_mtf is not None:
+        aperiodic, trusted = without_blur(aperiodic, *_curve(camera_mtf))
+    lines = [
+        (fx, fy, band.amplitude**2 / 2)
+        for (fx, fy), band in zip(found.frequencies, found.bands, strict=True)
+    ]
+    spectrum = with_lines(aperiodic, lines)
+
+    region_mm = (first.shape[1] / pixels_per_mm, first.shape[0] / pixels_per_mm)
+    radial = radial_mean(spectrum)
+    cautions += _cautions(region_mm, second is not None, paper is not None, camera_mtf is not None)
+    scores = {
+        "graininess": granularity.graininess(spectrum, mean),
+        "mottle": granularity.mottle(spectrum, mean),
+        "tile_graininess": granularity.tile_graininess(spectrum, mean),
+        "tile_mottle": granularity.tile_mottle(spectrum, mean),
+        "graininess_without_banding": granularity.graininess(aperiodic, mean),
+        "rms_granularity": granularity.rms_granularity(spectrum, mean),
+        "visual_graininess": granularity.visual_graininess(spectrum, mean, viewing_distance_mm),
+        "visible_to_mm": visible_distance(spectrum, mean),
+    }
+    named: dict[str, Any] = {}
+    for name, score in scores.items():
+        named[name], named[f"{name}_interval"] = score.value, score.interval
+    return Grain(
+        frequency=radial.frequency,
+        noise_power=radial.power,
+        noise_power_low=radial.low,
+        noise_power_high=radial.high,
+        lightness_noise_power=radial.power * slope**2,
+        spectrum=spectrum,
+        mean_reflectance=mean,
+        mean_density=-float(np.log10(mean)),
+        mean_lightness=float(lightness(mean)),
+        viewing_distance_mm=float(viewing_distance_mm),
+        banding=found.strength,
+        banding_interval=found.strength_interval,
+        bands=found.bands,
+        region_mm=region_mm,
+        tiles=int(region_mm[0] / TILE_MM + 0.005) * int(region_mm[1] / TILE_MM + 0.005),
+        trusted_to=trusted,
+        shots=1 if second is None else 2,
+        moved_px=moved,
+        cautions=tuple(cautions),
+        **named,
+    )
+
+
+def _curve(camera_mtf: Any) -> tuple[FloatArray, FloatArray]:
+    """Frequency and MTF of a camera from a pair or an object, in rising order of frequency."""
+    pair = camera_mtf if isinstance(camera_mtf, (tuple, list)) else None
+    if pair is None and not (hasattr(camera_mtf, "frequency") and hasattr(camera_mtf, "mtf")):
+        raise RegionError(
+            "camera_mtf must be a pair (frequency in cycles/mm, mtf), or an object with "
+            ".frequency and .mtf"
+        )
+    frequency, mtf = pair if pair is not None else (camera_mtf.frequency, camera_mtf.mtf)
+    frequency, mtf = np.asarray(frequency, dtype=float), np.asarray(mtf, dtype=float)
+    if frequency.shape != mtf.shape or frequency.ndim != 1 or frequency.size < 2:
+        raise RegionError("camera_mtf needs two rows of equal length: frequency and mtf")
+    if not (np.isfinite(frequency).all() and np.isfinite(mtf).all()):
+        raise RegionError("camera_mtf has missing values: leave those frequencies out")
+    order = np.argsort(frequency)
+    return frequency[order], mtf[order]
+
+
+def _cautions(
+    region_mm: tuple[float, float], two_shots: bool, paper: bool, camera_mtf: bool
+) -> list[str]:
+    said = []
+    if min(region_mm) < STANDARD_SIDE_MM * 0.995:
+        said.append(
+            f"the region is {region_mm[0]:.1f} x {region_mm[1]:.1f} mm, less than the "
+            f"{STANDARD_SIDE_MM} mm of the hardcopy standards: weaker confidence, and mottle "
+            f"below {1 / min(region_mm):.2f} cycles/mm is carried over from above"
+        )
+    if two_shots:
+        said.append(
+            "fixed-pattern noise of the sensor has left only if the print moved in the frame "
+            "between the two shots"
+        )
+    elif not paper:
+        said.append("camera noise is not removed: give a second shot of the same print")
+    if not paper:
+        said.append("paper texture is part of the grain: give blank paper to take it out")
+    if not camera_mtf:
+        said.append("the camera's blur is not taken out")
+    return said

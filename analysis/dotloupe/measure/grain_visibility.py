@@ -1,0 +1,101 @@
+"""Up to which distance grain could be seen.
+
+The eye is taken as channels an octave wide (Campbell and Robson 1968; Blakemore and Campbell 1969:
+from memory), each with the contrast sensitivity of Barten's standard observer. Grain could be seen
+where the contrast in some channel reaches the rms contrast of a sine wave at threshold.
+"""
+
+from __future__ import annotations
+
+from math import pi, sqrt
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from dotloupe.measure.granularity import Score
+from dotloupe.measure.noise_spectrum import integrate, radial_mean
+from dotloupe.measure.seeing import barten_pupil_mm, barten_sensitivity, cycles_per_degree
+
+if TYPE_CHECKING:
+    from dotloupe.arrays import FloatArray
+    from dotloupe.measure.noise_spectrum import NoiseSpectrum
+
+PAPER_LUMINANCE = 140.0
+"""Of white paper under 500 lx, cd/m^2 (derived: 500 lx times 0.88 over pi)."""
+
+EVEN_AREA_MM = 100.0
+"""Side of the even area (a sky, a wall) in the print that is looked at."""
+
+NEAREST_MM, FARTHEST_MM = 100.0, 20_000.0
+
+
+def visible_distance(spectrum: NoiseSpectrum, mean_reflectance: float) -> Score:
+    """Distance in mm beyond which the grain of a tint cannot be seen.
+
+    Below the lowest frequency that the region tells of, the power is carried on flat.
+
+    Returns
+    -------
+    Score
+        0 where it cannot be seen from 100 mm, the nearest anyone focuses at.
+    """
+    radial = radial_mean(spectrum)
+    frequency = np.geomspace(0.005, float(radial.frequency[-1]), 600)
+    power = np.maximum(np.interp(frequency, radial.frequency, radial.power), 0)
+    octave = _octave_variance(frequency, power) / mean_reflectance**2
+    distances = np.geomspace(NEAREST_MM, FARTHEST_MM, 200)
+    strength, at = _strength(frequency, octave, distances, mean_reflectance)
+    farthest = _last_above(distances, strength, 1.0)
+
+    deciding = at[int(np.argmin(np.abs(distances - max(farthest, NEAREST_MM))))]
+    radius = spectrum.radius
+    channel = (radius > deciding / sqrt(2)) & (radius <= deciding * sqrt(2))
+    if not channel.any():
+        channel = radius <= 2 * float(spectrum.frequency_x[1])
+    integral = integrate(spectrum, channel.astype(float))
+    low, high = integral.interval
+    scale = max(integral.value, 1e-300)
+    return Score(
+        farthest,
+        (
+            _last_above(distances, strength * sqrt(low / scale), 1.0),
+            _last_above(distances, strength * sqrt(high / scale), 1.0),
+        ),
+    )
+
+
+def _octave_variance(frequency: FloatArray, power: FloatArray) -> FloatArray:
+    """Variance in the octave around each frequency of an isotropic spectrum."""
+    steps = np.diff(frequency) * pi * (frequency[1:] * power[1:] + frequency[:-1] * power[:-1])
+    sums = np.concatenate([[0.0], np.cumsum(steps)])
+    upper = np.interp(frequency * sqrt(2), frequency, sums)
+    return np.asarray(upper - np.interp(frequency / sqrt(2), frequency, sums))
+
+
+def _strength(
+    frequency: FloatArray, octave: FloatArray, distances: FloatArray, mean_reflectance: float
+) -> tuple[FloatArray, FloatArray]:
+    """Strongest channel at each distance in units of threshold, and its frequency."""
+    luminance = PAPER_LUMINANCE * min(mean_reflectance, 1.0)
+    field_deg = np.degrees(2 * np.arctan(EVEN_AREA_MM / 2 / distances))[:, None]
+    sensitivity = barten_sensitivity(
+        cycles_per_degree(frequency[None, :], 1.0) * distances[:, None],
+        luminance=luminance,
+        field_deg=field_deg,
+        pupil_mm=barten_pupil_mm(luminance, field_deg),
+    )
+    strength = sensitivity * np.sqrt(2 * octave)[None, :]
+    return strength.max(axis=1), frequency[strength.argmax(axis=1)]
+
+
+def _last_above(distances: FloatArray, strength: FloatArray, level: float) -> float:
+    """Largest distance with strength at a level or more, between samples; 0 where none."""
+    above = np.flatnonzero(strength >= level)
+    if above.size == 0:
+        return 0.0
+    last = int(above[-1])
+    if last == distances.size - 1:
+        return float(distances[-1])
+    a, b = np.log(strength[last]), np.log(max(float(strength[last + 1]), 1e-300))
+    share = (a - np.log(level)) / (a - b)
+    return float(distances[last] * (distances[last + 1] / distances[last]) ** share)
