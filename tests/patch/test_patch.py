@@ -64,9 +64,9 @@ def test_area_sampling_keeps_the_light_of_every_element(ppi):
 
 
 def test_slanted_edge_lies_where_the_plan_says():
-    """The half-way point of the left edge's middle row is the region's centre to 0.01 px."""
+    """The half-way point of the first edge's middle row is the region's centre to 0.01 px."""
     patch = Patch(600)
-    region = patch.regions["edge_mid_left"]
+    region = patch.regions["edge_mid_x_1"]
     pitch = MM_PER_INCH / 600
     column, row = region.centre_mm[0] / pitch - 0.5, region.centre_mm[1] / pitch - 0.5
     rows = patch.reflectance()[int(row) - 10 : int(row) + 12, :, 0]

@@ -132,15 +132,17 @@ def _cells_change(cells: Cells, x_edges: FloatArray, y_edges: FloatArray) -> Flo
 
 
 def _polygon_change(polygon: Polygon, x_edges: FloatArray, y_edges: FloatArray) -> FloatArray:
-    height = np.diff(y_edges)
-    offsets = (np.arange(SUB_ROWS) + 0.5) / SUB_ROWS
-    lines_mm = (y_edges[:-1, None] + offsets * height[:, None]).ravel()
-    left, right = _spans_mm(polygon.corners_mm, lines_mm)
+    rows = len(y_edges) - 1
+    fine = np.linspace(y_edges[0], y_edges[-1], rows * SUB_ROWS + 1)
+    low = np.maximum(fine[:-1], polygon.corners_mm[:, 1].min())
+    high = np.minimum(fine[1:], polygon.corners_mm[:, 1].max())
+    depth = np.clip(high - low, 0, None) / (y_edges[1] - y_edges[0])
+    left, right = _spans_mm(polygon.corners_mm, (low + high) / 2)
     covered = np.minimum(right[:, None], x_edges[None, 1:]) - np.maximum(
         left[:, None], x_edges[None, :-1]
     )
-    share = np.clip(covered, 0, None) / np.diff(x_edges)
-    coverage = share.reshape(len(height), SUB_ROWS, -1).mean(axis=1)
+    share = np.clip(covered, 0, None) / np.diff(x_edges) * depth[:, None]
+    coverage = share.reshape(rows, SUB_ROWS, -1).sum(axis=1)
     return coverage[..., None] * np.array(polygon.change)
 
 

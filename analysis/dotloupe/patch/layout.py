@@ -15,20 +15,25 @@ CLEAR_MM = 0.6
 
 CODE_MM = 4.2
 SMALL_CODE_MM = 3.0
-FIELD_MM = 5.6
-SQUARE_MM = 3.6
-SLANT_DEG = 6.0
-EDGE_LENGTH_MM = 2.8
-EDGE_HALF_WIDTH_MM = 0.8
+FIELD_MM = 5.3
+SLANT_DEG = 5.0
+STRIPE_MM = 1.2
+"""Width of the stripes of the mid-tone fields, dark and light: four edges to a field."""
+EDGE_LENGTH_MM = 4.7
+EDGE_HALF_WIDTH_MM = 0.55
+SQUARE_MM = 3.2
+"""Side of the slanted square of the dark field."""
+SIDE_LENGTH_MM = 2.4
+SIDE_HALF_WIDTH_MM = 0.8
 UPRIGHT_LINES_MM = 2.6
 LEVEL_LINES_MM = 2.4
 LINE_WIDTH_MM = 0.18
 LINE_INKS = ("black", "cyan", "magenta", "yellow", "black")
-BAR_LENGTH_MM = 1.7
-BAR_ROWS_MM = 11.9
+BAR_LENGTH_MM = 1.17
+BAR_ROWS_MM = 8.0
 
 EDGE_TONES: dict[str, tuple[float, float]] = {"mid": (0.64, 0.16), "dark": (0.24, 0.06)}
-"""Reflectance of the field and of the slanted square on it: 4:1, the contrast of ISO 12233:2014
+"""Reflectance of a field and of the slanted shapes on it: 4:1, the contrast of ISO 12233:2014
 (from memory)."""
 
 GREYS: dict[str, float] = {
@@ -77,19 +82,16 @@ def _words() -> Region:
 
 
 def _detail_parts() -> tuple[Region, ...]:
-    step = FIELD_MM + CLEAR_MM
-    columns = [MARGIN_MM + i * step for i in range(5)]
-    code_inset = (FIELD_MM - CODE_MM) / 2
-    code = Region("code", "code", columns[4], _MIDDLE_MM + code_inset, CODE_MM, CODE_MM)
-    texture = Region("texture", "texture", columns[2], _MIDDLE_MM, FIELD_MM, FIELD_MM)
+    left_mm = [field_centre_mm(i)[0] - FIELD_MM / 2 for i in range(5)]
+    texture = Region("texture", "texture", left_mm[3], _MIDDLE_MM, FIELD_MM, FIELD_MM)
     return (
         *_small_tints(),
-        *_edges("mid", columns[0]),
-        *_edges("dark", columns[1]),
+        *_stripe_edges("x", 0),
+        *_stripe_edges("y", 1),
+        *_square_edges(2),
         texture,
-        *_lines(columns[3]),
-        code,
-        *_bars(),
+        *_lines(left_mm[4]),
+        *_bars_and_code(),
     )
 
 
@@ -102,30 +104,47 @@ def _small_tints() -> tuple[Region, ...]:
     )
 
 
-def _edges(tone: str, x_mm: float) -> tuple[Region, ...]:
-    """The four sides of a slanted square, each in a rectangle that holds that side alone."""
-    centre_x, centre_y = x_mm + FIELD_MM / 2, _MIDDLE_MM + FIELD_MM / 2
-    across, length = 2 * EDGE_HALF_WIDTH_MM, EDGE_LENGTH_MM
-    turned = {"left": 180, "right": 0, "top": 270, "bottom": 90}
+def field_centre_mm(column: int) -> tuple[float, float]:
+    """Centre of a field of the middle row."""
+    step = FIELD_MM + CLEAR_MM
+    return MARGIN_MM + column * step + FIELD_MM / 2, _MIDDLE_MM + FIELD_MM / 2
+
+
+def _stripe_edges(direction: Axis, column: int) -> tuple[Region, ...]:
+    """The four edges of a field's two slanted stripes, each in a rectangle of its own."""
+    x, y = field_centre_mm(column)
+    width, height = 2 * EDGE_HALF_WIDTH_MM, EDGE_LENGTH_MM
     regions = []
-    for side, turned_deg in turned.items():
+    for i in range(4):
+        along = (i - 1.5) * STRIPE_MM
+        if direction == "x":
+            place = (x + along - width / 2, y - height / 2, width, height)
+        else:
+            place = (x - height / 2, y + along - width / 2, height, width)
+        name = f"edge_mid_{direction}_{i + 1}"
+        regions.append(Region(name, "edge", *place, direction=direction, tone="mid"))
+    return tuple(regions)
+
+
+def _square_edges(column: int) -> tuple[Region, ...]:
+    """The four sides of the dark field's slanted square."""
+    centre_x, centre_y = field_centre_mm(column)
+    across, length = 2 * SIDE_HALF_WIDTH_MM, SIDE_LENGTH_MM
+    sides: tuple[tuple[Axis, int, float], ...] = (
+        ("x", 1, 180),
+        ("x", 2, 0),
+        ("y", 1, 270),
+        ("y", 2, 90),
+    )
+    regions = []
+    for direction, number, turned_deg in sides:
         angle = math.radians(turned_deg + SLANT_DEG)
         x = centre_x + SQUARE_MM / 2 * math.cos(angle)
         y = centre_y + SQUARE_MM / 2 * math.sin(angle)
-        direction: Axis = "x" if side in ("left", "right") else "y"
         width, height = (across, length) if direction == "x" else (length, across)
-        regions.append(
-            Region(
-                f"edge_{tone}_{side}",
-                "edge",
-                x - width / 2,
-                y - height / 2,
-                width,
-                height,
-                direction=direction,
-                tone=tone,
-            )
-        )
+        place = (x - width / 2, y - height / 2, width, height)
+        name = f"edge_dark_{direction}_{number}"
+        regions.append(Region(name, "edge", *place, direction=direction, tone="dark"))
     return tuple(regions)
 
 
@@ -162,13 +181,14 @@ def _lines(x_mm: float) -> tuple[Region, ...]:
     return *upright, *level
 
 
-def _bars() -> tuple[Region, ...]:
+def _bars_and_code() -> tuple[Region, ...]:
     depth = HEIGHT_MM - MARGIN_MM - _BOTTOM_MM
-    width = WIDTH_MM - 2 * _INNER_X_MM
     rows = Room(_INNER_X_MM, _BOTTOM_MM, BAR_ROWS_MM, depth)
-    columns_x = _INNER_X_MM + rows.width_mm + CLEAR_MM
-    columns = Room(columns_x, _BOTTOM_MM, width - rows.width_mm - CLEAR_MM, depth)
-    return pack_bars(rows, columns, BAR_LENGTH_MM)
+    columns_x = rows.x_mm + rows.width_mm + CLEAR_MM
+    code_x = WIDTH_MM - _INNER_X_MM - CLEAR_MM - CODE_MM
+    columns = Room(columns_x, _BOTTOM_MM, code_x - CLEAR_MM - columns_x, depth)
+    code = Region("code", "code", code_x, _BOTTOM_MM + (depth - CODE_MM) / 2, CODE_MM, CODE_MM)
+    return *pack_bars(rows, columns, BAR_LENGTH_MM), code
 
 
 def _tint_parts() -> tuple[Region, ...]:

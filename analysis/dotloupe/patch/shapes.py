@@ -43,8 +43,8 @@ def patch_shapes(
     for region in regions.values():
         if region.kind in fill:
             shapes.extend(fill[region.kind](region))
-    for tone in {r.tone: None for r in regions.values() if r.kind == "edge"}:
-        shapes.extend(_slanted_square(regions, tone))
+    if any(region.kind == "edge" for region in regions.values()):
+        shapes += [*_slanted_stripes("x", 0), *_slanted_stripes("y", 1), *_slanted_square(2)]
     return tuple(shapes)
 
 
@@ -92,15 +92,35 @@ def _bars(region: Region) -> tuple[Cells, ...]:
     )
 
 
-def _slanted_square(regions: Mapping[str, Region], tone: str) -> tuple[Cells, Polygon]:
-    """A field of one grey with a darker square on it, turned by the slant."""
-    sides = [regions[f"edge_{tone}_{side}"].centre_mm for side in ("left", "right")]
-    x, y = (sides[0][0] + sides[1][0]) / 2, (sides[0][1] + sides[1][1]) / 2
+def _field(column: int, tone: str) -> tuple[Cells, Colour]:
+    """A field of one grey, and the change from it to the darker shapes on it."""
+    x, y = layout.field_centre_mm(column)
     light, dark = layout.EDGE_TONES[tone]
-    reach, half = layout.FIELD_MM / 2, layout.SQUARE_MM / 2
-    field = uniform(x - reach, y - reach, 2 * reach, 2 * reach, (light, light, light))
-    slant = np.deg2rad(layout.SLANT_DEG)
+    side = layout.FIELD_MM
+    field = uniform(x - side / 2, y - side / 2, side, side, (light, light, light))
+    return field, (dark - light, dark - light, dark - light)
+
+
+def _slanted_stripes(direction: str, column: int) -> tuple[Cells, Polygon, Polygon]:
+    """Two dark stripes across a field, slanted against the axis that they run along."""
+    field, change = _field(column, "mid")
+    x, y = layout.field_centre_mm(column)
+    half, drift = layout.FIELD_MM / 2, layout.FIELD_MM / 2 * np.tan(np.deg2rad(layout.SLANT_DEG))
+    stripes = []
+    for middle in (-layout.STRIPE_MM, layout.STRIPE_MM):
+        low, high = middle - layout.STRIPE_MM / 2, middle + layout.STRIPE_MM / 2
+        corners = np.array(
+            [(low - drift, -half), (high - drift, -half), (high + drift, half), (low + drift, half)]
+        )
+        corners = corners if direction == "x" else corners[:, ::-1]
+        stripes.append(Polygon(corners + np.array([x, y]), change))
+    return field, stripes[0], stripes[1]
+
+
+def _slanted_square(column: int) -> tuple[Cells, Polygon]:
+    """A dark square on a field, turned by the slant."""
+    field, change = _field(column, "dark")
+    half, slant = layout.SQUARE_MM / 2, np.deg2rad(layout.SLANT_DEG)
     turn = np.array([[np.cos(slant), -np.sin(slant)], [np.sin(slant), np.cos(slant)]])
     corners = np.array([(-half, -half), (half, -half), (half, half), (-half, half)]) @ turn.T
-    change = dark - light
-    return field, Polygon(corners + np.array([x, y]), (change, change, change))
+    return field, Polygon(corners + np.array(layout.field_centre_mm(column)), change)
