@@ -2,23 +2,28 @@
 
 from __future__ import annotations
 
-import io
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import IO, TYPE_CHECKING, Any, cast
 
 import numpy as np
 
 from dotloupe.errors import InputError
 
 if TYPE_CHECKING:
+    from mmap import mmap
     from pathlib import Path
 
     from numpy.typing import NDArray
+    from tifffile import TiffPage
 
 TIFF_STARTS = (b"II*\0", b"MM\0*", b"II+\0", b"MM\0+")
-JPEG_START, JPEG_END = b"\xff\xd8\xff", b"\xff\xd9"
-PNG_START, PNG_END = b"\x89PNG\r\n\x1a\n", b"IEND"
+JPEG_START = b"\xff\xd8\xff"
+PNG_START = b"\x89PNG\r\n\x1a\n"
 ICC_TAG, ORIENTATION_TAG = 34675, 274
+TIFF_COLOURS = {"MINISBLACK": 1, "RGB": 3, "YCBCR": 3}
+"""Colour models of a TIFF that are read, with their channels; alpha may follow."""
+REDUCED_COPY = 1
+"""Bit of a TIFF page's NewSubfileType that marks a thumbnail (TIFF 6.0, section 8)."""
 SUFFIXES = (".tif", ".tiff", ".png", ".jpg", ".jpeg")
 
 
@@ -31,61 +36,104 @@ class Decoded:
     orientation: int
 
 
-def decode(path: Path, data: bytes) -> Decoded:
-    """Decode the bytes of a photograph.
+def decode(path: Path, data: mmap) -> Decoded:
+    """Decode a photograph.
+
+    Parameters
+    ----------
+    path : Path
+    data : mmap
+        The file's bytes, mapped and not read, so that a large file is in memory once.
 
     Raises
     ------
     InputError
-        The file is empty, damaged, cut short or of another kind; the message says which.
+        The file is damaged, cut short or of another kind; the message says which.
     """
-    if not data:
-        raise InputError(f"{path}: the file is empty; copy it from the camera again")
-    if data.startswith(TIFF_STARTS):
-        return _decode_tiff(path, data)
-    if data.startswith(JPEG_START):
-        return _decode_with_opencv(path, data, JPEG_END, "JPEG")
-    if data.startswith(PNG_START):
-        return _decode_with_opencv(path, data, PNG_END, "PNG")
+    start = data[:16]
+    if start.startswith(TIFF_STARTS):
+        return _decode_tiff(path)
+    if start.startswith(JPEG_START):
+        return _decode_with_opencv(path, data, "JPEG")
+    if start.startswith(PNG_START):
+        return _decode_with_opencv(path, data, "PNG")
     raise InputError(f"{path}: not a TIFF, PNG or JPEG inside, whatever its name; export it anew")
 
 
-def _decode_tiff(path: Path, data: bytes) -> Decoded:
+def _decode_tiff(path: Path) -> Decoded:
     import tifffile
 
     try:
-        with tifffile.TiffFile(io.BytesIO(data)) as file:
-            page = file.pages.first
-            pixels = np.asarray(page.asarray())
-            tags = page.tags
-            profile = tags[ICC_TAG].value if ICC_TAG in tags else None
-            orientation = int(tags[ORIENTATION_TAG].value) if ORIENTATION_TAG in tags else 1
+        with tifffile.TiffFile(path) as file:
+            page = _only_page(path, [p for p in file.pages if isinstance(p, tifffile.TiffPage)])
+            pixels = page.asarray()
+            profile = page.tags[ICC_TAG].value if ICC_TAG in page.tags else None
+            orientation = page.tags[ORIENTATION_TAG].value if ORIENTATION_TAG in page.tags else 1
+            planar = page.planarconfig == tifffile.PLANARCONFIG.SEPARATE and pixels.ndim == 3
+    except InputError:
+        raise
     except Exception as error:  # tifffile and its codecs raise many kinds on damaged data
-        raise InputError(f"{path}: damaged or cut short; copy or export it again") from error
-    return Decoded(_three_channels(path, pixels), profile, orientation)
+        raise _damaged(path, "TIFF") from error
+    upright = np.moveaxis(pixels, 0, -1) if planar else pixels
+    return Decoded(_three_channels(path, upright), profile, int(orientation))
 
 
-def _decode_with_opencv(path: Path, data: bytes, end: bytes, kind: str) -> Decoded:
+def _only_page(path: Path, pages: list[TiffPage]) -> TiffPage:
+    """The one picture of a TIFF, its thumbnails apart, of a kind that can be read as light."""
+    import tifffile
+
+    whole = [page for page in pages if not page.subfiletype & REDUCED_COPY] or pages[:1]
+    if not whole:
+        raise _damaged(path, "TIFF")
+    if len(whole) > 1:
+        raise InputError(f"{path}: holds {len(whole)} pictures; export each as a file of its own")
+    page = whole[0]
+    if page.dtype not in (np.uint8, np.uint16) or page.bitspersample not in (8, 16):
+        raise InputError(
+            f"{path}: {page.bitspersample} bits a channel of type {page.dtype}; "
+            "export as 8 or 16 bits a channel"
+        )
+    colours = tifffile.PHOTOMETRIC(page.photometric).name
+    if colours not in TIFF_COLOURS:
+        raise InputError(f"{path}: its colours are {colours}; export as RGB or grey")
+    extra = page.samplesperpixel - TIFF_COLOURS[colours]
+    if not 0 <= extra <= 1 or len(page.shape) > 3:
+        raise InputError(f"{path}: not one picture in grey or RGB; export it flattened, as RGB")
+    ends = (a + n for a, n in zip(page.dataoffsets, page.databytecounts, strict=True))
+    if max(ends, default=0) > path.stat().st_size:
+        raise _damaged(path, "TIFF")
+    return page
+
+
+def _decode_with_opencv(path: Path, data: mmap, kind: str) -> Decoded:
     import cv2
     from PIL import Image
 
     flags = cv2.IMREAD_COLOR_RGB | cv2.IMREAD_ANYDEPTH | cv2.IMREAD_IGNORE_ORIENTATION
-    whole = end in data[-4096:]
-    pixels = cv2.imdecode(np.frombuffer(data, np.uint8), flags) if whole else None
+    try:
+        with Image.open(cast("IO[bytes]", data)) as header:
+            profile = header.info.get("icc_profile")
+            orientation = int(header.getexif().get(ORIENTATION_TAG, 1))
+            mode = header.mode
+    except Exception as error:  # Pillow raises many kinds on damaged headers
+        raise _damaged(path, kind) from error
+    if mode == "CMYK":
+        raise InputError(f"{path}: its colours are CMYK; export as RGB or grey")
+    pixels = cv2.imdecode(np.frombuffer(data, np.uint8), flags)
     if pixels is None:
-        raise InputError(f"{path}: the {kind} is damaged or cut short; copy or export it again")
-    with Image.open(io.BytesIO(data)) as header:
-        profile = header.info.get("icc_profile")
-        orientation = int(header.getexif().get(ORIENTATION_TAG, 1))
+        raise _damaged(path, kind)
     return Decoded(_three_channels(path, np.asarray(pixels)), profile, orientation)
+
+
+def _damaged(path: Path, kind: str) -> InputError:
+    return InputError(f"{path}: the {kind} is damaged or cut short; copy or export it again")
 
 
 def _three_channels(path: Path, pixels: NDArray[Any]) -> NDArray[np.unsignedinteger[Any]]:
     """Grey as three equal channels without a copy; alpha dropped."""
     if pixels.dtype not in (np.uint8, np.uint16):
         raise InputError(f"{path}: pixels of type {pixels.dtype}; export as 8 or 16 bits a channel")
-    if pixels.ndim == 2:
-        return np.broadcast_to(pixels[..., None], (*pixels.shape, 3))
-    if pixels.ndim == 3 and pixels.shape[2] in (3, 4):
-        return pixels[..., :3]
-    raise InputError(f"{path}: not one picture in grey or RGB; export a single flattened picture")
+    grey = pixels[..., None] if pixels.ndim == 2 else pixels[..., :1]
+    if pixels.ndim == 2 or pixels.shape[2] < 3:
+        return np.broadcast_to(grey, (*pixels.shape[:2], 3))
+    return pixels[..., :3]

@@ -3,10 +3,15 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterable
+import mmap
+from collections.abc import Iterable, Iterator
+from concurrent.futures import ThreadPoolExecutor
+from contextlib import contextmanager
 from pathlib import Path
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from dotloupe.capture.capture import Capture
 from dotloupe.capture.decoding import SUFFIXES, decode
@@ -37,16 +42,20 @@ def load_capture(path: str | Path) -> Capture:
         The file is missing, damaged, too small or of another kind.
     """
     path = Path(path)
-    data = _bytes_of(path)
-    decoded = decode(path, data)
-    pixels = _turned(decoded.pixels, decoded.orientation)
+    with _mapped(path) as data, ThreadPoolExecutor(1) as beside:
+        digest = beside.submit(lambda: hashlib.sha256(data).hexdigest())
+        decoded = decode(path, data)
+        sha256 = digest.result()
+    pixels = upright(decoded.pixels, decoded.orientation)
     if min(pixels.shape[:2]) < SMALLEST_PX:
         size = f"{pixels.shape[1]} x {pixels.shape[0]}"
-        raise InputError(f"{path}: {size} pixels is too small for a photograph of a print")
+        raise InputError(
+            f"{path}: {size} pixels is too small for a photograph of a print; give the original"
+        )
     curve, warnings = tone_curve(decoded.profile, 256 if pixels.dtype == np.uint8 else 65536)
     step = max(1, min(pixels.shape[:2]) // PREVIEW_PX)
     level = paper_level(curve[pixels[::step, ::step]])
-    return Capture(str(path), hashlib.sha256(data).hexdigest(), pixels, curve, level, warnings)
+    return Capture(str(path), sha256, pixels, curve, level, warnings)
 
 
 def load_captures(source: str | Path | Iterable[str | Path]) -> list[Capture]:
@@ -77,20 +86,25 @@ def capture_paths(source: str | Path | Iterable[str | Path]) -> list[Path]:
     return paths
 
 
-def _bytes_of(path: Path) -> bytes:
+@contextmanager
+def _mapped(path: Path) -> Iterator[mmap.mmap]:
+    """Bytes of a file, mapped for reading."""
     if not path.exists():
         raise InputError(f"{path}: there is no such file; check the name")
     if path.is_dir():
         raise InputError(f"{path}: a folder, not a file; name the captures in it")
+    if path.stat().st_size == 0:
+        raise InputError(f"{path}: the file is empty; copy it from the camera again")
     try:
-        return path.read_bytes()
+        file = path.open("rb")
     except OSError as error:
-        raise InputError(
-            f"{path}: cannot be read ({error.strerror}); check its permissions"
-        ) from error
+        why = error.strerror
+        raise InputError(f"{path}: cannot be read ({why}); check its permissions") from error
+    with file, mmap.mmap(file.fileno(), 0, access=mmap.ACCESS_READ) as data:
+        yield data
 
 
-def _turned(pixels: np.ndarray, orientation: int) -> np.ndarray:
+def upright(pixels: NDArray[Any], orientation: int) -> NDArray[Any]:
     """Upright view by the EXIF orientation, 1 to 8 (CIPA DC-008, from memory)."""
     mirrored = orientation in (2, 4, 5, 7)
     quarter_turns = {3: 2, 4: 2, 5: 3, 6: 3, 7: 1, 8: 1}.get(orientation, 0)

@@ -45,14 +45,14 @@ def _profile_curve(profile: bytes, coded: FloatArray) -> FloatArray:
     linear_rgb = imagecodecs.cms_profile("rgb", whitepoint=D65, primaries=SRGB_PRIMARIES, gamma=1.0)
     channels = 1 if profile[16:20] == b"GRAY" else 3
     space = "gray" if channels == 1 else "rgb"
-    ramp = np.round(coded * 65535).astype(np.uint16)[None, :, None].repeat(channels, axis=2)
+    ramp = coded.astype(np.float32)[None, :, None].repeat(channels, axis=2)
     light = imagecodecs.cms_transform(
         ramp if channels == 3 else ramp[..., 0],
         profile,
         linear_rgb,
         colorspace=space,
         outcolorspace="rgb",
-        outdtype="uint16",
+        outdtype="float32",
         intent=1,
     )
     curve = np.asarray(light)[0, :, 1].astype(np.float32)
