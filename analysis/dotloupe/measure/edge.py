@@ -13,7 +13,6 @@ from dotloupe.measure.camera import Camera, CameraCurve, camera_curve
 from dotloupe.measure.edge_fit import EdgeFit, fit_edge
 from dotloupe.measure.edge_line import check_tilt, first_line, upright
 from dotloupe.measure.edge_resample import (
-    leave_one_block_out,
     plain_interval,
     ratio_interval,
     standard_error,
@@ -138,18 +137,17 @@ def _response(
     transposed: bool,
     camera: CameraCurve | None,
 ) -> EdgeResponse:
-    levels, coefficients = leave_one_block_out(fit)
-    transfer = edge_transfer(fit, levels, pixels_per_mm, camera)
+    transfer = edge_transfer(fit, pixels_per_mm, camera)
     distance = np.linspace(fit.low, fit.high, 601)
     share = spread_curves(fit, fit.spread.levels, distance)
-    share_replicates = spread_curves(fit, levels, distance)
-    share_wide = student(len(levels)) * standard_error(share_replicates)
+    share_replicates = spread_curves(fit, fit.levels, distance)
+    share_wide = student(len(fit.levels)) * standard_error(share_replicates)
     um = 1000.0 / pixels_per_mm
     along = distance if fit.spread.step > 0 else -distance[::-1]
     rise_px, rise_replicates = float(rise(along, share)), rise(along, share_replicates)
     beyond, beyond_interval = overshoot(share, share_replicates)
     ragged, ragged_interval = raggedness(region, fit)
-    slopes = np.degrees(np.arctan(2.0 * coefficients[:, 1] / region.shape[0]))
+    slopes = np.degrees(np.arctan(2.0 * fit.coefficients[:, 1] / region.shape[0]))
     rows = np.linspace(-0.5, region.shape[0] - 0.5, 33)
     place = np.column_stack([fit.curve.column(rows), rows])
     return EdgeResponse(

@@ -1,4 +1,4 @@
-"""Intervals of an edge's numbers, by resampling blocks along the edge."""
+"""Intervals of an edge's numbers, by leaving out blocks along the edge."""
 
 from __future__ import annotations
 
@@ -6,27 +6,37 @@ import numpy as np
 from scipy.special import stdtrit
 
 from dotloupe.arrays import FloatArray, Interval
-from dotloupe.measure.edge_fit import EdgeFit, damped
 
 
-def leave_one_block_out(fit: EdgeFit) -> tuple[FloatArray, FloatArray]:
-    """Spline levels and curve coefficients of the fit without each of its blocks in turn.
+def damped(normal: FloatArray) -> FloatArray:
+    """The matrix with a ridge far below what the data weigh, so that it can be inverted."""
+    diagonal = np.diagonal(normal, axis1=-2, axis2=-1)
+    size = normal.shape[-1]
+    ridge = 1e-10 * diagonal.mean(axis=-1)[..., None] + 1e-10 * diagonal
+    return np.asarray(normal + ridge[..., None] * np.eye(size))
+
+
+def left_out(normal: FloatArray, score: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Solve a least-squares problem whole and without each of its blocks in turn.
 
     Grain is correlated from row to row and goes with tone, so a formula for white noise would
     claim too much; whole blocks of rows are left out instead.
 
+    Parameters
+    ----------
+    normal : ndarray, shape (blocks, p, p)
+    score : ndarray, shape (blocks, p)
+
     Returns
     -------
-    levels : ndarray, shape (blocks, n)
-    coefficients : ndarray, shape (blocks, order + 1)
+    whole : ndarray, shape (p,)
+    without : ndarray, shape (blocks, p)
     """
-    normal = damped(fit.normal.sum(axis=0)[None] - fit.normal)
-    score = fit.score.sum(axis=0)[None] - fit.score
-    change = np.linalg.solve(normal, score[:, :, None])[:, :, 0]
-    size = fit.spread.levels.size
-    coefficients = np.repeat(fit.curve.coefficients[None, :], len(change), axis=0)
-    coefficients[:, 1:] += change[:, size:]
-    return fit.spread.levels + change[:, :size], coefficients
+    whole_normal, whole_score = normal.sum(axis=0), score.sum(axis=0)
+    whole = np.linalg.solve(damped(whole_normal), whole_score)
+    rest = damped(whole_normal[None] - normal)
+    without = np.linalg.solve(rest, (whole_score[None] - score)[:, :, None])[:, :, 0]
+    return whole, without
 
 
 def standard_error(replicates: FloatArray) -> FloatArray:

@@ -55,34 +55,40 @@ def overshoot(share: FloatArray, replicates: FloatArray) -> tuple[float, Interva
     return value, (max(0.0, low), value + wide * float(error[place]))
 
 
-def row_offsets(region: FloatArray, fit: EdgeFit, shift: float = 0.0) -> FloatArray:
+def row_offsets(region: FloatArray, fit: EdgeFit, shifts: tuple[float, ...]) -> FloatArray:
     """Displacement of the edge in each row from its curve, weighted by the line spread.
 
-    With `shift` the same weights slide onto a plateau, where they show what noise alone gives.
+    At a shift other than 0 the same weights lie on a plateau, where they show what noise
+    alone gives.
+
+    Returns
+    -------
+    ndarray, shape (shifts, rows)
+        nan where a row does not reach across the edge.
     """
     row, distance, value = edge_samples(region, fit.curve, max(-fit.low, fit.high))
-    slope = fit.spread.slope(distance - shift)
-    residual = value - fit.spread.value(distance)
-    rows = region.shape[0]
-    carried = np.bincount(row, slope**2, minlength=rows)
-    moved = -np.bincount(row, slope * residual, minlength=rows)
-    whole = carried > 0.5 * np.median(carried)
-    return moved[whole] / carried[whole]
+    grid = np.linspace(fit.low, fit.high, 2001)
+    residual = value - np.interp(distance, grid, fit.spread.value(grid))
+    slopes = fit.spread.slope(grid)
+    offsets = np.empty((len(shifts), region.shape[0]))
+    for i, shift in enumerate(shifts):
+        slope = np.interp(distance - shift, grid, slopes, left=0.0, right=0.0)
+        carried = np.bincount(row, slope**2, minlength=region.shape[0])
+        moved = -np.bincount(row, slope * residual, minlength=region.shape[0])
+        whole = carried > 0.5 * np.median(carried)
+        offsets[i] = np.where(whole, moved / np.where(whole, carried, 1.0), np.nan)
+    return offsets
 
 
 def raggedness(region: FloatArray, fit: EdgeFit) -> tuple[float, Interval]:
     """Standard deviation in pixels of the edge about its curve, noise of the plateaus taken out."""
-    offsets = row_offsets(region, fit)
-    far = 4.0 * fit.sigma
-    noise = [
-        row_offsets(region, fit, shift).var()
-        for shift in (-far, far)
-        if fit.low - 0.01 <= shift - 3.0 * fit.sigma and shift + 3.0 * fit.sigma <= fit.high + 0.01
-    ]
-    floor = float(np.mean(noise)) if noise else 0.0
-    blocks = fit.cells.count.shape[0]
-    groups = np.array_split((offsets - offsets.mean()) ** 2, blocks)
-    power = np.array([group.mean() for group in groups])
+    far, three = 4.0 * fit.width.sigma, 3.0 * fit.width.sigma
+    plateaus = [s for s in (-far, far) if fit.low <= s - three and s + three <= fit.high]
+    offsets, *noise = row_offsets(region, fit, (0.0, *plateaus))
+    floor = float(np.mean([np.nanvar(n) for n in noise])) if noise else 0.0
+    blocks = fit.levels.shape[0]
+    groups = np.array_split((offsets - np.nanmean(offsets)) ** 2, blocks)
+    power = np.array([np.nanmean(group) for group in groups])
     variance = max(0.0, float(power.mean()) - floor)
     wide = student(blocks) * float(power.std(ddof=1)) / np.sqrt(blocks)
     low, high = np.sqrt(max(0.0, variance - wide)), np.sqrt(variance + wide)

@@ -6,9 +6,11 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.interpolate import BSpline
 
 from dotloupe.arrays import FloatArray
+from dotloupe.errors import RegionError
 
 DEGREE = 4
 """Degree of the edge spread function; the line spread function is one less."""
@@ -43,6 +45,11 @@ class EdgeSpread:
         """Right plateau minus left plateau."""
         return float(self.levels[-1] - self.levels[0])
 
+    @property
+    def plateaus(self) -> tuple[float, float]:
+        """Left and right plateau."""
+        return float(self.levels[0]), float(self.levels[-1])
+
     def value(self, distance: FloatArray) -> FloatArray:
         """Edge spread function at `distance` in pixels."""
         return np.asarray(self._spline(np.clip(distance, self.breaks[0], self.breaks[-1])))
@@ -61,41 +68,91 @@ def extended_knots(breaks: FloatArray) -> FloatArray:
     return np.concatenate([breaks[0] - head * more[::-1], breaks, breaks[-1] + tail * more])
 
 
+def local_basis(
+    knots: FloatArray, degree: int, place: FloatArray
+) -> tuple[NDArray[np.intp], FloatArray]:
+    """B-splines that are not zero at each place, by the Cox-de Boor recursion.
+
+    Returns
+    -------
+    first : ndarray, shape (samples,)
+        Index of the first of them.
+    values : ndarray, shape (degree + 1, samples)
+    """
+    last = knots.size - degree - 2
+    interval = np.clip(np.searchsorted(knots, place, side="right") - 1, degree, last)
+    values = np.zeros((degree + 1, place.size))
+    values[0] = 1.0
+    for k in range(1, degree + 1):
+        carried = np.zeros(place.size)
+        for i in range(k):
+            right = knots[interval + i + 1]
+            left = knots[interval + i + 1 - k]
+            share = values[i] / (right - left)
+            values[i] = carried + (right - place) * share
+            carried = (place - left) * share
+        values[k] = carried
+    return interval - degree, values
+
+
 def spread_basis(breaks: FloatArray, distance: FloatArray) -> FloatArray:
     """Basis of `EdgeSpread.levels` at scattered distances, shape (samples, levels)."""
     clipped = np.clip(distance, breaks[0], breaks[-1])
-    full = BSpline.design_matrix(clipped, extended_knots(breaks), DEGREE).toarray()
-    tied = DEGREE - 1
-    basis = np.array(full[:, tied : full.shape[1] - tied])
-    basis[:, 0] += full[:, :tied].sum(axis=1)
-    basis[:, -1] += full[:, full.shape[1] - tied :].sum(axis=1)
+    first, values = local_basis(extended_knots(breaks), DEGREE, clipped)
+    tied, size = DEGREE - 1, breaks.size - 3
+    basis = np.zeros((distance.size, size))
+    sample = np.arange(distance.size)
+    for i in range(DEGREE + 1):
+        level = np.clip(first + i - tied, 0, size - 1)
+        basis[sample, level] += values[i]
     return basis
 
 
-def graded_breaks(
-    low: float, high: float, centre: float, spacing: float, core: tuple[float, float], growth: float
-) -> FloatArray:
-    """Knots evenly spaced over the core of the edge and ever wider outside it.
+@dataclass(frozen=True)
+class Width:
+    """How wide an edge spread function is, in pixels of distance.
 
-    A blur has no detail far out that is finer than the distance itself, so few knots carry
-    its tails, and the noise of the plateaus stays out of the transform.
+    Attributes
+    ----------
+    ten, half, ninety : float
+        Where it passes 10, 50 and 90 % of its step.
+    sigma : float
+        Sigma of the Gaussian edge of the same 10-90 % rise.
+    finest : float
+        The smaller of that and the sigma of the Gaussian edge of the same steepest slope.
     """
-    right = _outward(high - centre, spacing, core[1], growth)
-    left = _outward(centre - low, spacing, core[0], growth)
-    return np.concatenate([centre - left[::-1], centre + right[1:]])
+
+    ten: float
+    half: float
+    ninety: float
+    sigma: float
+    finest: float
 
 
-def _outward(length: float, spacing: float, core: float, growth: float) -> FloatArray:
-    places = [0.0]
-    while places[-1] < length:
-        beyond = max(0.0, places[-1] - core)
-        places.append(places[-1] + spacing + growth * beyond)
-    if len(places) > 2 and places[-1] - length > 0.5 * (places[-1] - places[-2]):
-        places.pop()
-    scaled = np.array(places)
-    outer = scaled > min(core, length)
-    if outer.any() and scaled[-1] > core and length > core:
-        scaled[outer] = core + (scaled[outer] - core) * (length - core) / (scaled[-1] - core)
-    else:
-        scaled *= length / scaled[-1]
-    return scaled
+def width_of(spread: EdgeSpread) -> Width:
+    """Measure the width of an edge spread function.
+
+    Raises
+    ------
+    RegionError
+        If it does not rise from one plateau to the other inside its span.
+    """
+    grid = np.linspace(spread.breaks[0], spread.breaks[-1], 1001)
+    share = (spread.value(grid) - spread.levels[0]) / spread.step
+    half = int(np.argmax(share >= 0.5))
+    below = np.nonzero(share[: half + 1] <= 0.1)[0]
+    above = np.nonzero(share[half:] >= 0.9)[0]
+    if half == 0 or below.size == 0 or above.size == 0:
+        raise RegionError(
+            "the edge's blur is wider than the region; photograph closer or choose a wider region"
+        )
+
+    def crossing(index: int, target: float) -> float:
+        rise = share[index] - share[index - 1]
+        return float(grid[index] - (share[index] - target) / rise * (grid[1] - grid[0]))
+
+    ten, ninety = crossing(int(below[-1]) + 1, 0.1), crossing(half + int(above[0]), 0.9)
+    sigma = abs(ninety - ten) / GAUSSIAN_RISE
+    steepest = float(np.abs(np.diff(share)).max()) / (grid[1] - grid[0])
+    finest = min(sigma, max(1.0 / (np.sqrt(2 * np.pi) * steepest), 0.4))
+    return Width(ten, crossing(half, 0.5), ninety, sigma, float(finest))

@@ -5,13 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.interpolate import BSpline
 
 from dotloupe.arrays import FloatArray, Interval
 from dotloupe.measure.camera import CAMERA_FLOOR, CameraCurve
 from dotloupe.measure.edge_fit import EdgeFit
 from dotloupe.measure.edge_resample import standard_error, student
-from dotloupe.measure.edge_spread import DEGREE, extended_knots
+from dotloupe.measure.edge_spread import DEGREE, extended_knots, local_basis
 
 
 def line_spread_transform(breaks: FloatArray, frequency: FloatArray) -> FloatArray:
@@ -48,14 +47,15 @@ def line_spread_transform(breaks: FloatArray, frequency: FloatArray) -> FloatArr
     weight = (half[:, None] * node_weights[None, :]).ravel()
     place = place.ravel()
     knots = extended_knots(breaks)[1:-1]
-    full = BSpline.design_matrix(place, knots, DEGREE - 1).toarray()
-    tied = DEGREE - 1
-    inner = full[:, tied : full.shape[1] - tied]
-    first = np.arange(tied, full.shape[1] - tied)
-    area = (knots[first + DEGREE] - knots[first]) / DEGREE
-    return np.asarray(
-        np.exp(-2j * np.pi * np.outer(frequency, place)) @ (inner * weight[:, None] / area)
-    )
+    first, values = local_basis(knots, DEGREE - 1, place)
+    full = np.zeros((place.size, knots.size - DEGREE))
+    for i in range(DEGREE):
+        full[np.arange(place.size), first + i] = values[i] * weight
+    area = (knots[DEGREE:] - knots[:-DEGREE]) / DEGREE
+    inner = slice(DEGREE - 1, 1 - DEGREE)
+    pieces = (full / area)[:, inner]
+    phase = -2.0 * np.pi * np.outer(frequency, place)
+    return np.asarray(np.cos(phase) @ pieces + 1j * (np.sin(phase) @ pieces))
 
 
 def modulation(transform: FloatArray, levels: FloatArray) -> FloatArray:
@@ -102,21 +102,17 @@ class EdgeTransfer:
     flags: tuple[str, ...]
 
 
-def edge_transfer(
-    fit: EdgeFit, replicates: FloatArray, pixels_per_mm: float, camera: CameraCurve | None
-) -> EdgeTransfer:
+def edge_transfer(fit: EdgeFit, pixels_per_mm: float, camera: CameraCurve | None) -> EdgeTransfer:
     """MTF of a fitted edge, divided by the camera's where one is given.
 
     Parameters
     ----------
     fit : EdgeFit
-    replicates : ndarray, shape (blocks, n)
-        Spline levels without each block.
     pixels_per_mm : float
     camera : CameraCurve or None
         Its error joins that of the edge; the division ends where it falls to 0.2.
     """
-    highest = min(1.0, 0.8 / fit.finest) * pixels_per_mm
+    highest = min(1.0, 0.8 / fit.width.finest) * pixels_per_mm
     flags: tuple[str, ...] = ()
     if camera is not None and camera.reach < highest:
         highest = camera.reach
@@ -125,13 +121,13 @@ def edge_transfer(
     frequency = np.linspace(0.0, highest, 201)
     transform = line_spread_transform(fit.spread.breaks, frequency / pixels_per_mm)
     mtf = modulation(transform, fit.spread.levels)
-    every = modulation(transform, replicates)
+    every = modulation(transform, fit.levels)
     error = np.zeros_like(mtf)
     if camera is not None:
         passed = np.interp(frequency, camera.frequency, camera.mtf)
         error = np.interp(frequency, camera.frequency, camera.error) / passed
         mtf, every = mtf / passed, every / passed
-    wide = np.hypot(student(len(replicates)) * standard_error(every), 1.96 * error * mtf)
+    wide = np.hypot(student(len(every)) * standard_error(every), 1.96 * error * mtf)
     crossings = [_crossing(frequency, mtf, wide, target) for target in (0.5, 0.1)]
     for name, (value, _) in zip(("MTF50", "MTF10"), crossings, strict=True):
         if np.isnan(value):
