@@ -156,8 +156,10 @@ def _end_of_bars(
     return half + clear * float(np.sign(position[-1] - position[0]))
 
 
-def paper_plane(region: FloatArray, block: BarBlock, period_px: float) -> FloatArray:
-    """Reflectance that the paper would have under the bars: a plane through what lies around.
+def paper_lines(region: FloatArray, block: BarBlock, period_px: float) -> FloatArray:
+    """Reflectance that the paper would have under the bars: in each row a line through its sides.
+
+    Row by row, so that what the paper's own grain leaves unsure is seen from row to row.
 
     Returns
     -------
@@ -168,14 +170,9 @@ def paper_plane(region: FloatArray, block: BarBlock, period_px: float) -> FloatA
     reach = period_px + STEEPEST / 2 * height
     left = block.left - x > min(reach, 0.6 * max(block.left, 1.0))
     right = x - block.right > min(reach, 0.6 * max(width - block.right, 1.0))
-    column = np.flatnonzero(left | right)
-    u, v = (column + 0.5) / width - 0.5, (np.arange(height) + 0.5) / height - 0.5
-    paper = region[:, column]
-    level = paper.mean(axis=0)
-    along_x, _ = np.polyfit(u, level, 1)
-    along_y, _ = np.polyfit(v, paper.mean(axis=1), 1)
-    base = level.mean() - along_x * u.mean()
-    return np.asarray(base + along_x * ((x + 0.5) / width - 0.5) + along_y * v[:, None])
+    sides = left | right
+    line = np.stack([np.ones(width), (x + 0.5) / width - 0.5])
+    return np.asarray(region[:, sides] @ np.linalg.pinv(line[:, sides]) @ line)
 
 
 def block_tilt(darkness: FloatArray, block: BarBlock) -> tuple[float, float, float]:

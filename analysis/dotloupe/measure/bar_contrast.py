@@ -9,8 +9,8 @@ import numpy as np
 from dotloupe.arrays import FloatArray, Interval
 from dotloupe.measure.bar_group import BarGroup, clear_of_grain
 
-HARMONIC_CLEAR = 2.0
-"""Standard errors from which a harmonic is taken for the bars' own."""
+HARMONIC_CLEAR = 3.0
+"""Standard errors from which a harmonic is taken for the bars' own, whatever may be expected."""
 
 
 @dataclass(frozen=True)
@@ -52,14 +52,16 @@ def bar_contrast(group: BarGroup) -> BarContrast:
     mean = blocks.mean(axis=0)
     clear = clear_of_grain(blocks)
     placed = group.bars is not None and not clear
-    weights = _weights(blocks, placed=placed)
+    weights = _weights(blocks, group, placed=placed)
     without = (count * mean - blocks) / (count - 1)
-    contrast, swing = _contrast(mean[None], group.paper, weights, placed=placed)
-    left_out, _ = _contrast(without, group.paper, weights, placed=placed)
+    paper = group.paper.mean()
+    paper_without = (count * paper - group.paper) / (count - 1)
+    contrast, swing = _contrast(mean[None], paper[None], weights, placed=placed)
+    left_out, _ = _contrast(without, paper_without, weights, placed=placed)
     error = np.sqrt((count - 1) / count * np.sum((left_out - left_out.mean()) ** 2))
     half = float(student.ppf(0.975, count - 1) * error)
     first = abs(mean[1]) if not placed else mean[1].real
-    modulation = np.pi / 4 * first / (group.paper - mean[0].real)
+    modulation = np.pi / 4 * first / (paper - mean[0].real)
     value = float(contrast[0])
     return BarContrast(
         value,
@@ -79,7 +81,7 @@ def _aligned(harmonics: FloatArray, *, placed: bool) -> FloatArray:
 
 
 def _contrast(
-    harmonics: FloatArray, paper: float, weights: FloatArray, *, placed: bool
+    harmonics: FloatArray, paper: FloatArray, weights: FloatArray, *, placed: bool
 ) -> tuple[FloatArray, FloatArray]:
     """Contrast and swing for each row of harmonics.
 
@@ -91,8 +93,13 @@ def _contrast(
     return difference / total, difference
 
 
-def _weights(blocks: FloatArray, *, placed: bool) -> FloatArray:
-    """Weight of each harmonic: up to the last odd one that stands clear of the grain.
+def _weights(blocks: FloatArray, group: BarGroup, *, placed: bool) -> FloatArray:
+    """Weight of each harmonic: the odd ones up to the last that counts, and clear even ones.
+
+    An odd harmonic k counts where it stands clear of the grain, or could hold more than its
+    grain. For the latter its modulation is guessed as M^2k, M being that of the first harmonic:
+    less than an exponential MTF keeps (M^k), more than a Gaussian one does (M^k^2); to take or
+    leave it by what was found alone would add to the error unseen.
 
     The series of a sharp square wave alternates; where the pixels cut it off, half of its last
     term comes closest to its sum.
@@ -100,16 +107,19 @@ def _weights(blocks: FloatArray, *, placed: bool) -> FloatArray:
     turn = 0.0 if placed else np.angle(blocks.mean(axis=0)[1])
     order = np.arange(blocks.shape[1])
     parts = (blocks * np.exp(-1j * turn * order)).real
-    error = parts.std(axis=0, ddof=1) / np.sqrt(len(parts))
-    clear = np.abs(parts.mean(axis=0)) > HARMONIC_CLEAR * error + 1e-9
-    weights = np.zeros(blocks.shape[1])
-    weights[:2] = 1.0
-    odd = order[3::2]
-    drowned = odd[~clear[3::2]]
-    last = int(drowned[0]) - 2 if len(drowned) else int(order[1::2][-1])
-    used = (order >= 2) & (order <= last + 1) & ((order % 2 == 1) & (order <= last) | clear)
-    weights[used] = 1.0
-    cut_off = last >= 3 and last + 2 > blocks.shape[1] - 1
-    if cut_off:
-        weights[last] = 0.5
+    found = np.abs(parts.mean(axis=0))
+    error = parts.std(axis=0, ddof=1) / np.sqrt(len(parts)) + 1e-9
+    clear = found > HARMONIC_CLEAR * error
+    whole = found[0] if group.bars is None else max(parts[:, 0].mean(), found[1] * np.pi / 4)
+    kept = min(np.pi / 4 * found[1] / whole, 1.0)
+    expected = 4 / np.pi * whole * kept ** (2 * order) / np.maximum(order, 1)
+    counts = clear | (expected > error)
+    odd = order[1::2]
+    counts[1] = True
+    stop = int(np.argmin(counts[odd])) if not counts[odd].all() else len(odd)
+    weights = np.where(clear & (order % 2 == 0) & (order < 2 * stop), 1.0, 0.0)
+    weights[0] = 1.0
+    weights[odd[:stop]] = 1.0
+    if 1 < stop == len(odd):
+        weights[odd[-1]] = 0.5
     return weights

@@ -104,7 +104,7 @@ def in_blocks(by_row: FloatArray) -> FloatArray:
     """
     rows = len(by_row)
     reach = _correlated_rows(by_row[:, 1] - by_row[:, 1].mean())
-    blocks = int(np.clip(rows // max(4.0 * reach, 2.0), FEWEST_BLOCKS, MOST_BLOCKS))
+    blocks = int(np.clip(rows // max(6.0 * reach, 2.0), FEWEST_BLOCKS, MOST_BLOCKS))
     return np.stack([part.mean(axis=0) for part in np.array_split(by_row, min(blocks, rows))])
 
 

@@ -8,7 +8,7 @@ import numpy as np
 
 from dotloupe.arrays import FloatArray
 from dotloupe.errors import RegionError
-from dotloupe.measure.bar_block import BarBlock, block_tilt, find_block, paper_plane
+from dotloupe.measure.bar_block import BarBlock, block_tilt, find_block, paper_lines
 from dotloupe.measure.bar_fold import (
     FEWEST_BLOCKS,
     Comb,
@@ -41,8 +41,8 @@ class BarGroup:
         Rows that hold bars alone.
     harmonics : ndarray of complex, shape (blocks, harmonics + 1)
         Mean darkness and harmonics about `comb.centre`, in blocks of rows.
-    paper : float
-        The reflectance from which darkness is counted.
+    paper : ndarray of shape (blocks,)
+        The reflectance from which darkness is counted, in each block.
     bars : int or None
         Number of bars drawn; None for bars that fill their region.
     frequency_found : float or None
@@ -52,7 +52,7 @@ class BarGroup:
     comb: Comb
     rows: slice
     harmonics: FloatArray
-    paper: float
+    paper: FloatArray
     bars: int | None
     frequency_found: float | None
 
@@ -99,8 +99,8 @@ def _on_paper(
     region: FloatArray, block: BarBlock, period_px: float, bars_drawn: int | None
 ) -> BarGroup:
     bars = bars_drawn or max(round((block.right - block.left) / period_px + 0.5), 1)
-    plane = paper_plane(region, block, period_px)
-    darkness = plane - region
+    lines = paper_lines(region, block, period_px)
+    darkness = lines - region
     rows, middle = block.rows, (region.shape[0] - 1) / 2
     slope, centre, error = block_tilt(darkness, block)
     centre += slope * (middle - (rows.start + rows.stop - 1) / 2)
@@ -121,8 +121,9 @@ def _on_paper(
             if abs(found * period_px - 1) < PERIOD_WITHIN:
                 comb = replace(comb, frequency=found)
         harmonics = block_harmonics(darkness, comb, rows, columns, bars)
-    paper = float(plane[round(middle), int(np.clip(round(centre), 0, region.shape[1] - 1))])
-    return BarGroup(comb, rows, in_blocks(harmonics), paper, bars, found)
+    under = int(np.clip(round(centre), 0, region.shape[1] - 1))
+    blocks = in_blocks(np.column_stack([harmonics, lines[rows, under]]))
+    return BarGroup(comb, rows, blocks[:, :-1], blocks[:, -1].real, bars, found)
 
 
 def _walled(region: FloatArray, block: BarBlock, period_px: float) -> BarGroup:
@@ -138,10 +139,17 @@ def _walled(region: FloatArray, block: BarBlock, period_px: float) -> BarGroup:
     if clear_of_grain(in_blocks(by_row)):
         columns = _whole_periods(comb, float(-np.angle(by_row[:, 1].mean())), width)
         by_row = walled_harmonics(-region, comb, rows, columns)
-        return BarGroup(comb, rows, in_blocks(by_row), 0.0, None, comb.frequency)
+        return _without_paper(comb, rows, by_row, comb.frequency)
     plain = replace(comb, frequency=1 / period_px, slope=0.0)
     by_row = walled_harmonics(-region, plain, rows, slice(0, width))
-    return BarGroup(plain, rows, in_blocks(by_row), 0.0, None, None)
+    return _without_paper(plain, rows, by_row, None)
+
+
+def _without_paper(
+    comb: Comb, rows: slice, by_row: FloatArray, frequency_found: float | None
+) -> BarGroup:
+    blocks = in_blocks(by_row)
+    return BarGroup(comb, rows, blocks, np.zeros(len(blocks)), None, frequency_found)
 
 
 def _whole_periods(comb: Comb, phase: float, width: int) -> slice:

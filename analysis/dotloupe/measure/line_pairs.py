@@ -41,6 +41,8 @@ class LinePairs:
         Dark bars that stand out, and dark bars that were drawn there.
     resolved : bool
         Contrast over `threshold`, and the drawn bars there in number and phase.
+    bars_match : bool
+        The second half of that: the drawn bars are there, whatever their contrast.
     threshold : float
         The contrast that counts as resolved.
     modulation : float
@@ -67,6 +69,7 @@ class LinePairs:
     bars_found: int
     bars_drawn: int
     resolved: bool
+    bars_match: bool
     threshold: float
     modulation: float
     frequency_found: float | None
@@ -143,14 +146,17 @@ def line_pairs(
     found = dark_bars(position, profile, period, between, reading.swing)
     phase = None if first is None else _phase(group, reading, first)
     scale = 1.0 if levels is None else 1 / _object_contrast(levels)
-    faults = _faults(reading.contrast * scale, threshold, drawn, found, period, phase)
+    contrast = reading.contrast * scale
+    faults = _bar_faults(drawn, found, period, phase)
+    weak = () if contrast > threshold else (f"contrast {contrast:.3f} is not over {threshold:g}",)
     return LinePairs(
         frequency=float(frequency),
-        contrast=reading.contrast * scale,
+        contrast=contrast,
         contrast_interval=(reading.interval[0] * scale, reading.interval[1] * scale),
         bars_found=len(found),
         bars_drawn=len(drawn),
-        resolved=not faults,
+        resolved=not (faults or weak),
+        bars_match=not faults,
         threshold=threshold,
         modulation=reading.modulation * scale,
         frequency_found=_per_mm(group.frequency_found, pixels_per_mm),
@@ -160,7 +166,7 @@ def line_pairs(
         profile=profile,
         drawn_mm=(drawn + 0.5) / pixels_per_mm,
         found_mm=(found + 0.5) / pixels_per_mm,
-        cautions=(*faults, *_cautions(group, reading, period)),
+        cautions=(*weak, *faults, *_cautions(group, reading, period)),
     )
 
 
@@ -217,18 +223,11 @@ def _phase(group: BarGroup, reading: BarContrast, first: float) -> float:
     return 360.0 * (turns - round(turns))
 
 
-def _faults(
-    contrast: float,
-    threshold: float,
-    drawn: FloatArray,
-    found: FloatArray,
-    period: float,
-    phase: float | None,
+def _bar_faults(
+    drawn: FloatArray, found: FloatArray, period: float, phase: float | None
 ) -> tuple[str, ...]:
-    """Why a group is not resolved; nothing where it is."""
+    """In what the bars found are not the bars drawn."""
     faults = []
-    if not contrast > threshold:
-        faults.append(f"contrast {contrast:.3f} is not over {threshold:g}")
     if len(found) != len(drawn):
         faults.append(f"{len(found)} bars stand out where {len(drawn)} were drawn")
     elif np.abs(found - drawn).max() > PHASE_TOLERANCE * period:
