@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import PurePath
 from typing import Any
@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from dotloupe.arrays import FloatArray
+from dotloupe.capture.settings import CameraSettings
 
 LUMINANCE = np.array([0.2126, 0.7152, 0.0722], dtype=np.float32)
 """Weights of linear sRGB in luminance (IEC 61966-2-1)."""
@@ -30,11 +31,17 @@ class Capture:
     pixels : ndarray of shape (rows, columns, 3), uint8 or uint16
         As decoded, upright by the file's own orientation.
     linear : ndarray of shape (levels,), float32
-        Linear light of each pixel value, 0 to 1.
+        Linear light of each pixel value, 1 at the highest; below 0 where a camera file's noise
+        lies under its black.
     paper_level : ndarray of shape (3,)
         Linear light of the paper in each channel.
     warnings : tuple of str
         What a reader of the numbers must know of the file.
+    settings : CameraSettings
+        Camera, lens and exposure as the file tells them.
+    jpeg_steps : tuple of 64 int, or empty
+        Steps that a JPEG's brightness was rounded to, frequency by frequency from the top left
+        of a block, row by row.
     """
 
     path: str
@@ -43,6 +50,8 @@ class Capture:
     linear: FloatArray
     paper_level: FloatArray
     warnings: tuple[str, ...] = ()
+    settings: CameraSettings = field(default_factory=CameraSettings)
+    jpeg_steps: tuple[int, ...] = ()
 
     @property
     def name(self) -> str:

@@ -1,4 +1,4 @@
-"""Files to pixels: TIFF, PNG and JPEG, with what they say of themselves."""
+"""Files to pixels: camera files, TIFF, PNG and JPEG, with what they say of themselves."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from typing import IO, TYPE_CHECKING, Any, cast
 
 import numpy as np
 
+from dotloupe.capture import camera_file
 from dotloupe.errors import InputError
 
 if TYPE_CHECKING:
@@ -16,24 +17,45 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
     from tifffile import TiffPage
 
+    from dotloupe.arrays import FloatArray
+
 TIFF_STARTS = (b"II*\0", b"MM\0*", b"II+\0", b"MM\0+")
-JPEG_START = b"\xff\xd8\xff"
+JPEG_START, JPEG_END = b"\xff\xd8\xff", b"\xff\xd9"
+LAST_BYTES = 4096
+"""A JPEG whose end lies further from the file's end is read twice to see whether it is whole."""
 PNG_START = b"\x89PNG\r\n\x1a\n"
-ICC_TAG, ORIENTATION_TAG = 34675, 274
+ICC_TAG, ORIENTATION_TAG, DNG_TAG = 34675, 274, 50706
 TIFF_COLOURS = {"MINISBLACK": 1, "RGB": 3, "YCBCR": 3}
 """Colour models of a TIFF that are read, with their channels; alpha may follow."""
 REDUCED_COPY = 1
 """Bit of a TIFF page's NewSubfileType that marks a thumbnail (TIFF 6.0, section 8)."""
-SUFFIXES = (".tif", ".tiff", ".png", ".jpg", ".jpeg")
+SUFFIXES = (".tif", ".tiff", ".png", ".jpg", ".jpeg", *camera_file.SUFFIXES)
 
 
 @dataclass(frozen=True)
 class Decoded:
-    """Pixels as stored, the colour profile that the file carries, and how it is to be turned."""
+    """Pixels as stored, and what the file says of them.
+
+    Attributes
+    ----------
+    pixels : ndarray of shape (rows, columns, 3), uint8 or uint16
+    profile : bytes or None
+        Embedded ICC profile.
+    orientation : int
+        EXIF orientation, 1 to 8.
+    curve : ndarray or None
+        Linear light of each level where the kind of file fixes it.
+    warnings : tuple of str
+    jpeg_steps : tuple of int
+        As `Capture.jpeg_steps`.
+    """
 
     pixels: NDArray[np.unsignedinteger[Any]]
     profile: bytes | None
     orientation: int
+    curve: FloatArray | None = None
+    warnings: tuple[str, ...] = ()
+    jpeg_steps: tuple[int, ...] = ()
 
 
 def decode(path: Path, data: mmap) -> Decoded:
@@ -50,6 +72,8 @@ def decode(path: Path, data: mmap) -> Decoded:
     InputError
         The file is damaged, cut short or of another kind; the message says which.
     """
+    if path.suffix.lower() in camera_file.SUFFIXES:
+        return _decode_camera_file(path)
     start = data[:16]
     if start.startswith(TIFF_STARTS):
         return _decode_tiff(path)
@@ -60,11 +84,18 @@ def decode(path: Path, data: mmap) -> Decoded:
     raise InputError(f"{path}: not a TIFF, PNG or JPEG inside, whatever its name; export it anew")
 
 
+def _decode_camera_file(path: Path) -> Decoded:
+    pixels, curve, orientation, warnings = camera_file.decode_camera_file(path)
+    return Decoded(pixels, None, orientation, curve, warnings)
+
+
 def _decode_tiff(path: Path) -> Decoded:
     import tifffile
 
     try:
         with tifffile.TiffFile(path) as file:
+            if DNG_TAG in file.pages.first.tags:
+                return _decode_camera_file(path)
             page = _only_page(path, [p for p in file.pages if isinstance(p, tifffile.TiffPage)])
             pixels = page.asarray()
             profile = page.tags[ICC_TAG].value if ICC_TAG in page.tags else None
@@ -110,19 +141,27 @@ def _decode_with_opencv(path: Path, data: mmap, kind: str) -> Decoded:
     from PIL import Image
 
     flags = cv2.IMREAD_COLOR_RGB | cv2.IMREAD_ANYDEPTH | cv2.IMREAD_IGNORE_ORIENTATION
+    file = cast("IO[bytes]", data)
     try:
-        with Image.open(cast("IO[bytes]", data)) as header:
+        if kind == "PNG":
+            with Image.open(file) as whole:
+                whole.verify()
+        with Image.open(file) as header:
             profile = header.info.get("icc_profile")
             orientation = int(header.getexif().get(ORIENTATION_TAG, 1))
             mode = header.mode
-    except Exception as error:  # Pillow raises many kinds on damaged headers
+            tables = getattr(header, "quantization", None) or {}
+            if kind == "JPEG" and JPEG_END not in data[-LAST_BYTES:]:
+                header.load()
+    except Exception as error:  # Pillow raises many kinds on damaged files
         raise _damaged(path, kind) from error
     if mode == "CMYK":
         raise InputError(f"{path}: its colours are CMYK; export as RGB or grey")
     pixels = cv2.imdecode(np.frombuffer(data, np.uint8), flags)
     if pixels is None:
         raise _damaged(path, kind)
-    return Decoded(_three_channels(path, np.asarray(pixels)), profile, orientation)
+    stored = _three_channels(path, np.asarray(pixels))
+    return Decoded(stored, profile, orientation, jpeg_steps=tuple(tables.get(0, ())))
 
 
 def _damaged(path: Path, kind: str) -> InputError:

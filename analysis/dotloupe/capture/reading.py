@@ -8,14 +8,16 @@ from collections.abc import Iterable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Any
+from typing import Any, BinaryIO, cast
 
 import numpy as np
 from numpy.typing import NDArray
 
+from dotloupe.capture import camera_file
 from dotloupe.capture.capture import Capture
 from dotloupe.capture.decoding import SUFFIXES, decode
 from dotloupe.capture.paper import paper_level
+from dotloupe.capture.settings import camera_settings
 from dotloupe.capture.tone import tone_curve
 from dotloupe.errors import InputError
 
@@ -24,7 +26,7 @@ SMALLEST_PX = 64
 
 
 def load_capture(path: str | Path) -> Capture:
-    """Read a photograph: 8 or 16-bit TIFF, PNG or JPEG.
+    """Read a photograph: a camera file, or a TIFF, PNG or JPEG of 8 or 16 bits.
 
     Parameters
     ----------
@@ -33,8 +35,8 @@ def load_capture(path: str | Path) -> Capture:
     Returns
     -------
     Capture
-        Linear through the file's colour profile (sRGB where it has none, with a warning),
-        relative to the paper by the brighter part of the frame.
+        Linear through the file's colour profile (sRGB where it has none, with a warning; a
+        camera file is linear in itself), relative to the paper by the brighter part of the frame.
 
     Raises
     ------
@@ -45,6 +47,7 @@ def load_capture(path: str | Path) -> Capture:
     with _mapped(path) as data, ThreadPoolExecutor(1) as beside:
         digest = beside.submit(lambda: hashlib.sha256(data).hexdigest())
         decoded = decode(path, data)
+        settings = camera_settings(cast("BinaryIO", data))
         sha256 = digest.result()
     pixels = upright(decoded.pixels, decoded.orientation)
     if min(pixels.shape[:2]) < SMALLEST_PX:
@@ -52,10 +55,14 @@ def load_capture(path: str | Path) -> Capture:
         raise InputError(
             f"{path}: {size} pixels is too small for a photograph of a print; give the original"
         )
-    curve, warnings = tone_curve(decoded.profile, 256 if pixels.dtype == np.uint8 else 65536)
+    curve, warnings = decoded.curve, decoded.warnings
+    if curve is None:
+        levels = 256 if pixels.dtype == np.uint8 else 65536
+        declared = settings.colour_space == "sRGB"
+        curve, warnings = tone_curve(decoded.profile, levels, declared_srgb=declared)
     step = max(1, min(pixels.shape[:2]) // PREVIEW_PX)
     level = paper_level(curve[pixels[::step, ::step]])
-    return Capture(str(path), sha256, pixels, curve, level, warnings)
+    return Capture(str(path), sha256, pixels, curve, level, warnings, settings, decoded.jpeg_steps)
 
 
 def load_captures(source: str | Path | Iterable[str | Path]) -> list[Capture]:
@@ -70,7 +77,11 @@ def load_captures(source: str | Path | Iterable[str | Path]) -> list[Capture]:
 
 
 def capture_paths(source: str | Path | Iterable[str | Path]) -> list[Path]:
-    """Paths of the photographs of a folder, sorted; a list of paths as it is."""
+    """Paths of the photographs of a folder, sorted; a list of paths as it is.
+
+    Of a camera file and a developed picture of the same name only the camera file is taken: they
+    are one photograph.
+    """
     if not isinstance(source, str | Path):
         return [Path(path) for path in source]
     folder = Path(source)
@@ -82,8 +93,9 @@ def capture_paths(source: str | Path | Iterable[str | Path]) -> list[Path]:
         )
     paths = sorted(p for p in folder.iterdir() if p.suffix.lower() in SUFFIXES and p.is_file())
     if not paths:
-        raise InputError(f"{folder}: no TIFF, PNG or JPEG in this folder; put its captures there")
-    return paths
+        raise InputError(f"{folder}: no photograph in this folder; put its captures there")
+    originals = {p.stem for p in paths if p.suffix.lower() in camera_file.SUFFIXES}
+    return [p for p in paths if p.suffix.lower() in camera_file.SUFFIXES or p.stem not in originals]
 
 
 @contextmanager

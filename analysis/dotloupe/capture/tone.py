@@ -13,7 +13,9 @@ SRGB_PRIMARIES = (0.64, 0.33, 1.0, 0.30, 0.60, 1.0, 0.15, 0.06, 1.0)
 D65 = (0.3127, 0.3290, 1.0)
 
 
-def tone_curve(profile: bytes | None, levels: int) -> tuple[FloatArray, tuple[str, ...]]:
+def tone_curve(
+    profile: bytes | None, levels: int, *, declared_srgb: bool = False
+) -> tuple[FloatArray, tuple[str, ...]]:
     """Linear light of every pixel value, and what to tell of how it was found.
 
     Parameters
@@ -23,6 +25,8 @@ def tone_curve(profile: bytes | None, levels: int) -> tuple[FloatArray, tuple[st
         not, since the channels are only compared with the same channel of the paper.
     levels : int
         256 or 65536.
+    declared_srgb : bool
+        The file has no profile but says in another way that it is sRGB.
 
     Returns
     -------
@@ -32,7 +36,7 @@ def tone_curve(profile: bytes | None, levels: int) -> tuple[FloatArray, tuple[st
     """
     coded = np.arange(levels) / (levels - 1)
     if profile is None:
-        return srgb_decode(coded).astype(np.float32), (NO_PROFILE,)
+        return srgb_decode(coded).astype(np.float32), () if declared_srgb else (NO_PROFILE,)
     try:
         return _profile_curve(profile, coded), ()
     except Exception:  # noqa: BLE001  the colour library raises many kinds on odd profiles

@@ -1,0 +1,93 @@
+"""What a file says of the camera: body, lens, exposure, orientation."""
+
+from __future__ import annotations
+
+import logging
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, BinaryIO
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+
+@dataclass(frozen=True)
+class CameraSettings:
+    """Camera, lens and exposure by EXIF (CIPA DC-008); empty or None where the file is silent.
+
+    Attributes
+    ----------
+    maker, model, lens : str
+    exposure_s : float or None
+        Exposure time.
+    f_number : float or None
+        Aperture as marked.
+    iso : int or None
+        Sensitivity set.
+    focal_length_mm : float or None
+    taken : str
+        Date and time by the camera's clock, "YYYY:MM:DD HH:MM:SS".
+    orientation : int
+        1 to 8; pixels of a `Capture` are upright already.
+    colour_space : str
+        "sRGB" where EXIF declares it, else empty.
+    """
+
+    maker: str = ""
+    model: str = ""
+    lens: str = ""
+    exposure_s: float | None = None
+    f_number: float | None = None
+    iso: int | None = None
+    focal_length_mm: float | None = None
+    taken: str = ""
+    orientation: int = 1
+    colour_space: str = ""
+
+
+def camera_settings(file: BinaryIO) -> CameraSettings:
+    """Read the EXIF of a photograph of any kind; silent where there is none or it is broken.
+
+    Parameters
+    ----------
+    file : binary file
+        Open for reading; read from its start.
+    """
+    import exifread
+
+    logging.getLogger("exifread").setLevel(logging.CRITICAL)
+    file.seek(0)
+    try:
+        tags = exifread.process_file(file, details=False)
+    except Exception:  # noqa: BLE001  the reader raises many kinds on broken EXIF
+        return CameraSettings()
+    iso = _number(tags, "EXIF ISOSpeedRatings", "Image ISOSpeedRatings")
+    orientation = _number(tags, "Image Orientation") or 1
+    return CameraSettings(
+        maker=_words(tags, "Image Make"),
+        model=_words(tags, "Image Model", "Image Tag 0xC614"),
+        lens=_words(tags, "EXIF LensModel", "Image LensModel"),
+        exposure_s=_number(tags, "EXIF ExposureTime", "Image ExposureTime"),
+        f_number=_number(tags, "EXIF FNumber", "Image FNumber"),
+        iso=None if iso is None else round(iso),
+        focal_length_mm=_number(tags, "EXIF FocalLength", "Image FocalLength"),
+        taken=_words(tags, "EXIF DateTimeOriginal", "Image DateTime"),
+        orientation=round(orientation) if orientation in range(1, 9) else 1,
+        colour_space="sRGB" if _number(tags, "EXIF ColorSpace") == 1 else "",
+    )
+
+
+def _values(tags: Mapping[str, Any], names: tuple[str, ...]) -> Any:
+    return next((tags[name].values for name in names if name in tags), None)
+
+
+def _words(tags: Mapping[str, Any], *names: str) -> str:
+    values = _values(tags, names)
+    return values.strip("\0 ") if isinstance(values, str) else ""
+
+
+def _number(tags: Mapping[str, Any], *names: str) -> float | None:
+    values = _values(tags, names)
+    try:
+        return float(values[0])
+    except (TypeError, ValueError, IndexError, ZeroDivisionError):
+        return None
