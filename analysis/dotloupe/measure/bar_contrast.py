@@ -8,6 +8,7 @@ import numpy as np
 
 from dotloupe.arrays import FloatArray, Interval
 from dotloupe.measure.bar_group import BarGroup, clear_of_grain
+from dotloupe.measure.jackknife import half_interval, left_out
 
 HARMONIC_CLEAR = 3.0
 """Standard errors from which a harmonic is taken for the bars' own, whatever may be expected."""
@@ -45,21 +46,15 @@ def bar_contrast(group: BarGroup) -> BarContrast:
     Where the first harmonic drowns in the grain and the place of the bars is known, it is read
     at that place, so that grain alone gives nothing on average.
     """
-    from scipy.stats import t as student
-
     blocks = group.harmonics
-    count = len(blocks)
     mean = blocks.mean(axis=0)
     clear = clear_of_grain(blocks)
     placed = group.bars is not None and not clear
     weights = _weights(blocks, group, placed=placed)
-    without = (count * mean - blocks) / (count - 1)
     paper = group.paper.mean()
-    paper_without = (count * paper - group.paper) / (count - 1)
     contrast, swing = _contrast(mean[None], paper[None], weights, placed=placed)
-    left_out, _ = _contrast(without, paper_without, weights, placed=placed)
-    error = np.sqrt((count - 1) / count * np.sum((left_out - left_out.mean()) ** 2))
-    half = float(student.ppf(0.975, count - 1) * error)
+    without, _ = _contrast(left_out(blocks), left_out(group.paper), weights, placed=placed)
+    half = half_interval(without)
     first = abs(mean[1]) if not placed else mean[1].real
     modulation = np.pi / 4 * first / (paper - mean[0].real)
     value = float(contrast[0])

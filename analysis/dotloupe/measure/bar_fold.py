@@ -1,4 +1,4 @@
-"""A group of bars folded on one period: its harmonics, row by row, and what they leave unsure."""
+"""A group of bars folded on one period: its harmonics, row by row."""
 
 from __future__ import annotations
 
@@ -10,7 +10,6 @@ from dotloupe.arrays import FloatArray
 from dotloupe.measure.bar_block import STEEPEST
 
 MOST_HARMONICS = 9
-FEWEST_BLOCKS, MOST_BLOCKS = 8, 24
 
 
 @dataclass(frozen=True)
@@ -91,34 +90,6 @@ def walled_harmonics(darkness: FloatArray, comb: Comb, rows: slice, columns: sli
     cosine, sine = fitted[:, 3 : 3 + len(order)], fitted[:, 3 + len(order) :]
     lean = np.exp(2j * np.pi * np.outer(comb.row_turns(rows), order))
     return np.hstack([fitted[:, :1], (cosine - 1j * sine) * lean])
-
-
-def in_blocks(by_row: FloatArray) -> FloatArray:
-    """Means over blocks of rows, long enough for the grain of one to know nothing of the next.
-
-    The length follows from how far the first harmonic of neighbouring rows goes together.
-
-    Returns
-    -------
-    ndarray of complex, shape (blocks, harmonics + 1)
-    """
-    rows = len(by_row)
-    reach = _correlated_rows(by_row[:, 1] - by_row[:, 1].mean())
-    blocks = int(np.clip(rows // max(6.0 * reach, 2.0), FEWEST_BLOCKS, MOST_BLOCKS))
-    return np.stack([part.mean(axis=0) for part in np.array_split(by_row, min(blocks, rows))])
-
-
-def _correlated_rows(residual: FloatArray) -> float:
-    """Number of rows that count as one: the sum of the autocorrelation up to its first zero."""
-    rows = len(residual)
-    power = np.abs(np.fft.fft(residual, 2 * rows)) ** 2
-    correlation = np.fft.ifft(power).real[: rows // 2]
-    if correlation[0] <= 0:
-        return 1.0
-    correlation = correlation / correlation[0]
-    ends = np.flatnonzero(correlation <= 0.05)
-    last = int(ends[0]) if len(ends) else len(correlation)
-    return float(1.0 + 2.0 * correlation[1:last].sum())
 
 
 def leaning(by_row: FloatArray, comb: Comb, rows: slice, slope_error: float) -> float:

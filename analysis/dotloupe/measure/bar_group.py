@@ -10,15 +10,15 @@ from dotloupe.arrays import FloatArray
 from dotloupe.errors import RegionError
 from dotloupe.measure.bar_block import BarBlock, block_tilt, find_block, paper_lines
 from dotloupe.measure.bar_fold import (
-    FEWEST_BLOCKS,
     Comb,
     block_harmonics,
-    in_blocks,
     leaning,
     walled_comb,
     walled_harmonics,
 )
-from dotloupe.measure.bar_profile import fitted_period, upright_profile
+from dotloupe.measure.bar_profile import fitted_period
+from dotloupe.measure.jackknife import FEWEST_BLOCKS, in_blocks
+from dotloupe.measure.upright import upright_profiles
 
 CLEAR = 4.0
 """Standard errors at which a group, or its first harmonic, stands clear of the grain."""
@@ -111,18 +111,18 @@ def _on_paper(
     )
     harmonics = block_harmonics(darkness, comb, rows, columns, bars)
     found = None
-    if clear_of_grain(in_blocks(harmonics)):
+    if clear_of_grain(in_blocks(harmonics, harmonics[:, 1])):
         slope_error = 3.5 * error / (rows.stop - rows.start)
         comb = replace(comb, slope=leaning(harmonics, comb, rows, slope_error))
-        position, profile = upright_profile(region, comb, rows)
-        period, spread = fitted_period(position, profile, centre, period_px, bars)
+        position, profiles = upright_profiles(region, comb.slope, middle, rows)
+        period, spread = fitted_period(position, profiles[0], centre, period_px, bars)
         if spread < PERIOD_ERROR * period:
             found = float(np.hypot(1.0, comb.slope) / period)
             if abs(found * period_px - 1) < PERIOD_WITHIN:
                 comb = replace(comb, frequency=found)
         harmonics = block_harmonics(darkness, comb, rows, columns, bars)
     under = int(np.clip(round(centre), 0, region.shape[1] - 1))
-    blocks = in_blocks(np.column_stack([harmonics, lines[rows, under]]))
+    blocks = in_blocks(np.column_stack([harmonics, lines[rows, under]]), harmonics[:, 1])
     return BarGroup(comb, rows, blocks[:, :-1], blocks[:, -1].real, bars, found)
 
 
@@ -136,7 +136,7 @@ def _walled(region: FloatArray, block: BarBlock, period_px: float) -> BarGroup:
     )
     width = region.shape[1]
     by_row = walled_harmonics(-region, comb, rows, slice(0, width))
-    if clear_of_grain(in_blocks(by_row)):
+    if clear_of_grain(in_blocks(by_row, by_row[:, 1])):
         columns = _whole_periods(comb, float(-np.angle(by_row[:, 1].mean())), width)
         by_row = walled_harmonics(-region, comb, rows, columns)
         return _without_paper(comb, rows, by_row, comb.frequency)
@@ -148,7 +148,7 @@ def _walled(region: FloatArray, block: BarBlock, period_px: float) -> BarGroup:
 def _without_paper(
     comb: Comb, rows: slice, by_row: FloatArray, frequency_found: float | None
 ) -> BarGroup:
-    blocks = in_blocks(by_row)
+    blocks = in_blocks(by_row, by_row[:, 1])
     return BarGroup(comb, rows, blocks, np.zeros(len(blocks)), None, frequency_found)
 
 

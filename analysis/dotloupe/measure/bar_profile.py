@@ -6,7 +6,6 @@ import numpy as np
 
 from dotloupe.arrays import FloatArray
 from dotloupe.measure.bar_block import moving_mean
-from dotloupe.measure.bar_fold import Comb
 
 COUNTED_FROM = 0.4
 """A bar counts where it stands out by this share of the swing of the bars."""
@@ -14,27 +13,6 @@ SMOOTHED = 0.1
 """Gaussian smoothing before counting, in periods: takes 18 % off the bars, 83 % off harmonic 3."""
 STEPS = 16
 """Steps of a period in which bars are looked for."""
-
-
-def upright_profile(region: FloatArray, comb: Comb, rows: slice) -> tuple[FloatArray, FloatArray]:
-    """Mean over the rows, each moved along the lean of the bars, in steps of a pixel.
-
-    Returns
-    -------
-    position, mean : ndarray
-        Columns at the middle row, and the mean reflectance there.
-    """
-    part = region[rows]
-    width = part.shape[1]
-    y = np.arange(rows.start, rows.stop)
-    column = np.arange(width) - (comb.slope * (y - comb.middle))[:, None]
-    cell = np.rint(column).astype(np.intp).ravel()
-    keep = (cell >= 0) & (cell < width)
-    cell = cell[keep]
-    count = np.bincount(cell, minlength=width)
-    total = np.bincount(cell, weights=part.ravel()[keep], minlength=width)
-    held = count > 0.5 * len(part)
-    return np.flatnonzero(held).astype(float), total[held] / count[held]
 
 
 def dark_bars(

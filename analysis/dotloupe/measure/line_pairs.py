@@ -17,8 +17,9 @@ from dotloupe.arrays import FloatArray, Interval
 from dotloupe.errors import RegionError
 from dotloupe.measure.bar_contrast import BarContrast, bar_contrast
 from dotloupe.measure.bar_group import BarGroup, bar_group
-from dotloupe.measure.bar_profile import dark_bars, upright_profile
+from dotloupe.measure.bar_profile import dark_bars
 from dotloupe.measure.region import checked_region
+from dotloupe.measure.upright import upright_profiles
 
 LEAST_PERIOD_PX = 2.5
 PHASE_TOLERANCE = 0.25
@@ -137,13 +138,13 @@ def line_pairs(
     region = region.T if bars == "horizontal" else region
     _check_request(region, pixels_per_mm, frequency, bars)
     group = bar_group(region, pixels_per_mm / frequency, bars_drawn)
-    reading = bar_contrast(group)
+    reading, comb = bar_contrast(group), group.comb
     first = group.first_bar if first_bar_mm is None else first_bar_mm * pixels_per_mm - 0.5
     drawn = _drawn_bars(group, reading, region.shape[1], first)
-    position, profile = upright_profile(region, group.comb, group.rows)
-    period = 1 / group.comb.row_frequency
+    position, profiles = upright_profiles(region, comb.slope, comb.middle, group.rows)
+    period = 1 / comb.row_frequency
     between = (drawn[0] - period / 2, drawn[-1] + period / 2)
-    found = dark_bars(position, profile, period, between, reading.swing)
+    found = dark_bars(position, profiles[0], period, between, reading.swing)
     phase = None if first is None else _phase(group, reading, first)
     scale = 1.0 if levels is None else 1 / _object_contrast(levels)
     contrast = reading.contrast * scale
@@ -161,9 +162,9 @@ def line_pairs(
         modulation=reading.modulation * scale,
         frequency_found=_per_mm(group.frequency_found, pixels_per_mm),
         phase_deg=phase,
-        tilt_deg=math.degrees(math.atan(group.comb.slope)),
+        tilt_deg=math.degrees(math.atan(comb.slope)),
         position_mm=(position + 0.5) / pixels_per_mm,
-        profile=profile,
+        profile=profiles[0],
         drawn_mm=(drawn + 0.5) / pixels_per_mm,
         found_mm=(found + 0.5) / pixels_per_mm,
         cautions=(*weak, *faults, *_cautions(group, reading, period)),

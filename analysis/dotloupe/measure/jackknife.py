@@ -1,0 +1,62 @@
+"""Intervals by leaving out one block of rows at a time: grain is coloured and tied to tone.
+
+The jackknife over blocks (Quenouille, Tukey; from memory) asks nothing about the grain but that
+blocks be longer than it reaches.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from dotloupe.arrays import FloatArray
+
+FEWEST_BLOCKS, MOST_BLOCKS = 8, 24
+REACHES_A_BLOCK = 6.0
+
+
+def in_blocks(by_row: FloatArray, probe: FloatArray) -> FloatArray:
+    """Means over blocks of rows, long enough for one to know next to nothing of the next.
+
+    Parameters
+    ----------
+    by_row : ndarray of shape (rows, ...)
+        What was read in each row.
+    probe : ndarray of shape (rows,)
+        The reading whose correlation from row to row sets the length of the blocks.
+
+    Returns
+    -------
+    ndarray of shape (blocks, ...)
+    """
+    rows = len(by_row)
+    wanted = rows // max(REACHES_A_BLOCK * correlated_rows(probe), 2.0)
+    blocks = min(int(np.clip(wanted, FEWEST_BLOCKS, MOST_BLOCKS)), rows)
+    return np.stack([part.mean(axis=0) for part in np.array_split(by_row, blocks)])
+
+
+def correlated_rows(probe: FloatArray) -> float:
+    """Number of rows that count as one: the sum of the autocorrelation up to where it dies."""
+    rows = len(probe)
+    power = np.abs(np.fft.fft(probe - probe.mean(), 2 * rows)) ** 2
+    correlation = np.fft.ifft(power).real[: max(rows // 2, 1)]
+    if correlation[0] <= 0:
+        return 1.0
+    correlation = correlation / correlation[0]
+    dead = np.flatnonzero(correlation <= 0.05)
+    last = int(dead[0]) if len(dead) else len(correlation)
+    return float(1.0 + 2.0 * correlation[1:last].sum())
+
+
+def left_out(blocks: FloatArray) -> FloatArray:
+    """Means of all blocks but one, for each block."""
+    count = len(blocks)
+    return np.asarray((blocks.sum(axis=0) - blocks) / (count - 1))
+
+
+def half_interval(left_out_values: FloatArray) -> float:
+    """Half width of the 95 % interval of a value, from what it is with each block left out."""
+    from scipy.stats import t as student
+
+    count = len(left_out_values)
+    spread = np.sum((left_out_values - left_out_values.mean()) ** 2)
+    return float(student.ppf(0.975, count - 1) * np.sqrt((count - 1) / count * spread))
