@@ -1,0 +1,33 @@
+"""Results as plain dictionaries, lists, numbers and words, ready for JSON."""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+from collections.abc import Mapping
+from importlib.metadata import version
+from typing import Any
+
+import numpy as np
+
+
+def plain(value: Any) -> Any:
+    """Turn frozen results and arrays into what JSON knows; NaN and infinity become None."""
+    if dataclasses.is_dataclass(value) and not isinstance(value, type):
+        return {f.name: plain(getattr(value, f.name)) for f in dataclasses.fields(value)}
+    if isinstance(value, Mapping):
+        return {str(k): plain(v) for k, v in value.items()}
+    if isinstance(value, np.ndarray):
+        return plain(value.tolist())
+    if isinstance(value, (list, tuple, set, frozenset)):
+        return [plain(v) for v in value]
+    if isinstance(value, np.generic):
+        return plain(value.item())
+    if isinstance(value, float) and not math.isfinite(value):
+        return None
+    return value
+
+
+def program_version() -> str:
+    """Version of the installed package, as results name it."""
+    return version("dotloupe")
