@@ -10,15 +10,11 @@ import numpy as np
 from dotloupe.errors import RegionError
 from dotloupe.measure import granularity
 from dotloupe.measure.banding import find_banding
+from dotloupe.measure.camera_blur import transfer_curve, without_blur
 from dotloupe.measure.grain_visibility import visible_distance
-from dotloupe.measure.noise_spectrum import (
-    detrended,
-    noise_spectrum,
-    radial_mean,
-    with_lines,
-    without_blur,
-)
+from dotloupe.measure.noise_spectrum import detrended, noise_spectrum
 from dotloupe.measure.paper_noise import without_paper
+from dotloupe.measure.ring_spectrum import radial_mean, with_lines
 from dotloupe.measure.seeing import lightness
 from dotloupe.measure.shot_pair import pair_shots
 from dotloupe.measure.tint import TILE_MM, checked_tint
@@ -170,35 +166,32 @@ def grain(
     field = detrended(first)
     other = None if second is None else detrended(second)
     found = find_banding(field if other is None else (field + other) / 2, pixels_per_mm, slope)
-    if found.pattern is not None:
-        field = field - found.pattern
-        other = None if other is None else other - found.pattern
-    aperiodic = noise_spectrum(field, pixels_per_mm, second_shot=other, shift_px=shift)
-    cautions: list[str] = []
+    if found.waves:
+        pattern = found.drawn(field.shape)
+        field = field - pattern
+        other = None if other is None else other - pattern
+    spectrum = noise_spectrum(field, pixels_per_mm, second_shot=other, shift_px=shift)
+    aperiodic = spectrum.rings
+    said: tuple[str, ...] = ()
     if paper is not None:
         aperiodic, said = without_paper(aperiodic, paper, mean, pixels_per_mm, second is not None)
-        cautions += said
-    trusted = float(aperiodic.frequency_x[-1])
+    trusted = aperiodic.nyquist
     if camera_mtf is not None:
-        aperiodic, trusted = without_blur(aperiodic, *_curve(camera_mtf))
-    lines = [
-        (fx, fy, band.amplitude**2 / 2)
-        for (fx, fy), band in zip(found.frequencies, found.bands, strict=True)
-    ]
-    spectrum = with_lines(aperiodic, lines)
+        aperiodic, trusted = without_blur(aperiodic, transfer_curve(camera_mtf))
+    rings = with_lines(aperiodic, [(1 / b.period_mm, b.amplitude**2 / 2) for b in found.bands])
 
     region_mm = (first.shape[1] / pixels_per_mm, first.shape[0] / pixels_per_mm)
-    radial = radial_mean(spectrum)
-    cautions += _cautions(region_mm, second is not None, paper is not None, camera_mtf is not None)
+    radial = radial_mean(rings)
+    said += _cautions(region_mm, second is not None, paper is not None, camera_mtf is not None)
     scores = {
-        "graininess": granularity.graininess(spectrum, mean),
-        "mottle": granularity.mottle(spectrum, mean),
-        "tile_graininess": granularity.tile_graininess(spectrum, mean),
-        "tile_mottle": granularity.tile_mottle(spectrum, mean),
+        "graininess": granularity.graininess(rings, mean),
+        "mottle": granularity.mottle(rings, mean),
+        "tile_graininess": granularity.tile_graininess(rings, mean),
+        "tile_mottle": granularity.tile_mottle(rings, mean),
         "graininess_without_banding": granularity.graininess(aperiodic, mean),
-        "rms_granularity": granularity.rms_granularity(spectrum, mean),
-        "visual_graininess": granularity.visual_graininess(spectrum, mean, viewing_distance_mm),
-        "visible_to_mm": visible_distance(spectrum, mean),
+        "rms_granularity": granularity.rms_granularity(rings, mean),
+        "visual_graininess": granularity.visual_graininess(rings, mean, viewing_distance_mm),
+        "visible_to_mm": visible_distance(rings, mean),
     }
     named: dict[str, Any] = {}
     for name, score in scores.items():
@@ -222,32 +215,14 @@ def grain(
         trusted_to=trusted,
         shots=1 if second is None else 2,
         moved_px=moved,
-        cautions=tuple(cautions),
+        cautions=said,
         **named,
     )
 
 
-def _curve(camera_mtf: Any) -> tuple[FloatArray, FloatArray]:
-    """Frequency and MTF of a camera from a pair or an object, in rising order of frequency."""
-    pair = camera_mtf if isinstance(camera_mtf, (tuple, list)) else None
-    if pair is None and not (hasattr(camera_mtf, "frequency") and hasattr(camera_mtf, "mtf")):
-        raise RegionError(
-            "camera_mtf must be a pair (frequency in cycles/mm, mtf), or an object with "
-            ".frequency and .mtf"
-        )
-    frequency, mtf = pair if pair is not None else (camera_mtf.frequency, camera_mtf.mtf)
-    frequency, mtf = np.asarray(frequency, dtype=float), np.asarray(mtf, dtype=float)
-    if frequency.shape != mtf.shape or frequency.ndim != 1 or frequency.size < 2:
-        raise RegionError("camera_mtf needs two rows of equal length: frequency and mtf")
-    if not (np.isfinite(frequency).all() and np.isfinite(mtf).all()):
-        raise RegionError("camera_mtf has missing values: leave those frequencies out")
-    order = np.argsort(frequency)
-    return frequency[order], mtf[order]
-
-
 def _cautions(
     region_mm: tuple[float, float], two_shots: bool, paper: bool, camera_mtf: bool
-) -> list[str]:
+) -> tuple[str, ...]:
     said = []
     if min(region_mm) < STANDARD_SIDE_MM * 0.995:
         said.append(
@@ -266,4 +241,4 @@ def _cautions(
         said.append("paper texture is part of the grain: give blank paper to take it out")
     if not camera_mtf:
         said.append("the camera's blur is not taken out")
-    return said
+    return tuple(said)

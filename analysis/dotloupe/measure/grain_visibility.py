@@ -13,12 +13,12 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from dotloupe.measure.granularity import Score
-from dotloupe.measure.noise_spectrum import integrate, radial_mean
+from dotloupe.measure.ring_spectrum import integrate, radial_mean
 from dotloupe.measure.seeing import barten_pupil_mm, barten_sensitivity, cycles_per_degree
 
 if TYPE_CHECKING:
     from dotloupe.arrays import FloatArray
-    from dotloupe.measure.noise_spectrum import NoiseSpectrum
+    from dotloupe.measure.ring_spectrum import RingSpectrum
 
 PAPER_LUMINANCE = 140.0
 """Of white paper under 500 lx, cd/m^2 (derived: 500 lx times 0.88 over pi)."""
@@ -29,7 +29,7 @@ EVEN_AREA_MM = 100.0
 NEAREST_MM, FARTHEST_MM = 100.0, 20_000.0
 
 
-def visible_distance(spectrum: NoiseSpectrum, mean_reflectance: float) -> Score:
+def visible_distance(rings: RingSpectrum, mean_reflectance: float) -> Score:
     """Distance in mm beyond which the grain of a tint cannot be seen.
 
     Below the lowest frequency that the region tells of, the power is carried on flat.
@@ -39,7 +39,7 @@ def visible_distance(spectrum: NoiseSpectrum, mean_reflectance: float) -> Score:
     Score
         0 where it cannot be seen from 100 mm, the nearest anyone focuses at.
     """
-    radial = radial_mean(spectrum)
+    radial = radial_mean(rings)
     frequency = np.geomspace(0.005, float(radial.frequency[-1]), 600)
     power = np.maximum(np.interp(frequency, radial.frequency, radial.power), 0)
     octave = _octave_variance(frequency, power) / mean_reflectance**2
@@ -48,11 +48,10 @@ def visible_distance(spectrum: NoiseSpectrum, mean_reflectance: float) -> Score:
     farthest = _last_above(distances, strength, 1.0)
 
     deciding = at[int(np.argmin(np.abs(distances - max(farthest, NEAREST_MM))))]
-    radius = spectrum.radius
-    channel = (radius > deciding / sqrt(2)) & (radius <= deciding * sqrt(2))
+    channel = np.abs(np.log2(np.maximum(rings.frequency, 1e-9) / deciding)) <= 0.5
     if not channel.any():
-        channel = radius <= 2 * float(spectrum.frequency_x[1])
-    integral = integrate(spectrum, channel.astype(float))
+        channel = rings.frequency <= 2 * rings.step
+    integral = integrate(rings, channel.astype(float))
     low, high = integral.interval
     scale = max(integral.value, 1e-300)
     return Score(

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from scipy.special import j1
 
-from dotloupe.measure.noise_spectrum import integrate
+from dotloupe.measure.ring_spectrum import integrate
 from dotloupe.measure.seeing import cycles_per_degree, dooley_shaw_transfer, lightness_slope
 from dotloupe.measure.tint import TILE_MM
 
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from numpy.typing import ArrayLike
 
     from dotloupe.arrays import FloatArray, Interval
-    from dotloupe.measure.noise_spectrum import NoiseSpectrum
+    from dotloupe.measure.ring_spectrum import RingSpectrum
 
 MOTTLE_BELOW = 0.4
 """Cycles/mm that part mottle from graininess."""
@@ -42,9 +42,9 @@ class Score:
     interval: Interval
 
 
-def spread(spectrum: NoiseSpectrum, weight: FloatArray | float, unit: float) -> Score:
+def spread(rings: RingSpectrum, weight: FloatArray, unit: float) -> Score:
     """Standard deviation behind a power weight, times `unit` (density or L* per reflectance)."""
-    integral = integrate(spectrum, weight)
+    integral = integrate(rings, weight)
     low, high = integral.interval
     return Score(
         unit * float(np.sqrt(max(integral.value, 0.0))),
@@ -69,52 +69,57 @@ def aperture_transfer(frequency: ArrayLike, diameter_um: float) -> FloatArray:
     return np.asarray(np.where(x == 0, 1.0, 2 * j1(safe) / safe))
 
 
-def box_power(spectrum: NoiseSpectrum, side_mm: float) -> FloatArray:
-    """Squared transfer of a square averaging box on the grid of a spectrum."""
-    along_y = np.sinc(spectrum.frequency_y * side_mm) ** 2
-    along_x = np.sinc(spectrum.frequency_x * side_mm) ** 2
-    return np.asarray(np.outer(along_y, along_x))
+def box_power(frequency: FloatArray, side_mm: float) -> FloatArray:
+    """Squared transfer of a square averaging box, averaged over directions."""
+    angle = (np.arange(32) + 0.5) * (np.pi / 4 / 32)  # an eighth of the circle holds them all
+    along, across = np.cos(angle)[:, None], np.sin(angle)[:, None]
+    transfer = np.sinc(side_mm * frequency * along) * np.sinc(side_mm * frequency * across)
+    return np.asarray(np.mean(np.square(transfer), axis=0))
 
 
-def graininess(spectrum: NoiseSpectrum, mean_reflectance: float) -> Score:
+def below_mottle_limit(rings: RingSpectrum) -> FloatArray:
+    """Share of each ring below 0.4 cycles/mm; a ring stands for one step of the spectrum."""
+    return np.clip((MOTTLE_BELOW - rings.frequency) / rings.step + 0.5, 0, 1)
+
+
+def graininess(rings: RingSpectrum, mean_reflectance: float) -> Score:
     """Density variation of 42.3 um cells above 0.4 cycles/mm."""
-    weight = box_power(spectrum, CELL_MM) * (spectrum.radius >= MOTTLE_BELOW)
-    return spread(spectrum, weight, density_per_reflectance(mean_reflectance))
+    weight = box_power(rings.frequency, CELL_MM) * (1 - below_mottle_limit(rings))
+    return spread(rings, weight, density_per_reflectance(mean_reflectance))
 
 
-def mottle(spectrum: NoiseSpectrum, mean_reflectance: float) -> Score:
+def mottle(rings: RingSpectrum, mean_reflectance: float) -> Score:
     """Density variation below 0.4 cycles/mm."""
-    weight = (spectrum.radius < MOTTLE_BELOW).astype(float)
-    return spread(spectrum, weight, density_per_reflectance(mean_reflectance))
+    return spread(rings, below_mottle_limit(rings), density_per_reflectance(mean_reflectance))
 
 
-def tile_graininess(spectrum: NoiseSpectrum, mean_reflectance: float) -> Score:
+def tile_graininess(rings: RingSpectrum, mean_reflectance: float) -> Score:
     """Root mean variance of cells within 1.27 mm tiles, in density.
 
     Over a large area this is the spectrum behind the cell less the spectrum behind the tile.
     """
-    weight = box_power(spectrum, CELL_MM) - box_power(spectrum, TILE_MM)
-    return spread(spectrum, weight, density_per_reflectance(mean_reflectance))
+    weight = box_power(rings.frequency, CELL_MM) - box_power(rings.frequency, TILE_MM)
+    return spread(rings, weight, density_per_reflectance(mean_reflectance))
 
 
-def tile_mottle(spectrum: NoiseSpectrum, mean_reflectance: float) -> Score:
+def tile_mottle(rings: RingSpectrum, mean_reflectance: float) -> Score:
     """Standard deviation of the means of 1.27 mm tiles, in density."""
-    weight = box_power(spectrum, TILE_MM)
-    return spread(spectrum, weight, density_per_reflectance(mean_reflectance))
+    weight = box_power(rings.frequency, TILE_MM)
+    return spread(rings, weight, density_per_reflectance(mean_reflectance))
 
 
 def rms_granularity(
-    spectrum: NoiseSpectrum, mean_reflectance: float, aperture_um: float = APERTURE_UM
+    rings: RingSpectrum, mean_reflectance: float, aperture_um: float = APERTURE_UM
 ) -> Score:
     """1000 times the density deviation behind a circular aperture (48 um in the trade)."""
-    weight = aperture_transfer(spectrum.radius, aperture_um) ** 2
-    return spread(spectrum, weight, 1000 * density_per_reflectance(mean_reflectance))
+    weight = aperture_transfer(rings.frequency, aperture_um) ** 2
+    return spread(rings, weight, 1000 * density_per_reflectance(mean_reflectance))
 
 
 def visual_graininess(
-    spectrum: NoiseSpectrum, mean_reflectance: float, viewing_distance_mm: float
+    rings: RingSpectrum, mean_reflectance: float, viewing_distance_mm: float
 ) -> Score:
     """Lightness variation behind the eye of Dooley and Shaw at a viewing distance, L* rms."""
-    frequency = cycles_per_degree(spectrum.radius, viewing_distance_mm)
+    frequency = cycles_per_degree(rings.frequency, viewing_distance_mm)
     weight = dooley_shaw_transfer(frequency) ** 2
-    return spread(spectrum, weight, lightness_per_reflectance(mean_reflectance))
+    return spread(rings, weight, lightness_per_reflectance(mean_reflectance))

@@ -8,23 +8,28 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from dotloupe.measure.noise_spectrum import noise_spectrum, radial_mean
+from dotloupe.measure.noise_spectrum import noise_spectrum
+from dotloupe.measure.ring_spectrum import radial_mean, subtracted
 from dotloupe.measure.shot_pair import pair_shots
 from dotloupe.measure.tint import checked_tint
 
 if TYPE_CHECKING:
     from dotloupe.arrays import FloatArray
-    from dotloupe.measure.noise_spectrum import NoiseSpectrum
+    from dotloupe.measure.ring_spectrum import RadialSpectrum, RingSpectrum
 
 PLATEAU_FROM = 0.8
 """Share of the Nyquist frequency above which a photograph holds camera noise alone."""
 
 
-def plateau(spectrum: NoiseSpectrum) -> float:
-    """Mean power of the highest frequencies: the most that white camera noise can be."""
-    nyquist = float(spectrum.frequency_x[-1])
-    high = spectrum.radius >= PLATEAU_FROM * nyquist
-    return float(np.mean(spectrum.total_power[high]))
+def plateau(rings: RingSpectrum, *, camera_alone: bool = False) -> float:
+    """Mean power of the highest frequencies: the most that white camera noise can be.
+
+    With `camera_alone` the part that two shots have in common is left out.
+    """
+    high = rings.frequency >= PLATEAU_FROM * rings.nyquist
+    weight = rings.area[high]
+    square = rings.noise_square[high] + (0 if camera_alone else rings.print_square[high])
+    return float(np.sqrt(max(np.average(square, weights=weight), 0.0)))
 
 
 def camera_noise_level(
@@ -44,12 +49,12 @@ def camera_noise_level(
 
 
 def without_paper(
-    spectrum: NoiseSpectrum,
+    tint: RingSpectrum,
     paper: FloatArray | tuple[FloatArray, FloatArray],
     mean_reflectance: float,
     pixels_per_mm: float,
     two_shots: bool,
-) -> tuple[NoiseSpectrum, list[str]]:
+) -> tuple[RingSpectrum, tuple[str, ...]]:
     """Subtract paper texture and, from a spectrum of one shot, camera noise.
 
     Paper multiplies the light of the ink on it, so its texture counts with the square of the
@@ -57,8 +62,8 @@ def without_paper(
 
     Parameters
     ----------
-    spectrum : NoiseSpectrum
-        Of the tint, before any division by a camera's MTF.
+    tint : RingSpectrum
+        Before any division by a camera's MTF.
     paper : ndarray, or pair of ndarray
         Blank paper in the tint's shot, or in both shots.
     mean_reflectance, pixels_per_mm : float
@@ -67,53 +72,41 @@ def without_paper(
 
     Returns
     -------
-    NoiseSpectrum
-    list of str
+    RingSpectrum
+    tuple of str
         What to know about the subtraction.
     """
-    said: list[str] = []
-    if isinstance(paper, tuple):
-        one, two = (checked_tint(p, pixels_per_mm, name="blank paper") for p in paper)
-        pair = pair_shots(one, two, pixels_per_mm)
-        blank = noise_spectrum(
-            pair.first, pixels_per_mm, second_shot=pair.second, shift_px=pair.shift_px
-        )
-        level = float(np.mean(one))
-        noise = plateau(blank) - float(np.mean(blank.common_power[_high(blank)]))
-        texture = radial_mean(blank)
-    else:
-        one = checked_tint(paper, pixels_per_mm, name="blank paper")
-        blank = noise_spectrum(one, pixels_per_mm)
-        level = float(np.mean(one))
-        noise = plateau(blank)
-        texture = radial_mean(blank)
-        texture = replace(texture, power=texture.power - noise)
-        said.append(
-            "the paper's texture is known from one shot, less a camera noise taken as white"
-        )
+    texture, noise, level = _blank(paper, pixels_per_mm)
     ratio = mean_reflectance / level
-    radius = spectrum.radius
-    removed = ratio**2 * np.interp(radius, texture.frequency, texture.power)
-    error = ratio**2 * np.interp(
-        radius, texture.frequency, (texture.high - texture.low) / (2 * 1.96)
-    )
+    removed = ratio**2 * np.interp(tint.frequency, texture.frequency, texture.power)
+    half = (texture.high - texture.low) / (2 * 1.96)
+    error = ratio**2 * np.interp(tint.frequency, texture.frequency, half)
+    said = []
+    if not isinstance(paper, tuple):
+        said.append("the paper's texture is known from one shot, less camera noise taken as white")
     if not two_shots:
-        floor, floor_error = camera_noise_level(noise, plateau(spectrum), ratio)
+        floor, floor_error = camera_noise_level(noise, plateau(tint), ratio)
         removed = removed + floor
         error = np.hypot(error, floor_error)
         said.append(
             "camera noise is estimated from paper white in one shot and taken as white: weaker "
             "than a second shot"
         )
-    return (
-        replace(
-            spectrum,
-            power=(spectrum.power - removed).astype(np.float32),
-            systematic=np.hypot(spectrum.systematic, error).astype(np.float32),
-        ),
-        said,
-    )
+    return subtracted(tint, removed, error), tuple(said)
 
 
-def _high(spectrum: NoiseSpectrum) -> FloatArray:
-    return np.asarray(spectrum.radius >= PLATEAU_FROM * float(spectrum.frequency_x[-1]))
+def _blank(
+    paper: FloatArray | tuple[FloatArray, FloatArray], pixels_per_mm: float
+) -> tuple[RadialSpectrum, float, float]:
+    """Texture of blank paper, camera noise power of one shot of it, and its mean reflectance."""
+    if isinstance(paper, tuple):
+        one, two = (checked_tint(p, pixels_per_mm, name="blank paper") for p in paper)
+        pair = pair_shots(one, two, pixels_per_mm)
+        blank = noise_spectrum(
+            pair.first, pixels_per_mm, second_shot=pair.second, shift_px=pair.shift_px
+        ).rings
+        return radial_mean(blank), plateau(blank, camera_alone=True), float(np.mean(one))
+    one = checked_tint(paper, pixels_per_mm, name="blank paper")
+    blank = noise_spectrum(one, pixels_per_mm).rings
+    texture, noise = radial_mean(blank), plateau(blank)
+    return replace(texture, power=texture.power - noise), noise, float(np.mean(one))

@@ -1,0 +1,77 @@
+"""Which single value near an axis of a two-dimensional spectrum stands over its neighbours."""
+
+from __future__ import annotations
+
+from math import log
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+if TYPE_CHECKING:
+    from dotloupe.arrays import FloatArray
+
+FALSE_ALARM = 0.01
+FINEST_CYCLES_PER_MM = 8.0
+AXIS_TOLERANCE_DEG = 4.0
+FEWEST_PERIODS = 2.0
+
+
+def near_axes(
+    power: FloatArray, frequency_y: FloatArray, frequency_x: FloatArray, pixels_per_mm: float
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Mark the values near an axis; give the noise level around each, and what must top it."""
+    fy, fx = np.abs(frequency_y)[:, None], frequency_x[None, :]
+    radius = np.hypot(fy, fx)
+    step_y, step_x = float(frequency_y[1]), float(frequency_x[1])
+    finest = min(FINEST_CYCLES_PER_MM / pixels_per_mm, 0.4)
+    tangent = np.tan(np.radians(AXIS_TOLERANCE_DEG))
+    along_x = (fy <= fx * tangent + 0.5 * step_y) & (fx >= FEWEST_PERIODS * step_x)
+    along_y = (fx <= fy * tangent + 0.5 * step_x) & (fy >= FEWEST_PERIODS * step_y)
+    inside = (radius <= finest) & (radius >= FEWEST_PERIODS * min(step_x, step_y))
+    ring = np.rint(radius / max(step_y, step_x)).astype(np.intp)
+    near = (along_x | along_y) & inside
+    trend = _radial_trend(power, ring, inside)[ring]
+    flat = power / trend
+    level, needed = np.zeros_like(power), np.ones_like(power)
+    tests = max(int(near.sum()), 1)
+    for sector in (along_x & inside, along_y & inside):
+        if not sector.any():
+            continue
+        own, count = _running_level(flat, ring, sector)
+        rings = np.minimum(ring, own.size - 1)
+        level = np.where(sector, trend * np.maximum(own[rings], 1.0), level)
+        # a mean of n exponential values below: the F distribution with 2 and 2n degrees
+        n = np.maximum(count[rings] / 2, 2)
+        needed = np.where(sector, n * ((tests / FALSE_ALARM) ** (1 / n) - 1), needed)
+    return near, level, needed
+
+
+def _radial_trend(power: FloatArray, ring: FloatArray, inside: FloatArray) -> FloatArray:
+    """Smooth level of noise power by ring, a cubic in the logarithms of both, for every ring."""
+    rings = np.arange(int(ring.max()) + 1)
+    index, value = ring[inside], np.log(np.maximum(power[inside], 1e-300))
+    count = np.bincount(index, minlength=rings.size)
+    held = count > 0
+    mean = np.bincount(index, value, rings.size)[held] / count[held]
+    x = np.log(np.maximum(rings, 1) / rings[held].mean())
+    degree = min(3, int(held.sum()) - 1)
+    fit = np.polyfit(x[held], mean, degree, w=np.sqrt(count[held]))
+    limited = np.clip(x, x[held].min(), x[held].max())
+    # the mean logarithm of exponential values lies Euler's constant under that of their mean
+    return np.asarray(np.exp(np.polyval(fit, limited) + np.euler_gamma))
+
+
+def _running_level(
+    flat: FloatArray, ring: FloatArray, among: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Noise level of each ring from the median of the rings around it, and of how many values."""
+    order = np.argsort(ring[among], kind="stable")
+    chosen_ring, chosen = ring[among][order], flat[among][order]
+    rings = np.arange(int(chosen_ring[-1]) + 1)
+    level, count = np.ones(rings.size), np.full(rings.size, 2)
+    for r in rings:
+        reach = max(8, r // 4)
+        start, stop = np.searchsorted(chosen_ring, [r - reach, r + reach + 1])
+        if stop > start:
+            level[r], count[r] = np.median(chosen[start:stop]) / log(2), stop - start
+    return level, count
