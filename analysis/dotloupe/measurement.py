@@ -2,11 +2,26 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+import math
+import re
+from dataclasses import dataclass, field, replace
+from pathlib import PurePath
 from typing import TYPE_CHECKING, Any, Literal
+
+from dotloupe.errors import NotFitError
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
+
+    from dotloupe.arrays import Interval
+    from dotloupe.capture.capture import Capture
+    from dotloupe.elements import Readings, View
+    from dotloupe.measure.camera import Camera
+    from dotloupe.measure.edge import EdgeResponse
+    from dotloupe.measure.grain import Grain
+    from dotloupe.measure.line_pairs import LinePairs
+    from dotloupe.patch.geometry import Axis
+    from dotloupe.patch.patch import Patch
 
 Direction = Literal["higher", "lower"]
 
@@ -42,6 +57,15 @@ class Number:
     high: float
     unit: str
 
+    def to_dict(self) -> dict[str, float | str | None]:
+        """Plain values; an end of the interval that the capture leaves open is None."""
+        ends = (e if math.isfinite(e) else None for e in (self.low, self.high))
+        return {
+            "value": self.value,
+            **dict(zip(("low", "high"), ends, strict=True)),
+            "unit": self.unit,
+        }
+
 
 @dataclass(frozen=True)
 class Measurement:
@@ -50,7 +74,7 @@ class Measurement:
     Attributes
     ----------
     path, sha256 : str
-        The capture measured, and the hash of its file.
+        The capture measured, and the hash of its file (empty where it could not be read).
     print_id : str
         Captures of one setting that share it are photographs of one print.
     run : int or None
@@ -75,3 +99,161 @@ class Measurement:
     warnings: tuple[str, ...]
     numbers: Mapping[str, Number]
     details: Mapping[str, Any] = field(default_factory=dict)
+
+    def to_dict(self) -> dict[str, Any]:
+        """Plain values for a JSON file: what the capture is, and every number with its unit."""
+        return {
+            "path": self.path,
+            "sha256": self.sha256,
+            "print": self.print_id,
+            "run": self.run,
+            "sent_ppi": self.sent_ppi,
+            "fit": self.fit,
+            "reasons": list(self.reasons),
+            "warnings": list(self.warnings),
+            "numbers": {name: number.to_dict() for name, number in self.numbers.items()},
+        }
+
+
+def measure_capture(
+    capture: Capture,
+    patch: Patch | None = None,
+    *,
+    camera_mtf: Camera | None = None,
+    viewing_distance_mm: float = 350.0,
+) -> Measurement:
+    """Measure every element of a photographed patch.
+
+    Parameters
+    ----------
+    capture : Capture
+    patch : Patch, optional
+        The patch printed, where the capture's own code is not to be asked.
+    camera_mtf : EdgeResponse or (frequency, mtf), optional
+        Response of the camera in the same set-up; edges and grain are then those of the print.
+    viewing_distance_mm : float
+        From which the print is looked at, for the visible grain.
+
+    Returns
+    -------
+    Measurement
+        With `fit` False and the reasons where the capture cannot be measured.
+    """
+    from dotloupe.elements import measure_bars, measure_edges, measure_tints, view_of
+    from dotloupe.registration.register import register
+
+    try:
+        view = view_of(capture, register(capture, patch))
+    except NotFitError as error:
+        return _not_fit(capture, str(error))
+    edges = measure_edges(view, camera_mtf)
+    bars: dict[Axis, Readings[LinePairs]] = {
+        "x": measure_bars(view, "x"),
+        "y": measure_bars(view, "y"),
+    }
+    tints = measure_tints(view, camera_mtf, viewing_distance_mm)
+    faults = {**edges.faults, **bars["x"].faults, **bars["y"].faults, **tints.faults}
+    details: dict[str, Any] = {
+        "registration": view.registration,
+        "lighting": view.lighting,
+        "edges": edges.results,
+        "bars": {axis: readings.results for axis, readings in bars.items()},
+        "tints": tints.results,
+        "faults": faults,
+    }
+    numbers = {
+        **_edge_numbers(view, edges.results, details),
+        **_bar_numbers(view, bars, details),
+        **_grain_numbers(tints.results, details),
+    }
+    camera = () if camera_mtf is not None else ("camera included",)
+    return Measurement(
+        path=capture.path,
+        sha256=capture.sha256,
+        print_id=print_id(capture.path),
+        run=view.registration.run,
+        sent_ppi=view.registration.sent_ppi,
+        fit=bool(numbers),
+        reasons=() if numbers else ("no element of the patch could be measured",),
+        warnings=(*capture.warnings, *view.registration.warnings, *camera),
+        numbers=numbers,
+        details=details,
+    )
+
+
+def print_id(path: str) -> str:
+    """Name of the print that a file shows: its stem without a closing `_shot2` or the like."""
+    return re.sub(r"_shot\d+$", "", PurePath(path).stem)
+
+
+def unread(path: str, reason: str) -> Measurement:
+    """Stand for a file that could not be read: no hash, no number, the reason."""
+    return Measurement(path, "", print_id(path), None, None, False, (reason,), (), {})
+
+
+def _not_fit(capture: Capture, reason: str) -> Measurement:
+    return replace(unread(capture.path, reason), sha256=capture.sha256, warnings=capture.warnings)
+
+
+def _edge_numbers(
+    view: View, edges: Mapping[str, EdgeResponse], details: dict[str, Any]
+) -> dict[str, Number]:
+    from dotloupe.measure.edge_combine import combine_edges
+
+    numbers = {}
+    details["directions"] = {}
+    for axis in ("x", "y"):
+        for tone, name in (("mid", f"detail_{axis}"), ("dark", f"detail_dark_{axis}")):
+            regions = (r for r in view.regions("edge", axis) if r.tone == tone)
+            found = [edges[r.name] for r in regions if r.name in edges]
+            if not found:
+                continue
+            combined = combine_edges(found)
+            details["directions"][name] = combined
+            numbers[name] = _number(combined.mtf50, combined.mtf50_interval, "cycles/mm")
+    return numbers
+
+
+def _bar_numbers(
+    view: View, bars: Mapping[Axis, Readings[LinePairs]], details: dict[str, Any]
+) -> dict[str, Number]:
+    from dotloupe.measure.resolved_limit import resolved_limit
+
+    numbers = {}
+    details["limits"] = {}
+    for axis, readings in bars.items():
+        if not readings.results:
+            continue
+        groups = list(readings.results.values())
+        limit = resolved_limit(groups, sent_ppi=view.registration.sent_ppi)
+        details["limits"][axis] = limit
+        if limit.limit is not None:
+            numbers[f"line_pairs_{axis}"] = _number(limit.limit, limit.interval, "lp/mm")
+    return numbers
+
+
+def _grain_numbers(tints: Mapping[str, Grain], details: dict[str, Any]) -> dict[str, Number]:
+    from dotloupe.measure.grain_summary import summarise_grain
+
+    if not tints:
+        return {}
+    summary = summarise_grain(tints)
+    details["grain"] = summary
+    numbers = {"grain": _number(summary.value, summary.interval, summary.unit)}
+    for name, tint in tints.items():
+        tone = name.removeprefix("tint_")
+        numbers |= {
+            f"visual_graininess_{tone}": _number(
+                tint.visual_graininess, tint.visual_graininess_interval, "L* rms"
+            ),
+            f"graininess_{tone}": _number(tint.graininess, tint.graininess_interval, "density"),
+            f"mottle_{tone}": _number(tint.mottle, tint.mottle_interval, "density"),
+            f"rms_granularity_{tone}": _number(
+                tint.rms_granularity, tint.rms_granularity_interval, "density x 1000"
+            ),
+        }
+    return numbers
+
+
+def _number(value: float, interval: Interval, unit: str) -> Number:
+    return Number(float(value), float(interval[0]), float(interval[1]), unit)
