@@ -11,8 +11,10 @@ from dotloupe.errors import RegionError
 
 PILED_UP = 0.05
 """Share of pixels at exactly the lightest value from which clipping is suspected."""
-LONELY = 0.2
-"""Share of those that stand alone in their row: noise cut off, not an even surface."""
+SHORT_RUN_PX = 20
+"""Longest mean run of such pixels in a row that noise cut off leaves."""
+CUT_OFF = (1e-3, 0.1)
+"""By how much, of the region's range, the pixels beside them are darker where noise is cut off."""
 
 
 def checked_region(
@@ -71,15 +73,16 @@ def checked_region(
 def _clipped(region: FloatArray) -> bool:
     """Whether noise is cut off at the lightest value.
 
-    A surface without noise, as drawn pictures have, also piles up at one value, but in whole
-    patches; noise cut off leaves single pixels of that value among darker ones of many values.
+    A surface without noise, as drawn pictures have, also piles up at one value; but there the
+    pixels beside are as good as equal, or belong to what is drawn. Noise cut off leaves short
+    runs with pixels of many slightly darker values beside them.
     """
     top = region == region.max()
     if top.mean() < PILED_UP:
         return False
-    inner = top[:, 1:-1]
-    alone = inner & ~top[:, :-2] & ~top[:, 2:]
-    if alone.sum() < LONELY * max(int(inner.sum()), 1):
+    beside = region[:, 1:][top[:, :-1] & ~top[:, 1:]]
+    if len(beside) * SHORT_RUN_PX < top.sum():
         return False
-    beside = region[:, :-2][alone]
-    return len(np.unique(beside[:2000])) > 8
+    drop = (region.max() - beside) / (region.max() - region.min())
+    slight = (drop > CUT_OFF[0]) & (drop < CUT_OFF[1])
+    return bool(slight.mean() > 0.7 and len(np.unique(beside[slight])) > 4)

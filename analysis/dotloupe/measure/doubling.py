@@ -1,0 +1,178 @@
+"""Doubled lines: two passes of the head that do not meet, seen as two steps at every border."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from dotloupe.arrays import FloatArray, Interval
+from dotloupe.measure.jackknife import half_interval, in_blocks, left_out
+from dotloupe.measure.line_profile import Runs, borders_at, depth_of, upright_line
+
+SEEN_FROM = 2.0
+"""Two equal Gaussian steps have two peaks of slope where they lie more than two sigma apart;
+below that, blur of another shape could pass for doubling."""
+LEAST_DIP = 0.15
+"""Least fall of the slope between the two steps, as a share of the slope at the steps."""
+CLEAR = 4.0
+"""Standard errors by which that fall has to stand clear of the grain."""
+STEP_WINDOW = 1 / 3
+"""Window over which slopes are taken, as a share of the offset."""
+SCALES = np.array([0.1, 0.1, 1.0, 1.0, 1.0, 1.0, 0.5])
+"""Sizes of the fit's parameters: reflectance, pixels, and a share."""
+
+
+@dataclass(frozen=True)
+class Doubling:
+    """Offset between two passes of one line.
+
+    Attributes
+    ----------
+    seen : bool
+        Whether the borders show two steps that no even blur would make.
+    offset_um, interval : float, (float, float)
+        Distance between the passes with its 95 % interval, where seen; otherwise 0 and the
+        largest offset that would have stayed unseen.
+    share : float
+        Part of the ink in the second pass, farther along the axis.
+    blur_um : float
+        Standard deviation of the borders' own blur.
+    across_mm, profile, fitted : ndarray of shape (n,)
+        Darkness across the line and the fit to it, to be drawn.
+    """
+
+    seen: bool
+    offset_um: float
+    interval: Interval
+    share: float
+    blur_um: float
+    across_mm: FloatArray
+    profile: FloatArray
+    fitted: FloatArray
+
+
+def doubling(reflectance: FloatArray, pixels_per_mm: float, *, runs: Runs = "vertical") -> Doubling:
+    """Measure the offset between two passes that printed one line.
+
+    Parameters
+    ----------
+    reflectance, pixels_per_mm, runs
+        As for `printed_line`.
+
+    Returns
+    -------
+    Doubling
+
+    Raises
+    ------
+    RegionError
+        As `printed_line` does.
+
+    Notes
+    -----
+    Two lines of one width and one Gaussian blur, apart by the offset, are fitted to the mean
+    profile. The fit alone proves nothing, since a border blurred by a disc fits two steps better
+    than one; the offset counts as seen where the slope of both borders falls between two steps.
+    """
+    line = upright_line(reflectance, pixels_per_mm, runs)
+    position, (profile,) = line.profiles()
+    probe = line.darkness[:, line.darkness.mean(axis=0) > 0.2 * depth_of(profile)].mean(axis=1)
+    blocks = len(in_blocks(probe, probe))
+    at, parts = line.profiles(blocks)
+    without = left_out(parts)
+    single, double = _fit(position, profile, doubled=False), _fit(position, profile, doubled=True)
+    offset = float(abs(double[5]))
+    seen = offset > SEEN_FROM * abs(double[4]) and _steps_apart(
+        position, at, profile, without, double
+    )
+    um = 1000 / pixels_per_mm
+    chosen = double if seen else single
+    half = 0.0
+    if seen:
+        refits = [_fit(at, part, doubled=True, start=double) for part in without]
+        half = half_interval(np.array([abs(p[5]) for p in refits])) * um
+    largest = float(SEEN_FROM * abs(single[4]) * um)
+    share = float(np.clip(double[6] if double[5] > 0 else 1 - double[6], 0, 1))
+    return Doubling(
+        seen=seen,
+        offset_um=offset * um if seen else 0.0,
+        interval=(offset * um - half, offset * um + half) if seen else (0.0, largest),
+        share=share if seen else 0.0,
+        blur_um=float(abs(chosen[4]) * um),
+        across_mm=(position + 0.5) / pixels_per_mm,
+        profile=profile,
+        fitted=_two_lines(chosen, position),
+    )
+
+
+def _steps_apart(
+    position: FloatArray,
+    at: FloatArray,
+    profile: FloatArray,
+    without: FloatArray,
+    double: FloatArray,
+) -> bool:
+    """Whether the slope of the borders falls between the two steps, clear of the grain."""
+    fall, slope = _fall_between(position, profile, double)
+    error = half_interval(np.array([_fall_between(at, part, double)[0] for part in without])) / 2
+    return fall > max(LEAST_DIP * slope, CLEAR * error)
+
+
+def _fall_between(x: FloatArray, profile: FloatArray, p: FloatArray) -> tuple[float, float]:
+    """Fall of the slope from the weaker step to the place between the steps, and that slope.
+
+    Mean of both borders.
+    """
+    _, _, middle, width, _, offset, share = p
+    steps = np.array([-share * offset, (0.5 - share) * offset, (1 - share) * offset])
+    half = STEP_WINDOW * abs(offset) / 2
+    borders = middle + np.array([[-width / 2], [width / 2]]) + steps
+    rise = np.interp(borders + half, x, profile) - np.interp(borders - half, x, profile)
+    first, between, second = np.abs(rise).mean(axis=0) / (2 * half)
+    return float(min(first, second) - between), float(min(first, second))
+
+
+def _two_lines(p: FloatArray, x: FloatArray) -> FloatArray:
+    """Darkness of two blurred lines.
+
+    Parameters: ground, depth, middle, width, sigma, offset, share of the second.
+    """
+    from scipy.special import ndtr
+
+    ground, depth, middle, width, sigma, offset, share = p
+    sigma = np.hypot(sigma, 0.3)
+    total = np.zeros_like(x)
+    for part, shift in ((1 - share, -share * offset), (share, (1 - share) * offset)):
+        u = x - middle - shift
+        total += part * (ndtr((u + width / 2) / sigma) - ndtr((u - width / 2) / sigma))
+    return np.asarray(ground + depth * total)
+
+
+def _fit(
+    x: FloatArray, profile: FloatArray, *, doubled: bool, start: FloatArray | None = None
+) -> FloatArray:
+    """Parameters of `_two_lines` that fit a profile best; offset 0 for a single line."""
+    from scipy.optimize import least_squares
+
+    depth = depth_of(profile)
+    left, right = borders_at(x, profile, depth / 2)
+    inner, outer = (borders_at(x, profile, share * depth) for share in (0.8, 0.2))
+    rise = max((inner[0] - outer[0] + outer[1] - inner[1]) / 2, 1.0)
+    middle, width = (left + right) / 2, right - left
+    free = 7 if doubled else 5
+    guesses = ((0.6, 0.1), (0.2, 0.8)) if doubled else ((0.6, 0.0),)
+    starts = [
+        np.array([0.0, depth, middle, width, softness * rise, offset * rise, 0.5])
+        for softness, offset in guesses
+    ]
+
+    def misfit(p: FloatArray) -> FloatArray:
+        return _two_lines(np.concatenate([p, starts[0][free:]]), x) - profile
+
+    fits = [
+        least_squares(misfit, s[:free], method="lm", x_scale=SCALES[:free])
+        for s in ([start] if start is not None else starts)
+    ]
+    best = min(fits, key=lambda fit: float(fit.cost))
+    return np.concatenate([best.x, starts[0][free:]])

@@ -1,0 +1,173 @@
+"""A line found on its ground: polarity, lean, and the profile across it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from dotloupe.arrays import FloatArray
+from dotloupe.errors import RegionError
+from dotloupe.measure.region import checked_region
+from dotloupe.measure.upright import upright_profiles
+
+Runs = Literal["vertical", "horizontal"]
+
+SIDE = 0.12
+"""Share of the region's width on either side that has to be ground."""
+UNEVEN_SIDES = 0.3
+"""Difference of the two sides, as a share of the line's depth, that no line on ground shows."""
+CLEAR = 6.0
+"""A line is there where it differs from its ground by this many times the profile's noise."""
+GAP = 0.25
+"""Share of the line's depth below which a gap within it makes two lines of it."""
+CHUNKS = 16
+
+
+@dataclass(frozen=True)
+class UprightLine:
+    """A line in pixels of its region, which is turned so that the line runs along the rows' axis.
+
+    Attributes
+    ----------
+    darkness : ndarray of shape (h, w)
+        Difference from the ground, positive in the line.
+    ground : float
+        Reflectance of the ground.
+    polarity : float
+        1 for a line darker than its ground, -1 for a lighter one.
+    slope : float
+        Columns per row.
+    middle : float
+        Middle row of the region.
+    """
+
+    darkness: FloatArray
+    ground: float
+    polarity: float
+    slope: float
+    middle: float
+
+    def profiles(self, blocks: int = 1) -> tuple[FloatArray, FloatArray]:
+        """Mean darkness across the line, over blocks of rows: (columns, (blocks, columns))."""
+        rows = slice(0, len(self.darkness))
+        return upright_profiles(self.darkness, self.slope, self.middle, rows, blocks)
+
+    def upright_rows(self, column: FloatArray) -> FloatArray:
+        """Darkness of every row at columns that move with the line: (h, columns)."""
+        height, width = self.darkness.shape
+        shift = self.slope * (np.arange(height) - self.middle)
+        at = np.clip(column + shift[:, None], 0, width - 1.001)
+        left = at.astype(np.intp)
+        share = at - left
+        row = np.arange(height)[:, None]
+        return np.asarray(
+            (1 - share) * self.darkness[row, left] + share * self.darkness[row, left + 1]
+        )
+
+
+def depth_of(profile: FloatArray) -> float:
+    """Darkness of the middle of a line: the mean over a fifth of its width at half depth."""
+    rough = np.convolve(profile, np.full(3, 1 / 3), mode="same")
+    left, right = borders_at(np.arange(float(len(rough))), rough, rough.max() / 2)
+    middle, tenth = (left + right) / 2, max((right - left) / 10, 0.5)
+    held = np.abs(np.arange(len(profile)) - middle) <= tenth
+    return float(profile[held].mean())
+
+
+def borders_at(position: FloatArray, profile: FloatArray, level: float) -> tuple[float, float]:
+    """Outermost places where a profile passes a level, from both sides."""
+    over = np.flatnonzero(profile >= level)
+    first, last = int(over[0]), int(over[-1])
+    left, right = float(position[first]), float(position[last])
+    if first > 0:
+        left -= (profile[first] - level) / (profile[first] - profile[first - 1])
+    if last < len(profile) - 1:
+        right += (profile[last] - level) / (profile[last] - profile[last + 1])
+    return left, right
+
+
+def centre_of(position: FloatArray, profile: FloatArray, borders: tuple[float, float]) -> float:
+    """Centre of a line's darkness, within one width on either side of its middle."""
+    middle = sum(borders) / 2
+    reach = min(borders[1] - borders[0], middle - position[0], position[-1] - middle)
+    for _ in range(3):
+        weight = profile * np.clip(reach + 0.5 - np.abs(position - middle), 0, 1)
+        middle = float(weight @ position / weight.sum())
+    return middle
+
+
+def upright_line(reflectance: FloatArray, pixels_per_mm: float, runs: Runs) -> UprightLine:
+    """Find the one line of a region.
+
+    Raises
+    ------
+    RegionError
+        No line, an edge or a line cut by the region's side, or more than one line.
+    """
+    if runs not in ("vertical", "horizontal"):
+        raise RegionError(f"line: it runs 'vertical' or 'horizontal', not {runs!r}.")
+    region = checked_region(reflectance, pixels_per_mm, what="line")
+    region = region.T if runs == "horizontal" else region
+    height, width = region.shape
+    x = (np.arange(width) + 0.5) / width - 0.5
+    sides = np.abs(x) > 0.5 - SIDE
+    ramp = np.stack([np.ones(width), x])
+    ground = region[:, sides] @ np.linalg.pinv(ramp[:, sides]) @ ramp
+    darkness = ground - region
+    profile = darkness.mean(axis=0)
+    polarity = 1.0 if profile.max() >= -profile.min() else -1.0
+    line = UprightLine(polarity * darkness, float(ground.mean()), polarity, 0.0, (height - 1) / 2)
+    line = _leaning(line, profile * polarity)
+    _check_one_line(line, float(np.ptp(ground.mean(axis=0))))
+    return line
+
+
+def _leaning(line: UprightLine, profile: FloatArray) -> UprightLine:
+    """The line with its slope, from the centre of its darkness in chunks of rows.
+
+    The phase of half a cycle over the region follows the centre from chunk to chunk; the noise
+    of ground far from the line is then kept out by a second look near the line alone.
+    """
+    height, width = line.darkness.shape
+    chunks = np.array_split(line.darkness, min(CHUNKS, height))
+    mean = np.stack([chunk.mean(axis=0) for chunk in chunks])
+    row = (np.arange(len(chunks)) + 0.5) * height / len(chunks) - 0.5 - line.middle
+    x, turn, middle = np.arange(width), np.pi / width, float(profile.argmax())
+    place = middle + np.angle(mean @ np.exp(1j * turn * (x - middle))) / turn
+    slope, at = np.polyfit(row, place, 1)
+    left, right = borders_at(np.arange(float(width)), profile, max(profile.max() / 2, 1e-12))
+    reach = max(right - left - abs(slope) * height, 3.0)
+    for _ in range(2):
+        apart = x - (at + slope * row)[:, None]
+        weight = mean * np.clip(reach + 0.5 - np.abs(apart), 0, 1)
+        total = weight.sum(axis=1)
+        if (total <= 0).any():
+            break
+        step, shift = np.polyfit(row, (weight * apart).sum(axis=1) / total, 1)
+        slope, at = slope + step, at + shift
+    return UprightLine(line.darkness, line.ground, line.polarity, float(slope), line.middle)
+
+
+def _check_one_line(line: UprightLine, uneven: float) -> None:
+    position, profiles = line.profiles(8)
+    if len(position) < 8:
+        raise RegionError("line: it leans so far that it leaves the region; take a wider region.")
+    profile = profiles.mean(axis=0)
+    rough = np.convolve(profile, np.full(3, 1 / 3), mode="same")
+    noise = float(np.sqrt(np.mean(profiles.var(axis=0, ddof=1)) / len(profiles)))
+    if not rough.max() > max(CLEAR * noise, 1e-9):
+        raise RegionError(
+            "line: nothing in the region stands clear of the grain; check where the region lies "
+            "and, for a coloured line, take the channel that shows it."
+        )
+    left, right = borders_at(position, profile, rough.max() / 2)
+    if uneven > UNEVEN_SIDES * rough.max() or left <= position[1] or right >= position[-2]:
+        raise RegionError(
+            "line: the ground differs from side to side, as with an edge or a line cut off; "
+            "take a region with ground on both sides of one line."
+        )
+    between = rough[(position > left) & (position < right)]
+    if len(between) and between.min() < GAP * rough.max():
+        raise RegionError("line: the region holds more than one line; take a narrower region.")
