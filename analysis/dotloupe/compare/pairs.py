@@ -62,26 +62,40 @@ class PairDifference:
 
 
 @dataclass(frozen=True)
+class _Family:
+    """All settings compared: how many, at what error, and their pooled variance of one print."""
+
+    groups: int
+    error: float
+    variance: float
+    degrees: float
+
+
+@dataclass(frozen=True)
 class _Test:
     """Standard error of a difference and the degrees of freedom behind it."""
 
     error: float
     degrees: float
 
-    def critical(self, groups: int) -> float:
-        return range_quantile(groups, self.degrees, FAMILY_ERROR) / np.sqrt(2)
+    def critical(self, groups: int, family_error: float) -> float:
+        return range_quantile(groups, self.degrees, family_error) / np.sqrt(2)
 
     def p_value(self, difference: float, groups: int) -> float:
         return range_survival(abs(difference) / self.error * np.sqrt(2), groups, self.degrees)
 
 
-def compare_pairs(samples: Sequence[Sample]) -> tuple[PairDifference, ...]:
+def compare_pairs(
+    samples: Sequence[Sample], *, family_error: float = FAMILY_ERROR
+) -> tuple[PairDifference, ...]:
     """Compare every pair of settings on one criterion.
 
     Parameters
     ----------
     samples : sequence of Sample
         One a setting, best first if the differences are to be gains.
+    family_error : float
+        Chance that any pair is told apart where none differs truly.
 
     Returns
     -------
@@ -96,9 +110,8 @@ def compare_pairs(samples: Sequence[Sample]) -> tuple[PairDifference, ...]:
     three prints a setting on, whatever the spreads. The spread is never taken to be less than what
     the photographs' own intervals say. With one print a setting those intervals are all there is.
     """
-    groups = len(samples)
-    pooled = _pooled_variance(samples)
-    return tuple(_compare(a, b, groups, pooled) for a, b in combinations(samples, 2))
+    family = _Family(len(samples), family_error, *_pooled_variance(samples))
+    return tuple(_compare(a, b, family) for a, b in combinations(samples, 2))
 
 
 def _pooled_variance(samples: Sequence[Sample]) -> tuple[float, float]:
@@ -117,32 +130,37 @@ def own_variance(one: Sample) -> float:
     return float(np.fmax(one.between_variance, one.within_variance)) / one.n
 
 
-def _tests(a: Sample, b: Sample, pooled: tuple[float, float]) -> tuple[_Test, ...]:
-    variance, degrees = pooled
+def _tests(a: Sample, b: Sample, family: _Family) -> tuple[_Test, ...]:
     tests = []
-    if degrees:
-        tests.append(_Test(np.sqrt(variance * (1 / a.n + 1 / b.n)), degrees))
+    if family.degrees:
+        error = np.sqrt(family.variance * (1 / a.n + 1 / b.n))
+        tests.append(_Test(float(error), family.degrees))
+    own = own_variance(a) + own_variance(b)
     if min(a.n, b.n) > 1:
-        va, vb = own_variance(a), own_variance(b)
-        if va + vb > 0:
-            welch = (va + vb) ** 2 / (va**2 / (a.n - 1) + vb**2 / (b.n - 1))
-            tests.append(_Test(np.sqrt(va + vb), float(welch)))
-    elif not degrees:
-        tests.append(_Test(np.sqrt(own_variance(a) + own_variance(b)), np.inf))
+        tests.append(_Test(float(np.sqrt(own)), _welch_degrees(a, b)))
+    elif not family.degrees:
+        tests.append(_Test(float(np.sqrt(own)), np.inf))
     return tuple(t for t in tests if t.error > 0)
 
 
-def _compare(a: Sample, b: Sample, groups: int, pooled: tuple[float, float]) -> PairDifference:
+def _welch_degrees(a: Sample, b: Sample) -> float:
+    """Degrees of freedom of a sum of two estimated variances (Welch and Satterthwaite)."""
+    shares = np.array([own_variance(a), own_variance(b)])
+    total = shares.sum()
+    if not (np.isfinite(total) and total > 0):
+        return 1.0
+    return float(1 / np.sum((shares / total) ** 2 / (np.array([a.n, b.n]) - 1)))
+
+
+def _compare(a: Sample, b: Sample, family: _Family) -> PairDifference:
     difference = a.mean - b.mean
-    tests = _tests(a, b, pooled)
+    tests = _tests(a, b, family)
     if not tests or not np.isfinite(difference):
         return PairDifference(a.setting, b.setting, difference, _percent(difference, b.mean))
-    half = max(t.error * t.critical(groups) for t in tests)
+    critical = [t.critical(family.groups, family.error) for t in tests]
+    half = max(t.error * c for t, c in zip(tests, critical, strict=True))
     settled = abs(difference) > half
     low, high = difference - half, difference + half
-    ends = [_percent(d, b.mean) for d in (low, high)]
-    if b.mean < 0:
-        ends.reverse()
     return PairDifference(
         setting=a.setting,
         other=b.setting,
@@ -150,14 +168,14 @@ def _compare(a: Sample, b: Sample, groups: int, pooled: tuple[float, float]) -> 
         low=low,
         high=high,
         percent=_percent(difference, b.mean),
-        percent_low=ends[0],
-        percent_high=ends[1],
-        p_value=max(t.p_value(difference, groups) for t in tests),
+        percent_low=_percent(low, b.mean),
+        percent_high=_percent(high, b.mean),
+        p_value=max(t.p_value(difference, family.groups) for t in tests),
         distinguishable=bool(settled),
         smallest_difference=max(
-            t.error * detectable_ratio(t.critical(groups), t.degrees) for t in tests
+            t.error * detectable_ratio(c, t.degrees) for t, c in zip(tests, critical, strict=True)
         ),
-        prints_to_settle=None if settled else _prints_to_settle(a, b, groups, pooled),
+        prints_to_settle=None if settled else _prints_to_settle(a, b, family),
     )
 
 
@@ -186,17 +204,17 @@ def detectable_ratio(critical: float, degrees: float) -> float:
     return float(brentq(missing, 0.0, (critical + 1) * (2 + spread), xtol=1e-4))
 
 
-def _prints_to_settle(a: Sample, b: Sample, groups: int, pooled: tuple[float, float]) -> int | None:
+def _prints_to_settle(a: Sample, b: Sample, family: _Family) -> int | None:
     """Least number of prints a setting at which the difference seen would be found."""
-    if pooled[1] == 0:
+    if not family.degrees:
         return None
     difference = abs(a.mean - b.mean)
-    spreads = [s.n * own_variance(s) if s.n > 1 else pooled[0] for s in (a, b)]
-    variance = max(sum(spreads), 2 * pooled[0])
+    spreads = [s.n * own_variance(s) if s.n > 1 else family.variance for s in (a, b)]
+    variance = max(sum(spreads), 2 * family.variance)
 
     def found(prints: int) -> bool:
         degrees = 2.0 * (prints - 1)
-        critical = range_quantile(groups, degrees, FAMILY_ERROR) / np.sqrt(2)
+        critical = range_quantile(family.groups, degrees, family.error) / np.sqrt(2)
         needed = np.sqrt(variance / prints) * detectable_ratio(critical, degrees)
         return bool(difference >= needed)
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 import math
 from collections.abc import Mapping
+from datetime import date
 from importlib.metadata import version
 from typing import Any
 
@@ -23,6 +24,8 @@ def plain(value: Any) -> Any:
         return [plain(v) for v in value]
     if isinstance(value, np.generic):
         return plain(value.item())
+    if isinstance(value, date):
+        return value.isoformat()
     if isinstance(value, float) and not math.isfinite(value):
         return None
     return value

@@ -1,0 +1,101 @@
+"""Control limits against a handbook's worked example; tests for step and drift against SciPy."""
+
+import numpy as np
+import pytest
+from scipy import stats
+
+from dotloupe.compare.control import (
+    find_drift,
+    find_step,
+    individuals_limits,
+    short_baseline_limits,
+)
+from dotloupe.errors import InputError
+
+# NIST/SEMATECH e-Handbook of Statistical Methods, 6.3.2.2, ten flow rates (from memory; the
+# figures check themselves: mean 50.81, mean moving range 1.8778)
+FLOW_RATES = [49.6, 47.6, 49.9, 51.3, 47.8, 51.2, 52.6, 52.4, 53.6, 52.1]
+
+
+def test_individuals_chart_of_the_handbook():
+    assert np.mean(FLOW_RATES) == pytest.approx(50.81)
+    assert np.abs(np.diff(FLOW_RATES)).mean() == pytest.approx(1.8778, abs=5e-5)
+    limits = individuals_limits(FLOW_RATES)
+    # printed: centre 50.81, upper 55.8041, lower 45.8159, with 1.128 in three decimals
+    assert limits.centre == pytest.approx(50.81)
+    assert limits.upper == pytest.approx(55.8041, abs=2e-3)
+    assert limits.lower == pytest.approx(45.8159, abs=2e-3)
+
+
+def test_moving_range_of_two_normal_values():
+    # tables of process control print d2 = 1.128 for two values
+    rng = np.random.default_rng(1)
+    limits = individuals_limits(rng.normal(0, 1, 200_000))
+    assert limits.sigma == pytest.approx(1.0, abs=0.01)
+
+
+def test_short_baselines_are_left_as_rarely_as_three_sigma():
+    rng = np.random.default_rng(2)
+    for n in (3, 5, 10):
+        left = 0
+        trials = 20_000
+        baselines = rng.normal(0, 1, (trials, n))
+        later = rng.normal(0, 1, trials)
+        spread = baselines.std(axis=1, ddof=1)
+        # the limits are linear in centre and spread: one call gives the factor of all
+        one = short_baseline_limits(baselines[0])
+        factor = (one.upper - one.centre) / spread[0]
+        left = np.mean(np.abs(later - baselines.mean(axis=1)) > factor * spread)
+        # 0.27 %, with a standard error of 0.037 %
+        assert left == pytest.approx(0.0027, abs=4 * 0.00037)
+    assert short_baseline_limits(rng.normal(0, 1, 5000)).upper == pytest.approx(3, abs=0.15)
+
+
+def test_limits_are_never_tighter_than_the_measurement():
+    limits = short_baseline_limits([1.0, 1.0, 1.0, 1.0], least_sigma=0.1)
+    assert limits.sigma == 0.1
+
+
+def test_too_few_values_are_refused():
+    with pytest.raises(InputError, match="two values"):
+        individuals_limits([1.0])
+    with pytest.raises(InputError, match="three prints"):
+        short_baseline_limits([1.0, 2.0])
+
+
+def test_drift_is_scipys_straight_line():
+    rng = np.random.default_rng(3)
+    days = np.array([0, 3, 9, 20, 31, 45, 60, 61.0])
+    values = 0.8 + 0.002 * days + rng.normal(0, 0.03, 8)
+    drift = find_drift(days, values)
+    line = stats.linregress(days, values)
+    assert drift.per_30_days == pytest.approx(30 * line.slope)
+    assert drift.p_value == pytest.approx(line.pvalue)
+    half = stats.t.ppf(0.975, 6) * line.stderr * 30
+    assert drift.high - drift.per_30_days == pytest.approx(half)
+
+
+def test_step_is_found_where_it_was_planted():
+    rng = np.random.default_rng(4)
+    values = rng.normal(0.8, 0.02, 16)
+    values[9:] += 0.1
+    step = find_step(values)
+    assert step.index == 9
+    assert step.p_value < 0.01
+    assert step.before == pytest.approx(values[:9].mean())
+    assert step.after == pytest.approx(values[9:].mean())
+    residual = values[:9].var() * 9 + values[9:].var() * 7
+    assert step.residual == pytest.approx(residual)
+
+
+def test_steps_without_cause_are_rare():
+    rng = np.random.default_rng(5)
+    found = sum(find_step(rng.normal(0, 1, 12)).p_value < 0.05 for _ in range(200))
+    # 10 expected at 5 %; 19 is three standard errors more
+    assert found <= 19
+
+
+def test_short_series_are_not_tested():
+    assert find_step([1.0, 2, 3, 4, 5]) is None
+    assert find_drift([0, 1, 2, 3, 4], [1.0, 2, 3, 4, 5]) is None
+    assert find_drift([7] * 6, [1.0, 2, 3, 4, 5, 6]) is None
