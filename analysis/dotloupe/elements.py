@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from typing import Generic, Literal, TypeVar
 
 import numpy as np
 
-from dotloupe.capture.capture import Capture
-from dotloupe.capture.paper import Lighting
 from dotloupe.errors import RegionError
 from dotloupe.measure.camera import Camera
 from dotloupe.measure.edge import EdgeResponse, slanted_edge
@@ -18,53 +16,24 @@ from dotloupe.measure.line_pairs import LinePairs, line_pairs
 from dotloupe.patch.geometry import Axis, Region
 from dotloupe.patch.layout import MARK_MM
 from dotloupe.patch.marks import MARK_MODULES
-from dotloupe.patch.patch import Patch
-from dotloupe.registration.cut import Cut, cut_region, paper_lighting
-from dotloupe.registration.register import Registration
+from dotloupe.placement import Placement, measure_placement
+from dotloupe.view import View
 
 BARS_MARGIN_MM = 0.22
 TINT_MARGIN_MM = -0.2
 PAPER_TONE = "paper"
+AXES: tuple[Axis, Axis] = ("x", "y")
 
+Item = TypeVar("Item")
 Result = TypeVar("Result")
 
 
 @dataclass(frozen=True)
-class View:
-    """A registered capture, ready for its elements to be cut out."""
-
-    capture: Capture
-    registration: Registration
-    patch: Patch
-    lighting: Lighting
-
-    def cut(self, region: Region, margin_mm: float = 0.0) -> Cut:
-        """Cut a region of the patch, the fall of the light taken out."""
-        return cut_region(
-            self.capture, self.registration.homography, self.lighting, region, margin_mm=margin_mm
-        )
-
-    def regions(self, kind: str, axis: Axis | None = None) -> Iterator[Region]:
-        """Regions of one kind, and of one direction where one is given."""
-        for region in self.patch.regions.values():
-            if region.kind == kind and axis in (None, region.direction):
-                yield region
-
-
-@dataclass(frozen=True)
 class Readings(Generic[Result]):
-    """Results of the elements of one kind, and why some have none, by region."""
+    """Results of the elements of one kind, and why some have none, by name."""
 
     results: dict[str, Result]
     faults: dict[str, str]
-
-
-def view_of(capture: Capture, registration: Registration) -> View:
-    """Prepare a capture that was registered on its patch."""
-    if registration.patch is None:
-        raise RegionError(f"{capture.path}: registered on a picture, not on a patch")
-    lighting = paper_lighting(capture, registration.patch, registration.homography)
-    return View(capture, registration, registration.patch, lighting)
 
 
 def measure_edges(view: View, camera: Camera | None) -> Readings[EdgeResponse]:
@@ -75,7 +44,7 @@ def measure_edges(view: View, camera: Camera | None) -> Readings[EdgeResponse]:
         per_mm = cut.pixels_per_mm_x if region.direction == "x" else cut.pixels_per_mm_y
         return slanted_edge(cut.luminance, per_mm, camera_mtf=camera)
 
-    return _each(view.regions("edge"), measure)
+    return _each(_named(view.regions("edge")), measure)
 
 
 def measure_bars(view: View, axis: Axis) -> Readings[LinePairs]:
@@ -100,7 +69,7 @@ def measure_bars(view: View, axis: Axis) -> Readings[LinePairs]:
             levels=levels,
         )
 
-    return _each(view.regions("bars", axis), measure)
+    return _each(_named(view.regions("bars", axis)), measure)
 
 
 def measure_tints(view: View, camera: Camera | None, viewing_distance_mm: float) -> Readings[Grain]:
@@ -119,7 +88,13 @@ def measure_tints(view: View, camera: Camera | None, viewing_distance_mm: float)
         )
 
     printed = (r for r in view.regions("tint") if r.tone != PAPER_TONE)
-    return _each(printed, measure)
+    return _each(_named(printed), measure)
+
+
+def measure_placements(view: View) -> Readings[Placement]:
+    """Placement along each axis that the patch has lines for, by axis."""
+    axes: dict[str, Axis] = {a: a for a in AXES if any(view.regions("line", a))}
+    return _each(axes, lambda axis: measure_placement(view, axis))
 
 
 def mark_black(view: View) -> float:
@@ -133,12 +108,16 @@ def mark_black(view: View) -> float:
     return float(np.median(levels))
 
 
-def _each(regions: Iterator[Region], measure: Callable[[Region], Result]) -> Readings[Result]:
-    """Measure each region; one that cannot be measured is noted and the rest go on."""
+def _named(regions: Iterable[Region]) -> dict[str, Region]:
+    return {region.name: region for region in regions}
+
+
+def _each(items: Mapping[str, Item], measure: Callable[[Item], Result]) -> Readings[Result]:
+    """Measure each item; one that cannot be measured is noted and the rest go on."""
     results, faults = {}, {}
-    for region in regions:
+    for name, item in items.items():
         try:
-            results[region.name] = measure(region)
+            results[name] = measure(item)
         except RegionError as error:
-            faults[region.name] = str(error)
+            faults[name] = str(error)
     return Readings(results, faults)

@@ -13,17 +13,13 @@ from dotloupe.errors import NotFitError
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from dotloupe.arrays import Interval
     from dotloupe.capture.capture import Capture
-    from dotloupe.elements import Readings, View
     from dotloupe.measure.camera import Camera
-    from dotloupe.measure.edge import EdgeResponse
-    from dotloupe.measure.grain import Grain
-    from dotloupe.measure.line_pairs import LinePairs
-    from dotloupe.patch.geometry import Axis
     from dotloupe.patch.patch import Patch
 
 Direction = Literal["higher", "lower"]
+CAMERA_INCLUDED = "camera included"
+"""Said of numbers from which the camera's own softness was not taken out."""
 
 
 @dataclass(frozen=True)
@@ -139,34 +135,36 @@ def measure_capture(
     Measurement
         With `fit` False and the reasons where the capture cannot be measured.
     """
-    from dotloupe.elements import measure_bars, measure_edges, measure_tints, view_of
+    from dotloupe.elements import (
+        AXES,
+        measure_bars,
+        measure_edges,
+        measure_placements,
+        measure_tints,
+    )
     from dotloupe.registration.register import register
+    from dotloupe.summaries import (
+        summarise_bars,
+        summarise_edges,
+        summarise_placement,
+        summarise_tints,
+    )
+    from dotloupe.view import view_of
 
     try:
         view = view_of(capture, register(capture, patch))
     except NotFitError as error:
         return _not_fit(capture, str(error))
-    edges = measure_edges(view, camera_mtf)
-    bars: dict[Axis, Readings[LinePairs]] = {
-        "x": measure_bars(view, "x"),
-        "y": measure_bars(view, "y"),
-    }
-    tints = measure_tints(view, camera_mtf, viewing_distance_mm)
-    faults = {**edges.faults, **bars["x"].faults, **bars["y"].faults, **tints.faults}
-    details: dict[str, Any] = {
-        "registration": view.registration,
-        "lighting": view.lighting,
-        "edges": edges.results,
-        "bars": {axis: readings.results for axis, readings in bars.items()},
-        "tints": tints.results,
-        "faults": faults,
-    }
-    numbers = {
-        **_edge_numbers(view, edges.results, details),
-        **_bar_numbers(view, bars, details),
-        **_grain_numbers(tints.results, details),
-    }
-    camera = () if camera_mtf is not None else ("camera included",)
+    summaries = (
+        summarise_edges(view, measure_edges(view, camera_mtf)),
+        summarise_bars(view, {axis: measure_bars(view, axis) for axis in AXES}),
+        summarise_tints(measure_tints(view, camera_mtf, viewing_distance_mm)),
+        summarise_placement(measure_placements(view)),
+    )
+    numbers = {name: number for s in summaries for name, number in s.numbers.items()}
+    details = {name: detail for s in summaries for name, detail in s.details.items()}
+    faults = {name: fault for s in summaries for name, fault in s.faults.items()}
+    camera = () if camera_mtf is not None else (CAMERA_INCLUDED,)
     return Measurement(
         path=capture.path,
         sha256=capture.sha256,
@@ -177,7 +175,12 @@ def measure_capture(
         reasons=() if numbers else ("no element of the patch could be measured",),
         warnings=(*capture.warnings, *view.registration.warnings, *camera),
         numbers=numbers,
-        details=details,
+        details={
+            "registration": view.registration,
+            "lighting": view.lighting,
+            "faults": faults,
+            **details,
+        },
     )
 
 
@@ -193,67 +196,3 @@ def unread(path: str, reason: str) -> Measurement:
 
 def _not_fit(capture: Capture, reason: str) -> Measurement:
     return replace(unread(capture.path, reason), sha256=capture.sha256, warnings=capture.warnings)
-
-
-def _edge_numbers(
-    view: View, edges: Mapping[str, EdgeResponse], details: dict[str, Any]
-) -> dict[str, Number]:
-    from dotloupe.measure.edge_combine import combine_edges
-
-    numbers = {}
-    details["directions"] = {}
-    for axis in ("x", "y"):
-        for tone, name in (("mid", f"detail_{axis}"), ("dark", f"detail_dark_{axis}")):
-            regions = (r for r in view.regions("edge", axis) if r.tone == tone)
-            found = [edges[r.name] for r in regions if r.name in edges]
-            if not found:
-                continue
-            combined = combine_edges(found)
-            details["directions"][name] = combined
-            numbers[name] = _number(combined.mtf50, combined.mtf50_interval, "cycles/mm")
-    return numbers
-
-
-def _bar_numbers(
-    view: View, bars: Mapping[Axis, Readings[LinePairs]], details: dict[str, Any]
-) -> dict[str, Number]:
-    from dotloupe.measure.resolved_limit import resolved_limit
-
-    numbers = {}
-    details["limits"] = {}
-    for axis, readings in bars.items():
-        if not readings.results:
-            continue
-        groups = list(readings.results.values())
-        limit = resolved_limit(groups, sent_ppi=view.registration.sent_ppi)
-        details["limits"][axis] = limit
-        if limit.limit is not None:
-            numbers[f"line_pairs_{axis}"] = _number(limit.limit, limit.interval, "lp/mm")
-    return numbers
-
-
-def _grain_numbers(tints: Mapping[str, Grain], details: dict[str, Any]) -> dict[str, Number]:
-    from dotloupe.measure.grain_summary import summarise_grain
-
-    if not tints:
-        return {}
-    summary = summarise_grain(tints)
-    details["grain"] = summary
-    numbers = {"grain": _number(summary.value, summary.interval, summary.unit)}
-    for name, tint in tints.items():
-        tone = name.removeprefix("tint_")
-        numbers |= {
-            f"visual_graininess_{tone}": _number(
-                tint.visual_graininess, tint.visual_graininess_interval, "L* rms"
-            ),
-            f"graininess_{tone}": _number(tint.graininess, tint.graininess_interval, "density"),
-            f"mottle_{tone}": _number(tint.mottle, tint.mottle_interval, "density"),
-            f"rms_granularity_{tone}": _number(
-                tint.rms_granularity, tint.rms_granularity_interval, "density x 1000"
-            ),
-        }
-    return numbers
-
-
-def _number(value: float, interval: Interval, unit: str) -> Number:
-    return Number(float(value), float(interval[0]), float(interval[1]), unit)

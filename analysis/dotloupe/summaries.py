@@ -1,0 +1,124 @@
+"""From the elements of a patch to the numbers that settings are compared by."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from dotloupe.arrays import Interval
+from dotloupe.elements import AXES, Readings
+from dotloupe.measure.edge import EdgeResponse
+from dotloupe.measure.edge_combine import combine_edges
+from dotloupe.measure.grain import Grain
+from dotloupe.measure.grain_summary import summarise_grain
+from dotloupe.measure.line_pairs import LinePairs
+from dotloupe.measure.resolved_limit import resolved_limit
+from dotloupe.measurement import Number
+from dotloupe.patch.geometry import Axis
+from dotloupe.placement import Placement
+from dotloupe.view import View
+
+HEADLINE_TONE = "mid"
+
+
+@dataclass(frozen=True)
+class Summary:
+    """Numbers of one kind of element, what they were formed from, and what has none."""
+
+    numbers: dict[str, Number]
+    details: dict[str, Any]
+    faults: dict[str, str]
+
+
+def summarise_edges(view: View, edges: Readings[EdgeResponse]) -> Summary:
+    """Combine the edges of each direction and tone; the mid-tone ones are the headline."""
+    numbers, combined = {}, {}
+    for axis in AXES:
+        regions = [r for r in view.regions("edge", axis) if r.name in edges.results]
+        for tone in dict.fromkeys(r.tone for r in regions):
+            name = f"detail_{axis}" if tone == HEADLINE_TONE else f"detail_{tone}_{axis}"
+            found = [edges.results[r.name] for r in regions if r.tone == tone]
+            combined[name] = combine_edges(found)
+            numbers[name] = _number(
+                combined[name].mtf50, combined[name].mtf50_interval, "cycles/mm"
+            )
+    return Summary(numbers, {"edges": edges.results, "directions": combined}, edges.faults)
+
+
+def summarise_bars(view: View, bars: Mapping[Axis, Readings[LinePairs]]) -> Summary:
+    """Find the limit of the bar groups of each direction."""
+    numbers, limits = {}, {}
+    faults: dict[str, str] = {}
+    for axis, readings in bars.items():
+        faults |= readings.faults
+        if not readings.results:
+            continue
+        groups = list(readings.results.values())
+        limits[axis] = resolved_limit(groups, sent_ppi=view.registration.sent_ppi)
+        limit = limits[axis].limit
+        if limit is not None:
+            numbers[f"line_pairs_{axis}"] = _number(limit, limits[axis].interval, "lp/mm")
+    groups_by_axis = {axis: readings.results for axis, readings in bars.items()}
+    return Summary(numbers, {"bars": groups_by_axis, "limits": limits}, faults)
+
+
+def summarise_tints(tints: Readings[Grain]) -> Summary:
+    """Gather the grain of each tint, and one figure over all."""
+    if not tints.results:
+        return Summary({}, {"tints": {}}, tints.faults)
+    whole = summarise_grain(tints.results)
+    numbers = {"grain": _number(whole.value, whole.interval, whole.unit)}
+    for name, grain in tints.results.items():
+        tone = name.removeprefix("tint_")
+        numbers |= {
+            f"visual_graininess_{tone}": _number(
+                grain.visual_graininess, grain.visual_graininess_interval, "L* rms"
+            ),
+            f"graininess_{tone}": _number(grain.graininess, grain.graininess_interval, "density"),
+            f"mottle_{tone}": _number(grain.mottle, grain.mottle_interval, "density"),
+            f"rms_granularity_{tone}": _number(
+                grain.rms_granularity, grain.rms_granularity_interval, "density x 1000"
+            ),
+        }
+    return Summary(numbers, {"tints": tints.results, "grain": whole}, tints.faults)
+
+
+def summarise_placement(placements: Readings[Placement]) -> Summary:
+    """Gather where the head put each ink, and how ragged its lines are."""
+    numbers: dict[str, Number] = {}
+    for axis, placement in placements.results.items():
+        numbers |= _placement_numbers(axis, placement)
+    faults = {f"lines_{axis}": fault for axis, fault in placements.faults.items()}
+    return Summary(numbers, {"placement": placements.results}, faults)
+
+
+def _placement_numbers(axis: str, placement: Placement) -> dict[str, Number]:
+    numbers = {
+        f"offset_{plane.plane}_{axis}": _number(plane.offset_um, plane.interval, "um")
+        for plane in placement.planes
+    }
+    lines, passes = placement.lines, placement.passes
+    numbers[f"raggedness_{axis}"] = _mean(
+        [line.raggedness_um for line in lines], [line.raggedness_interval for line in lines]
+    )
+    numbers[f"line_width_{axis}"] = _mean(
+        [line.width_um for line in lines], [line.width_interval for line in lines]
+    )
+    widest = max(passes, key=lambda p: p.offset_um)
+    numbers[f"passes_apart_{axis}"] = _number(widest.offset_um, widest.interval, "um")
+    return numbers
+
+
+def _mean(values: list[float], intervals: list[Interval]) -> Number:
+    """Mean of independent values in um, with its interval."""
+    half = np.ptp(np.array(intervals), axis=1) / 2
+    error = float(np.sqrt(np.sum(half**2)) / len(values))
+    mean = float(np.mean(values))
+    return Number(mean, mean - error, mean + error, "um")
+
+
+def _number(value: float, interval: Interval, unit: str) -> Number:
+    return Number(float(value), float(interval[0]), float(interval[1]), unit)

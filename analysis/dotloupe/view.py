@@ -1,0 +1,44 @@
+"""A registered capture of a patch, ready for its elements to be cut out."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from dotloupe.capture.capture import Capture
+from dotloupe.capture.paper import Lighting
+from dotloupe.errors import NotFitError
+from dotloupe.patch.geometry import Axis, Region
+from dotloupe.patch.patch import Patch
+from dotloupe.registration.cut import Cut, cut_region, paper_lighting
+from dotloupe.registration.register import Registration
+
+
+@dataclass(frozen=True)
+class View:
+    """A capture, where it lies on its patch, and how the light falls over it."""
+
+    capture: Capture
+    registration: Registration
+    patch: Patch
+    lighting: Lighting
+
+    def cut(self, region: Region, margin_mm: float = 0.0) -> Cut:
+        """Cut a region of the patch, the fall of the light taken out."""
+        return cut_region(
+            self.capture, self.registration.homography, self.lighting, region, margin_mm=margin_mm
+        )
+
+    def regions(self, kind: str, axis: Axis | None = None) -> Iterator[Region]:
+        """Regions of one kind, and of one direction where one is given."""
+        for region in self.patch.regions.values():
+            if region.kind == kind and axis in (None, region.direction):
+                yield region
+
+
+def view_of(capture: Capture, registration: Registration) -> View:
+    """Prepare a capture that was registered on its patch."""
+    if registration.patch is None:
+        raise NotFitError(f"{capture.path}: registered on a picture, not on a patch")
+    lighting = paper_lighting(capture, registration.patch, registration.homography)
+    return View(capture, registration, registration.patch, lighting)

@@ -1,0 +1,169 @@
+"""The command as a person runs it: what it says, and with which status it ends."""
+
+import json
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+import cv2
+import numpy as np
+import pytest
+import tifffile
+
+SAMPLES = Path(__file__).parents[1] / "sample_captures"
+GOOD = SAMPLES / "quality" / "fast" / "print1.jpg"
+OTHER = SAMPLES / "quality" / "fine" / "print1.jpg"
+
+
+def dotloupe(*arguments: object, cwd: Path | None = None) -> subprocess.CompletedProcess[str]:
+    code = "from dotloupe.cli import main; main()"
+    command = [sys.executable, "-c", code, *map(str, arguments)]
+    return subprocess.run(command, capture_output=True, text=True, cwd=cwd, check=False)
+
+
+def setting(folder: Path, name: str, *files: Path) -> Path:
+    place = folder / name
+    place.mkdir(parents=True)
+    for file in files:
+        shutil.copy(file, place / file.name)
+    return place
+
+
+def one_line(result: subprocess.CompletedProcess[str], *words: str) -> None:
+    """One line on standard error that holds the words, and no traceback."""
+    lines = result.stderr.strip().splitlines()
+    assert len(lines) == 1, result.stderr
+    assert "Traceback" not in result.stderr
+    for word in words:
+        assert word in lines[0]
+
+
+def test_alone_it_says_what_to_do_next():
+    result = dotloupe()
+    assert result.returncode == 0
+    assert "dotloupe sheet" in result.stdout
+    assert "dotloupe rank" in result.stdout
+
+
+@pytest.mark.parametrize(
+    "command", ["sheet", "check", "measure", "rank", "ladder", "track", "simulate"]
+)
+def test_every_command_explains_itself_with_an_example(command):
+    result = dotloupe(command, "--help")
+    assert result.returncode == 0
+    assert "Example: dotloupe" in result.stdout
+
+
+def test_sheet_writes_the_patch(tmp_path):
+    result = dotloupe("sheet", "--ppi", 300, "--run", 7, "--out", tmp_path / "run7.tif")
+    assert result.returncode == 0
+    assert tifffile.imread(tmp_path / "run7.tif").shape == (236, 354, 3)
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (("sheet", "--ppi", "99", "--out", "x.tif"), ("99", "choose")),
+        (("sheet", "--ppi", "600", "--run", "250", "--out", "x.tif"), ("250", "choose")),
+        (("sheet", "--out", "x.tif"), ("--ppi",)),
+        (("measure", "missing.tif"), ("missing.tif", "no such file")),
+        (("rank", "nowhere", "nowhere2"), ("nowhere", "no such folder")),
+        (("rank",), ("FOLDER",)),
+        (("wrong",), ("wrong",)),
+    ],
+)
+def test_usage_at_fault_is_one_line_and_status_2(arguments, words, tmp_path):
+    result = dotloupe(*arguments, cwd=tmp_path)
+    assert result.returncode == 2
+    one_line(result, *words)
+
+
+def test_empty_folder(tmp_path):
+    (tmp_path / "a").mkdir()
+    (tmp_path / "b").mkdir()
+    result = dotloupe("rank", tmp_path / "a", tmp_path / "b")
+    assert result.returncode == 2
+    one_line(result, str(tmp_path / "a"), "no TIFF", "put its captures there")
+
+
+def test_one_setting_only(tmp_path):
+    result = dotloupe("rank", setting(tmp_path, "fast", GOOD), cwd=tmp_path)
+    assert result.returncode == 2
+    one_line(result, "one setting", "add captures of another")
+
+
+def test_two_settings_of_one_name(tmp_path):
+    first = setting(tmp_path / "x", "fast", GOOD)
+    second = setting(tmp_path / "y", "fast", OTHER)
+    result = dotloupe("rank", first, second)
+    assert result.returncode == 2
+    one_line(result, "'fast'", "rename one")
+
+
+def photograph_without_marks(path: Path) -> Path:
+    grey = np.full((600, 900, 3), 180, np.uint8)
+    cv2.circle(grey, (450, 300), 150, (90, 90, 90), -1)
+    cv2.imwrite(str(path), grey)
+    return path
+
+
+def test_photograph_without_marks_is_not_fit(tmp_path):
+    result = dotloupe("measure", photograph_without_marks(tmp_path / "sky.png"))
+    assert result.returncode == 3
+    one_line(result, "sky.png", "no patch found", "photograph the whole patch")
+
+
+def test_patch_cut_by_the_frame_is_not_fit(tmp_path):
+    picture = cv2.imread(str(GOOD))
+    cv2.imwrite(str(tmp_path / "cut.png"), picture[:, : int(0.8 * picture.shape[1])])
+    result = dotloupe("measure", tmp_path / "cut.png")
+    assert result.returncode == 3
+    one_line(result, "cut.png", "top right and bottom right mark", "cut by the frame")
+
+
+def test_a_fault_in_one_capture_keeps_the_results_of_the_others(tmp_path):
+    truncated = tmp_path / "truncated.tif"
+    tifffile.imwrite(truncated, np.zeros((800, 900, 3), np.uint16))
+    truncated.write_bytes(truncated.read_bytes()[:200_000])
+    text = tmp_path / "text.tif"
+    text.write_text("not a picture")
+    unmarked = photograph_without_marks(tmp_path / "sky.png")
+    result = dotloupe("measure", truncated, GOOD, text, unmarked, "--json", tmp_path / "all.json")
+    assert result.returncode == 2
+    lines = result.stderr.strip().splitlines()
+    assert len(lines) == 3
+    for name in ("truncated.tif", "text.tif", "sky.png"):
+        assert sum(name in line for line in lines) == 1
+    entries = json.loads((tmp_path / "all.json").read_text())
+    assert [e["fit"] for e in entries] == [False, True, False, False]
+    good = entries[1]
+    assert good["run"] == 1
+    assert good["sent_ppi"] == 600
+    assert good["numbers"]["detail_x"]["low"] < good["numbers"]["detail_x"]["value"]
+    assert all(e["reasons"] for e in entries if not e["fit"])
+
+
+def test_rank_writes_json_as_pinned_and_a_report(tmp_path):
+    first = setting(tmp_path, "fast", GOOD)
+    second = setting(tmp_path, "fine", OTHER)
+    target = tmp_path / "rank.json"
+    result = dotloupe("rank", first, second, "--out", tmp_path / "report", "--json", target)
+    assert result.returncode == 0, result.stderr
+    assert result.stdout.strip().splitlines()[-1].startswith("Report: ")
+    assert Path(result.stdout.strip().splitlines()[-1].removeprefix("Report: ")).exists()
+    criteria = json.loads(target.read_text())["criteria"]
+    names = {"detail_x", "detail_y", "line_pairs_x", "line_pairs_y", "grain", "overall"}
+    assert names <= set(criteria)
+    for criterion in criteria.values():
+        assert criterion["better"] in ("higher", "lower")
+        for place in criterion["places"]:
+            keys = {"setting", "place", "tied_with", "value", "low", "high", "n"}
+            assert keys <= set(place)
+    assert criteria["grain"]["places"][0]["setting"] == "fine"
+
+
+def test_json_on_standard_output_is_json_alone():
+    result = dotloupe("measure", GOOD, "--json", "-")
+    assert result.returncode == 0
+    assert json.loads(result.stdout)[0]["fit"] is True
