@@ -111,12 +111,22 @@ class Saturation:
     def crossing_ppi(self, share: float) -> tuple[float, Interval]:
         """Ppi at which `share` of the plateau is reached, and its 95 % interval."""
         reached = [s.crossing(share, self.bend) * self.knee_ppi for s in SHAPES]
-        ppi = np.concatenate(reached)
-        order = np.argsort(ppi)
+        low, middle, high = self._quantiles(np.stack(reached))
+        return middle, (low, high)
+
+    def gain(self, ppi: float, over: float) -> tuple[float, Interval]:
+        """Detail at one ppi over that at another, and its 95 % interval."""
+        rises = _log_rise(np.array([over, ppi]), self.knee_ppi, self.bend)
+        low, middle, high = self._quantiles(np.exp(rises[:, 1, :] - rises[:, 0, :]))
+        return middle, (low, high)
+
+    def _quantiles(self, values: FloatArray) -> tuple[float, float, float]:
+        """2.5 %, 50 % and 97.5 % of what the curves say, by their weights."""
+        order = np.argsort(values, axis=None)
         cumulative = np.cumsum(self.weight.ravel()[order])
-        cumulative[-1] = 1.0
-        low, middle, high = ppi[order][np.searchsorted(cumulative, (0.025, 0.5, 0.975))]
-        return float(middle), (float(low), float(high))
+        at = np.searchsorted(cumulative / cumulative[-1], (0.025, 0.5, 0.975))
+        low, middle, high = values.ravel()[order][at].tolist()
+        return low, middle, high
 
     def predict(self, ppi: float) -> tuple[float, float]:
         """Mean of ln y at `ppi` over all curves, and its standard error."""
