@@ -1,1 +1,1 @@
-"""What people look at: tables, plots, page."""
+"""What people look at: tables, plots, crops and the report page."""

@@ -1,0 +1,126 @@
+"""The data behind each plot as rows, one value a row, for CSV files."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from typing import TYPE_CHECKING, Any
+
+from dotloupe.report.curves import (
+    Curve,
+    Read,
+    bars_curve,
+    detail_curve,
+    mean_curve,
+    noise_curve,
+    tint_grain,
+)
+from dotloupe.report.words import tint_name
+
+if TYPE_CHECKING:
+    from dotloupe.compare.climb import Climb
+    from dotloupe.compare.rank import CriterionRanking
+    from dotloupe.report.settings import Setting
+
+Row = dict[str, Any]
+
+
+def criterion_rows(criterion: CriterionRanking) -> Iterator[Row]:
+    """Places of a criterion, one row a setting."""
+    for p in criterion.places:
+        yield {
+            "criterion": criterion.name,
+            "unit": criterion.unit,
+            "better": criterion.better,
+            "setting": guarded(p.setting),
+            "place": p.place,
+            "tied_with": guarded("; ".join(p.tied_with)),
+            "value": p.value,
+            "low": p.low,
+            "high": p.high,
+            "prints": p.n,
+        }
+
+
+def ladder_rows(climb: Climb) -> Iterator[Row]:
+    """Points of a ladder, one row a ppi."""
+    departures = {d.sent_ppi: d for d in climb.departures}
+    for r in climb.rungs:
+        departure = departures.get(r.sent_ppi)
+        yield {
+            "criterion": climb.name,
+            "unit": climb.unit,
+            "sent_ppi": r.sent_ppi,
+            "value": r.value,
+            "low": r.low,
+            "high": r.high,
+            "prints": r.n,
+            "nyquist_cycles_per_mm": r.nyquist,
+            "against_trend_percent": None if departure is None else departure.percent,
+            "outstanding": None if departure is None else departure.outstanding,
+        }
+
+
+def detail_rows(settings: Iterable[Setting], name: str) -> Iterator[Row]:
+    """Response to edges, one row a setting and frequency."""
+    return _curve_rows(settings, detail_curve(name), "frequency_cycles_per_mm", "mtf")
+
+
+def bars_rows(settings: Iterable[Setting], axis: str) -> Iterator[Row]:
+    """Contrast of bars, one row a setting and group."""
+    for s in settings:
+        frequencies = next(
+            (m.details["limits"][axis].frequency for m in s.measurements if _has_bars(m, axis)),
+            None,
+        )
+        if frequencies is None:
+            continue
+        curve = mean_curve(s, bars_curve(axis), frequencies)
+        yield from _rows_of(s, curve, "line_pairs_per_mm", "contrast")
+
+
+def noise_rows(settings: Iterable[Setting], tint: str) -> Iterator[Row]:
+    """Noise power of a tint, one row a setting and frequency."""
+    return _curve_rows(settings, noise_curve(tint), "frequency_cycles_per_mm", "power_lstar2_mm2")
+
+
+def tint_rows(settings: Iterable[Setting]) -> Iterator[Row]:
+    """Visible grain, one row a setting and tint."""
+    for s in settings:
+        for t in tint_grain(s):
+            yield {
+                "setting": guarded(s.name),
+                "tint": tint_name(t.tint).replace("\n", " "),
+                "mean_lightness": t.mean_lightness,
+                "visible_grain_lstar_rms": t.value,
+                "low": t.low,
+                "high": t.high,
+                "prints": t.prints,
+            }
+
+
+def guarded(text: str) -> str:
+    """Return text that a spreadsheet takes for text, not for a formula."""
+    return f"'{text}" if text[:1] in ("=", "+", "-", "@", "\t", "\r") else text
+
+
+def _has_bars(m: Any, axis: str) -> bool:
+    return axis in m.details.get("limits", {})
+
+
+def _curve_rows(settings: Iterable[Setting], read: Read, x: str, y: str) -> Iterator[Row]:
+    for s in settings:
+        yield from _rows_of(s, mean_curve(s, read), x, y)
+
+
+def _rows_of(s: Setting, curve: Curve | None, x: str, y: str) -> Iterator[Row]:
+    if curve is None:
+        return
+    for at, value, low, high in zip(curve.x, curve.value, curve.low, curve.high, strict=True):
+        yield {
+            "setting": guarded(s.name),
+            x: float(at),
+            y: float(value),
+            "low": float(low),
+            "high": float(high),
+            "prints": curve.prints,
+        }

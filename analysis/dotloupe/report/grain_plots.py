@@ -1,0 +1,123 @@
+"""Plots of grain: how much is seen in each tint, and how coarse it is."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from dotloupe.measure.seeing import cycles_per_mm, dooley_shaw_transfer
+from dotloupe.report.curves import mean_curve, middle_tint, noise_curve, tint_grain
+from dotloupe.report.settings import settings_of, viewing_distance_mm
+from dotloupe.report.style import SOFT_INK
+from dotloupe.report.words import tint_name
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+
+def plot_tint_grain(result: Any, axis: Axes) -> Axes:
+    """Draw the visible grain of every tint, light to dark, with 95 % intervals."""
+    settings = settings_of(result)
+    names: dict[str, float] = {}
+    for setting in settings:
+        tints = tint_grain(setting)
+        names |= {t.tint: t.mean_lightness for t in tints if t.tint not in names}
+    order = sorted(names, key=lambda n: -names[n])
+    step = 0.7 / max(len(settings), 1)
+    for setting in settings:
+        tints = tint_grain(setting)
+        if not tints:
+            continue
+        shift = (setting.index - (len(settings) - 1) / 2) * step
+        at = np.array([order.index(t.tint) for t in tints]) + shift
+        value, low, high = np.array([(t.value, t.low, t.high) for t in tints]).T
+        axis.errorbar(
+            at,
+            value,
+            yerr=(np.clip(value - low, 0, None), np.clip(high - value, 0, None)),
+            color=setting.look.colour,
+            fmt=setting.look.mark,
+            ms=5,
+            elinewidth=1.2,
+            label=setting.label,
+        )
+    for edge in range(len(order) - 1):
+        axis.axvline(edge + 0.5, color=SOFT_INK, lw=0.3)
+    axis.set_xticks(range(len(order)), [tint_name(n) for n in order])
+    axis.grid(visible=False, axis="x")
+    axis.set_ylim(bottom=0)
+    axis.set(xlabel="Tint, from light to dark", ylabel="Visible grain, L* rms")
+    _legend(axis)
+    return axis
+
+
+def plot_noise_spectrum(result: Any, axis: Axes, *, tint: str | None = None) -> Axes:
+    """Draw the noise power of one tint, with 95 % bands and what the eye lets through.
+
+    Parameters
+    ----------
+    result : Ranking, Ladder or Trend
+    axis : matplotlib axis
+    tint : str, optional
+        Name of its region; else the neutral tint nearest to mid-grey.
+    """
+    settings = settings_of(result)
+    tint = tint or middle_tint(settings)
+    least, most = np.inf, 0.0
+    for setting in settings:
+        curve = None if tint is None else mean_curve(setting, noise_curve(tint))
+        if curve is None:
+            continue
+        look = setting.look
+        floor = 1e-3 * float(curve.value.max())
+        axis.fill_between(
+            curve.x,
+            np.maximum(curve.low, floor),
+            np.maximum(curve.high, floor),
+            color=look.colour,
+            alpha=0.16,
+            linewidth=0,
+        )
+        axis.plot(curve.x, curve.value, color=look.colour, ls=look.pattern, label=setting.label)
+        least, most = min(least, float(curve.x[0])), max(most, float(curve.x[-1]))
+    axis.set(
+        xscale="log",
+        yscale="log",
+        xlabel="Frequency on the print, cycles/mm",
+        ylabel="Noise power, L*² mm²",
+    )
+    axis.xaxis.set_major_formatter(lambda v, _: f"{v:g}")
+    axis.yaxis.set_major_formatter(lambda v, _: f"{v:g}")
+    if most:
+        axis.set_xlim(least, most)
+        _eye_band(axis, viewing_distance_mm(result), most)
+    if tint is not None:
+        axis.set_title(f"Tint: {tint_name(tint).replace(chr(10), ' ')}")
+    _legend(axis)
+    return axis
+
+
+def _eye_band(axis: Axes, distance_mm: float, most: float) -> None:
+    """Mark the frequencies that the eye passes with half of its best response or more."""
+    cpd = np.geomspace(0.1, 60, 2000)
+    passed = cycles_per_mm(cpd[dooley_shaw_transfer(cpd) >= 0.5], distance_mm)
+    low, high = float(passed[0]), min(float(passed[-1]), most)
+    if low >= high:
+        return
+    axis.axvspan(low, high, color=SOFT_INK, alpha=0.1, lw=0)
+    axis.annotate(
+        f"seen best from {distance_mm / 10:g} cm",
+        ((low * high) ** 0.5, 0),
+        (0, 4),
+        xycoords=("data", "axes fraction"),
+        textcoords="offset points",
+        ha="center",
+        color=SOFT_INK,
+        fontsize=8,
+    )
+
+
+def _legend(axis: Axes) -> None:
+    if axis.get_legend_handles_labels()[0]:
+        axis.legend(loc="best", handlelength=3)

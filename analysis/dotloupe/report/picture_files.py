@@ -1,0 +1,182 @@
+"""The pictures of a report: every print whole, and close-ups of the same places, as files."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from dotloupe.report.pictures import NO_PLACE, Box, Photograph, Unseen, photograph
+from dotloupe.report.settings import Setting, settings_of
+from dotloupe.report.words import element_name
+
+if TYPE_CHECKING:
+    from dotloupe.patch.geometry import Region
+
+PICTURES = "pictures"
+
+WHOLE_BUDGET_BYTES = 16_000_000
+"""For the whole prints together, so that a report of a dozen captures stays easy to pass on."""
+
+FINEST_WHOLE = 80.0
+FINEST_CLOSE = 160.0
+"""Pixels per mm: a dot of an inkjet printer, some 30 um, takes about five."""
+
+CLOSE_MM = 2.0
+WHOLE_QUALITY, CLOSE_QUALITY = 80, 88
+
+
+@dataclass(frozen=True)
+class Layer:
+    """A picture file and the box of the patch that it shows."""
+
+    path: str
+    box: Box
+    pixels_per_mm: float
+
+
+@dataclass(frozen=True)
+class PrintPictures:
+    """The pictures of one capture: the whole patch, then close-ups by name of the place."""
+
+    label: str
+    whole: Layer
+    close: Mapping[str, Layer]
+
+
+@dataclass(frozen=True)
+class Pictures:
+    """The pictures of a report.
+
+    Attributes
+    ----------
+    size_mm : (float, float)
+        Of the patch.
+    regions : tuple of Region
+        Places to jump to.
+    places : mapping of str to str
+        Places shown close up, and their names for people.
+    by_setting : mapping of str to tuple of PrintPictures
+    missing : tuple of str
+        Captures that cannot be shown, and why.
+    """
+
+    size_mm: tuple[float, float]
+    regions: tuple[Region, ...]
+    places: Mapping[str, str]
+    by_setting: Mapping[str, tuple[PrintPictures, ...]]
+    missing: tuple[str, ...]
+
+
+def write_pictures(result: Any, folder: Path) -> Pictures:
+    """Write the pictures of every capture that can be read again."""
+    (folder / PICTURES).mkdir(exist_ok=True)
+    settings = settings_of(result)
+    patch = _patch_of(settings)
+    if patch is None:
+        unplaced = tuple(f"{m.path}: {NO_PLACE}" for s in settings for m in s.measurements)
+        return Pictures((0.0, 0.0), (), {}, {s.name: () for s in settings}, unplaced)
+    places = _places(settings, patch.regions)
+    count = sum(len(s.measurements) for s in settings)
+    whole = Box(0.0, 0.0, *patch.size_mm)
+    whole_scale: float | None = None
+    by_setting: dict[str, tuple[PrintPictures, ...]] = {}
+    missing: list[str] = []
+    number = 0
+    for setting in settings:
+        shown: list[PrintPictures] = []
+        for m in setting.measurements:
+            seen = photograph(m)
+            if isinstance(seen, Unseen):
+                missing.append(f"{m.path}: {seen.reason}")
+                continue
+            number += 1
+            if whole_scale is None:
+                whole_scale = _affordable_scale(seen, whole, count)
+            base = f"{PICTURES}/print_{number:02d}"
+            shown.append(
+                PrintPictures(
+                    m.print_id,
+                    _written(seen, whole, whole_scale, folder, f"{base}.jpg", WHOLE_QUALITY),
+                    {
+                        name: _written(
+                            seen, box, FINEST_CLOSE, folder, f"{base}_{name}.jpg", CLOSE_QUALITY
+                        )
+                        for name, box in places.items()
+                    },
+                )
+            )
+        by_setting[setting.name] = tuple(shown)
+    names = {name: element_name(patch.regions[name]) for name in places}
+    return Pictures(patch.size_mm, tuple(patch.regions.values()), names, by_setting, tuple(missing))
+
+
+def encoded(picture: NDArray[np.uint8], quality: int) -> bytes:
+    """Return a picture as JPEG."""
+    import cv2
+
+    options = [
+        cv2.IMWRITE_JPEG_QUALITY,
+        quality,
+        cv2.IMWRITE_JPEG_PROGRESSIVE,
+        1,
+        cv2.IMWRITE_JPEG_OPTIMIZE,
+        1,
+    ]
+    return cv2.imencode(".jpg", picture[..., ::-1], options)[1].tobytes()
+
+
+def _written(
+    seen: Photograph, box: Box, pixels_per_mm: float, folder: Path, path: str, quality: int
+) -> Layer:
+    (folder / path).write_bytes(encoded(seen.picture(box, pixels_per_mm), quality))
+    return Layer(path, box, pixels_per_mm)
+
+
+def _affordable_scale(seen: Photograph, whole: Box, count: int) -> float:
+    """Pixels per mm at which all whole prints together keep to their budget, by a sample."""
+    finest = min(FINEST_WHOLE, seen.pixels_per_mm)
+    sample = Box(whole.width_mm / 4, whole.height_mm / 4, whole.width_mm / 2, whole.height_mm / 2)
+    size = 4 * len(encoded(seen.picture(sample, finest), WHOLE_QUALITY)) * count
+    return float(finest * min(1.0, (WHOLE_BUDGET_BYTES / size) ** 0.5))
+
+
+def _patch_of(settings: Iterable[Setting]) -> Any:
+    for setting in settings:
+        for m in setting.measurements:
+            registration = m.details.get("registration")
+            if registration is not None and registration.patch is not None:
+                return registration.patch
+    return None
+
+
+def _places(settings: Sequence[Setting], regions: Mapping[str, Region]) -> dict[str, Box]:
+    """Places that tell most: bars near the limit in both directions, an edge, a mid-tone tint."""
+    chosen: list[Region] = []
+    for axis in ("x", "y"):
+        limits = [
+            m.numbers[f"line_pairs_{axis}"].value
+            for s in settings
+            for m in s.measurements
+            if f"line_pairs_{axis}" in m.numbers
+        ]
+        bars = [r for r in regions.values() if r.kind == "bars" and r.direction == axis]
+        if bars and limits:
+            middle = float(np.median(limits))
+            chosen.append(min(bars, key=lambda r: abs(np.log(r.frequency / middle))))
+    edges = [r for r in regions.values() if r.kind == "edge"]
+    tints = [r for r in regions.values() if r.kind == "tint" and "grey" in r.tone]
+    chosen += [edges[len(edges) // 6]] if edges else []
+    chosen += (
+        [min(tints, key=lambda r: (abs(float(r.tone[4:] or 0) - 40), r.name))] if tints else []
+    )
+    return {r.name: _around(r) for r in chosen}
+
+
+def _around(region: Region) -> Box:
+    x, y = region.centre_mm
+    return Box(x - CLOSE_MM / 2, y - CLOSE_MM / 2, CLOSE_MM, CLOSE_MM)

@@ -1,0 +1,185 @@
+"""The plots of a report: which ones a result has, their files and the data behind them."""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from dotloupe.compare.ladder import Ladder
+from dotloupe.compare.rank import Ranking
+from dotloupe.report import data
+from dotloupe.report.curves import middle_tint
+from dotloupe.report.detail_plots import plot_detail, plot_line_pairs
+from dotloupe.report.grain_plots import plot_noise_spectrum, plot_tint_grain
+from dotloupe.report.settings import settings_of
+from dotloupe.report.standing_plots import plot_criterion, plot_ladder
+from dotloupe.report.style import drawing, svg_text
+from dotloupe.report.svg import inlined
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+PLOTS, DATA = "plots", "data"
+
+
+@dataclass(frozen=True)
+class Planned:
+    """A plot that a result has.
+
+    Attributes
+    ----------
+    name : str
+        Of its files, without ending.
+    section : str
+        Part of the page that it stands in.
+    title, reading : str
+        What it shows, and in one line what to read off it.
+    draw : callable
+        Takes an axis and draws on it.
+    rows : iterable of dict
+        The data behind it, one row a value.
+    size_in : (float, float)
+    """
+
+    name: str
+    section: str
+    title: str
+    reading: str
+    draw: Callable[[Axes], Axes]
+    rows: Iterable[dict[str, Any]]
+    size_in: tuple[float, float] = (6.4, 3.6)
+
+
+@dataclass(frozen=True)
+class PlotFile:
+    """A plot of a report as written: drawing for the page, and its files within the folder."""
+
+    section: str
+    title: str
+    reading: str
+    svg: str
+    svg_path: str
+    csv_path: str
+
+
+def planned_plots(result: Any) -> Iterator[Planned]:
+    """Every plot that the result holds data for."""
+    if isinstance(result, Ladder):
+        yield from _ladder_plots(result)
+    if isinstance(result, Ranking):
+        yield from _criterion_plots(result)
+    yield from _detail_plots(result)
+    yield from _grain_plots(result)
+
+
+def write_plots(result: Any, folder: Path) -> list[PlotFile]:
+    """Write every plot as SVG with its data as CSV beside it."""
+    (folder / PLOTS).mkdir(exist_ok=True)
+    (folder / DATA).mkdir(exist_ok=True)
+    written = []
+    for number, plan in enumerate(planned_plots(result), start=1):
+        rows = list(plan.rows)
+        if not rows:
+            continue
+        svg_path, csv_path = f"{PLOTS}/{plan.name}.svg", f"{DATA}/{plan.name}.csv"
+        with drawing(*plan.size_in) as (figure, axis):
+            plan.draw(axis)
+            svg = svg_text(figure)
+        (folder / svg_path).write_text(svg, encoding="utf-8")
+        _write_csv(folder / csv_path, rows)
+        title = f"{plan.title}. {plan.reading} The data are in {csv_path}."
+        inline = inlined(svg, f"p{number}", title)
+        written.append(PlotFile(plan.section, plan.title, plan.reading, inline, svg_path, csv_path))
+    return written
+
+
+def _ladder_plots(ladder: Ladder) -> Iterator[Planned]:
+    order = sorted(ladder.climbs, key=lambda name: name != ladder.criterion)
+    for name in order:
+        climb = ladder.climbs[name]
+        yield Planned(
+            f"ladder_{name}",
+            "standing",
+            f"{climb.title} against the ppi sent",
+            "Where the curve turns level, more pixels add nothing; a mark whose interval clears "
+            "the curve would be a special value."
+            if climb.better == "higher"
+            else "A level row says that the ppi sent does not change it.",
+            lambda axis, name=name: plot_ladder(ladder, axis, criterion=name),  # type: ignore[misc]
+            data.ladder_rows(climb),
+        )
+
+
+def _criterion_plots(ranking: Ranking) -> Iterator[Planned]:
+    for name, criterion in ranking.criteria.items():
+        height = 0.9 + 0.34 * len(criterion.places)
+        yield Planned(
+            f"standing_{name}",
+            "standing",
+            criterion.title,
+            "Dot: mean of the prints; bar: its 95 % interval; thin strokes: single prints. "
+            "A bracket at the right joins what cannot be told apart.",
+            lambda axis, name=name: plot_criterion(ranking, axis, criterion=name),  # type: ignore[misc]
+            data.criterion_rows(criterion),
+            (6.4, height),
+        )
+
+
+def _detail_plots(result: Any) -> Iterator[Planned]:
+    settings = settings_of(result)
+    edges = (("", ""), ("dark_", ", in dark tones"))
+    for axis_name in ("x", "y"):
+        for tone, where in edges:
+            name = f"detail_{tone}{axis_name}"
+            yield Planned(
+                name,
+                "detail",
+                f"Detail along {axis_name}{where}",
+                "The farther right a curve stays high, the finer the detail it holds; right of "
+                "the dotted line the eye cannot follow.",
+                lambda axis, name=name: plot_detail(result, axis, criterion=name),  # type: ignore[misc]
+                data.detail_rows(settings, name),
+            )
+    for axis_name in ("x", "y"):
+        yield Planned(
+            f"line_pairs_{axis_name}",
+            "detail",
+            f"Bars along {axis_name}",
+            "Filled marks are bars that every print resolves; where the curve dives under the "
+            "line, bars melt into grey.",
+            lambda axis, name=axis_name: plot_line_pairs(result, axis, direction=name),  # type: ignore[misc]
+            data.bars_rows(settings, axis_name),
+        )
+
+
+def _grain_plots(result: Any) -> Iterator[Planned]:
+    settings = settings_of(result)
+    yield Planned(
+        "grain_tints",
+        "grain",
+        "Visible grain by tint",
+        "Lower is smoother; bars that overlap say that chance could have made the difference.",
+        lambda axis: plot_tint_grain(result, axis),
+        data.tint_rows(settings),
+    )
+    tint = middle_tint(settings)
+    if tint is not None:
+        yield Planned(
+            "grain_spectrum",
+            "grain",
+            "Grain by coarseness",
+            "Height within the grey band is grain that is seen, to its right grain too fine to "
+            "matter; a narrow peak is a regular pattern.",
+            lambda axis: plot_noise_spectrum(result, axis, tint=tint),
+            data.noise_rows(settings, tint),
+        )
+
+
+def _write_csv(path: Path, rows: Sequence[dict[str, Any]]) -> None:
+    with path.open("w", newline="", encoding="utf-8") as file:
+        writer = csv.DictWriter(file, fieldnames=list(rows[0]))
+        writer.writeheader()
+        writer.writerows(rows)

@@ -1,0 +1,84 @@
+"""The settings of a result, as tables, plots and pages go through them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from dotloupe.compare.ladder import Ladder
+from dotloupe.compare.rank import Ranking
+from dotloupe.errors import InputError
+from dotloupe.report.style import Look, look
+from dotloupe.report.words import short
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from dotloupe.measurement import Measurement
+
+
+@dataclass(frozen=True)
+class Setting:
+    """One setting of a ranking, or one sent ppi of a ladder.
+
+    Attributes
+    ----------
+    index : int
+        Place in the order given, from 0.
+    name : str
+        As given.
+    measurements : tuple of Measurement
+    look : Look
+    """
+
+    index: int
+    name: str
+    measurements: tuple[Measurement, ...]
+    look: Look
+
+    @property
+    def label(self) -> str:
+        """Name that is safe and short enough to stand in a plot."""
+        return short(self.name)
+
+    def prints(self) -> dict[str, list[Measurement]]:
+        """Photographs of each print, by print."""
+        found: dict[str, list[Measurement]] = {}
+        for m in self.measurements:
+            found.setdefault(m.print_id, []).append(m)
+        return found
+
+
+def settings_of(result: Any) -> tuple[Setting, ...]:
+    """Return the settings of a result in its own order, each with its look.
+
+    Raises
+    ------
+    InputError
+        The result is none that can be drawn.
+    """
+    return tuple(
+        Setting(i, name, shots, look(i)) for i, (name, shots) in enumerate(_named_shots(result))
+    )
+
+
+def viewing_distance_mm(result: Any) -> float:
+    """Return the distance from which a result looks at its prints."""
+    grains = (
+        m.details["grain"].viewing_distance_mm
+        for s in settings_of(result)
+        for m in s.measurements
+        if "grain" in m.details
+    )
+    return float(result.parameters.get("viewing_distance_mm") or next(grains, 350.0))
+
+
+def _named_shots(result: Any) -> Iterator[tuple[str, tuple[Measurement, ...]]]:
+    if isinstance(result, Ranking):
+        yield from result.measurements.items()
+    elif isinstance(result, Ladder):
+        yield from ((f"{ppi:g} ppi", shots) for ppi, shots in result.measurements.items())
+    else:
+        raise InputError(
+            f"a {type(result).__name__} cannot be drawn: give a ranking, a ladder or a trend"
+        )

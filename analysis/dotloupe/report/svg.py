@@ -1,0 +1,49 @@
+"""Plots within a page: colours that follow its ground, names that do not clash."""
+
+from __future__ import annotations
+
+import re
+
+from dotloupe.report.style import GROUND, INK, RULE, SERIES, SOFT_INK
+
+VARIABLES = {
+    INK: "var(--ink)",
+    SOFT_INK: "var(--soft-ink)",
+    RULE: "var(--rule)",
+    GROUND: "var(--ground)",
+    **{colour: f"var(--s{i})" for i, colour in enumerate(SERIES, start=1)},
+}
+"""Colours of a plot's file to those of a page."""
+
+
+def inlined(svg: str, prefix: str, title: str) -> str:
+    """Return an SVG file's drawing to stand within a page.
+
+    Parameters
+    ----------
+    svg : str
+        As `svg_text` gives it.
+    prefix : str
+        Put before every name in it; letters and digits.
+    title : str
+        The text alternative.
+    """
+    from markupsafe import escape
+
+    body = svg[svg.index("<svg") :]
+    for dropped in (r"<!--.*?-->", r"<metadata>.*?</metadata>", r"<style.*?</style>"):
+        body = re.sub(dropped, "", body, flags=re.DOTALL)
+    end = body.index(">") + 1
+    view = re.search(r'viewBox="[0-9. ]*"', body[:end])
+    inner = re.sub(r"<[^>]+>", lambda tag: _within_page(tag.group(), prefix), body[end:])
+    head = (
+        f'<svg class="plot" {view.group() if view else ""} role="img" '
+        f'aria-labelledby="{prefix}-title">'
+    )
+    return f'{head}<title id="{prefix}-title">{escape(title)}</title>{inner}'
+
+
+def _within_page(tag: str, prefix: str) -> str:
+    for name in (' id="', 'href="#', "url(#"):
+        tag = tag.replace(name, name + prefix + "-")
+    return re.sub(r"#[0-9a-f]{6}\b", lambda c: VARIABLES.get(c.group(), c.group()), tag)

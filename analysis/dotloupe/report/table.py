@@ -1,0 +1,147 @@
+"""Results as plain text for a terminal."""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING, Any
+
+from dotloupe.report.rounding import interval_text, value_text
+from dotloupe.report.verdict import OVERALL, Verdict, ladder_verdict, ranking_verdict
+from dotloupe.report.words import BETTER, listed, short, shown
+
+if TYPE_CHECKING:
+    from dotloupe.compare.ladder import Ladder
+    from dotloupe.compare.rank import CriterionRanking, Ranking
+    from dotloupe.measurement import Measurement
+
+WIDTH = 78
+
+
+def ranking_table(ranking: Ranking) -> str:
+    """Return the ranking as text: the verdict, then every criterion, overall first."""
+    order = sorted(ranking.criteria.values(), key=lambda c: c.name != OVERALL)
+    blocks = [_verdict_text(ranking_verdict(ranking))]
+    blocks += [_criterion_text(c) for c in order if c.places]
+    blocks.append(_cautions_text(ranking))
+    return "\n\n".join(b for b in blocks if b)
+
+
+def ladder_table(ladder: Ladder) -> str:
+    """Return the ladder as text: the verdict, then the detail at every ppi."""
+    climb = ladder.leading
+    departures = {d.sent_ppi: d for d in climb.departures}
+    rows = []
+    for rung in climb.rungs:
+        departure = departures.get(rung.sent_ppi)
+        against = "" if departure is None else f"{departure.percent:+.1f} %"
+        rows.append(
+            (
+                f"{rung.sent_ppi:g}",
+                value_text(rung.value, rung.low, rung.high),
+                interval_text(rung.value, rung.low, rung.high),
+                str(rung.n),
+                f"{rung.nyquist:.2f}",
+                against + (" stands out" if departure and departure.outstanding else ""),
+            )
+        )
+    heads = ("sent ppi", "value", "95 % interval", "prints", "Nyquist", "against trend")
+    title = f"{climb.title}, {climb.unit}, {BETTER[climb.better]}"
+    table = f"{title}\n{grid(heads, rows, right=(0, 1, 3, 4, 5))}"
+    blocks = [_verdict_text(ladder_verdict(ladder)), table, _cautions_text(ladder)]
+    return "\n\n".join(b for b in blocks if b)
+
+
+def measurement_table(m: Measurement) -> str:
+    """Return the numbers of one capture as text, or why it has none."""
+    if not m.fit:
+        return wrapped(f"{shown(m.path)}: not fit to be measured: {shown('; '.join(m.reasons))}")
+    sent = "sent ppi not known" if m.sent_ppi is None else f"sent at {m.sent_ppi:g} ppi"
+    rows = [
+        (
+            name,
+            value_text(n.value, n.low, n.high),
+            interval_text(n.value, n.low, n.high),
+            n.unit,
+        )
+        for name, n in m.numbers.items()
+    ]
+    table = grid(("number", "value", "95 % interval", "unit"), rows, right=(1,))
+    run = "" if m.run is None else f", run {m.run}"
+    notes = [wrapped(f"  note: {shown(w)}", "        ") for w in m.warnings]
+    return "\n".join((f"{shown(m.path)}{run}, {sent}", table, *notes))
+
+
+def grid(heads: Sequence[str], rows: Sequence[Sequence[str]], right: Iterable[int] = ()) -> str:
+    """Return columns set under their heads, with a rule between.
+
+    Parameters
+    ----------
+    heads : sequence of str
+    rows : sequence of sequence of str
+        One entry a head.
+    right : iterable of int
+        Columns to be set to the right.
+    """
+    right = set(right)
+    widths = [max(cells(row[i]) for row in (heads, *rows)) for i in range(len(heads))]
+
+    def line(row: Sequence[str]) -> str:
+        parts = []
+        for i, (text, width) in enumerate(zip(row, widths, strict=True)):
+            gap = " " * (width - cells(text))
+            parts.append(gap + text if i in right else text + gap)
+        return "  " + "  ".join(parts).rstrip()
+
+    rule = "  " + "  ".join("─" * width for width in widths)
+    return "\n".join((line(heads), rule, *map(line, rows)))
+
+
+def cells(text: str) -> int:
+    """Return the columns of a terminal that text takes: wide characters two, marks none."""
+    wide = sum(unicodedata.east_asian_width(c) in "WF" for c in text)
+    marks = sum(unicodedata.category(c) in ("Mn", "Me") for c in text)
+    return len(text) + wide - marks
+
+
+def wrapped(text: str, indent: str = "", width: int = WIDTH) -> str:
+    """Return text broken at spaces; the lines after the first are indented."""
+    lines, line = [], ""
+    for word in text.split():
+        if line and cells(line) + 1 + cells(word) > width:
+            lines.append(line)
+            line = indent + word
+        else:
+            line = f"{line} {word}" if line else word
+    return "\n".join((*lines, line))
+
+
+def _verdict_text(verdict: Verdict) -> str:
+    return "\n".join((verdict.question, *map(wrapped, (*verdict.sentences, *verdict.seen))))
+
+
+def _criterion_text(criterion: CriterionRanking) -> str:
+    rows = [
+        (
+            str(p.place),
+            short(p.setting),
+            value_text(p.value, p.low, p.high),
+            interval_text(p.value, p.low, p.high),
+            str(p.n),
+            listed(short(s, 18) for s in p.tied_with) or "",
+        )
+        for p in criterion.places
+    ]
+    heads = ("place", "setting", "value", "95 % interval", "prints", "not told from")
+    title = f"{criterion.title}, {criterion.unit}, {BETTER[criterion.better]}"
+    notes = [wrapped(f"  note: {shown(c)}", "        ") for c in criterion.cautions]
+    return "\n".join((title, grid(heads, rows, right=(0, 2, 4)), *notes))
+
+
+def _cautions_text(result: Any) -> str:
+    lines = [wrapped(f"note: {shown(c)}", "      ") for c in result.cautions]
+    lines += [
+        wrapped(f"left out: {shown(o.path)}: {shown(', '.join(o.reasons))}", "      ")
+        for o in result.left_out
+    ]
+    return "\n".join(lines)

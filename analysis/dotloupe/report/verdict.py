@@ -1,0 +1,197 @@
+"""The question and the verdict of a result, in sentences for a person."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from dotloupe.report.rounding import interval_text, percent_text, value_text
+from dotloupe.report.words import counted, listed, phrase, short
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from dotloupe.compare.ladder import Ladder
+    from dotloupe.compare.pairs import PairDifference
+    from dotloupe.compare.rank import CriterionRanking, Place, Ranking
+
+OVERALL = "overall"
+STEP = 1.0
+"""Difference that is just seen, in the visible steps of `Ranking.overall`."""
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """What the first screen says.
+
+    Attributes
+    ----------
+    question : str
+    sentences : tuple of str
+        The answer, in two.
+    seen : tuple of str
+        Whether it can be seen at the viewing distance.
+    """
+
+    question: str
+    sentences: tuple[str, ...]
+    seen: tuple[str, ...]
+
+
+def ranking_verdict(ranking: Ranking) -> Verdict:
+    """Return what a ranking says, first of all criteria together and then of each."""
+    names = [short(s) for s in ranking.settings]
+    which = f"{listed(names, 'or')}: which prints better?"
+    question = which if len(names) <= 3 else f"Which of these {len(names)} settings prints best?"
+    overall = ranking.criteria.get(OVERALL)
+    first = (
+        _leading_sentence(overall)
+        if overall and overall.places
+        else "The settings share no criterion, so no overall place can be given."
+    )
+    return Verdict(question, (first, _criteria_sentence(ranking)), _seen(ranking))
+
+
+def ladder_verdict(ladder: Ladder) -> Verdict:
+    """Return how much resolution is enough, and whether any value stands out."""
+    climb, rise = ladder.leading, ladder.leading.rise
+    what = phrase(ladder.criterion)
+    share = f"{100 * ladder.share:g} %"
+    first_rung, last_rung = climb.rungs[0], climb.rungs[-1]
+    if rise is None:
+        gain = 100 * (last_rung.value / first_rung.value - 1)
+        more = "rises" if gain >= 0 else "falls"
+        enough = (
+            f"From {first_rung.sent_ppi:g} to {last_rung.sent_ppi:g} ppi {what} {more} by "
+            f"{percent_text(gain)}; where it levels off cannot be told from these values."
+        )
+    elif rise.enough_ppi is None:
+        enough = (
+            f"Not even {last_rung.sent_ppi:g} ppi reaches {share} of the level that {what} "
+            "climbs to: send higher values to find it."
+        )
+    else:
+        crossing = interval_text(rise.crossing_ppi, *rise.crossing_interval)
+        enough = (
+            f"{rise.enough_ppi:g} ppi is enough: the least value sent at which {what} reaches "
+            f"{share} of its plateau, which the trend crosses at {crossing} ppi."
+        )
+    question = "How many pixels per inch are worth sending?"
+    return Verdict(question, (enough, _outstanding_sentence(ladder)), ())
+
+
+def _outstanding_sentence(ladder: Ladder) -> str:
+    departures = ladder.leading.departures
+    found = [d for d in departures if d.outstanding]
+    if not departures:
+        return "Whether any value stands out takes five values of ppi or more."
+    if not found:
+        largest = max(departures, key=lambda d: abs(d.percent))
+        return (
+            "No value of ppi is special: none stands out from its neighbours' trend, the largest "
+            f"departure being {percent_text(largest.percent, largest.low, largest.high)} at "
+            f"{largest.sent_ppi:g} ppi."
+        )
+    each = (
+        f"{d.sent_ppi:g} ppi lies {percent_text(d.percent, d.low, d.high)} "
+        f"{'above' if d.percent > 0 else 'below'} it"
+        for d in found
+    )
+    return f"Against the trend of the others, {listed(each)}."
+
+
+def _leading_sentence(overall: CriterionRanking) -> str:
+    first = [p for p in overall.places if p.place == 1]
+    rest = [p for p in overall.places if p.place > 1]
+    names = listed(short(p.setting) for p in first)
+    if not rest:
+        return f"Overall {names} cannot be told apart on {_prints(overall.places)}."
+    if len(first) > 1:
+        last = listed(short(p.setting) for p in rest)
+        return f"{names} share the lead overall and cannot be told apart; {last} lies behind."
+    rivals = first[0].tied_with
+    if rivals:
+        tied = listed(short(s) for s in rivals)
+        return f"{names} leads overall, but cannot be told from {tied} on these prints."
+    pair = next(p for p in overall.pairs if first[0].setting in (p.setting, p.other))
+    behind = listed(short(p.setting) for p in rest)
+    lead = f"leads {short(pair.other)} by" if len(rest) > 1 else "leads by"
+    return f"{names} prints better than {behind}: overall it {lead} {_steps(pair)}."
+
+
+def _prints(places: Sequence[Place]) -> str:
+    counts = sorted({p.n for p in places})
+    if len(counts) == 1:
+        return f"{counted(counts[0], 'print')} each"
+    return f"{counts[0]} to {counts[-1]} prints each"
+
+
+def _steps(pair: PairDifference) -> str:
+    if pair.low is None or pair.high is None:
+        return f"{abs(pair.difference):.2g} visible steps"
+    value = value_text(pair.difference, pair.low, pair.high)
+    ends = interval_text(pair.difference, pair.low, pair.high)
+    return f"{value} visible steps (95 % interval {ends})"
+
+
+def _criteria_sentence(ranking: Ranking) -> str:
+    single = [c for n, c in ranking.criteria.items() if n != OVERALL and len(c.places) > 1]
+    apart = [c for c in single if any(p.distinguishable for p in c.pairs)]
+    level = [c for c in single if c not in apart]
+    if not apart:
+        return "No single criterion tells any two of them apart."
+    said = [_advantage(c) for c in apart]
+    text = "; ".join(said)
+    if level:
+        text += f"; {listed(phrase(c.name, c.title) for c in level)} cannot be told apart"
+    return f"{text}."
+
+
+def _advantage(criterion: CriterionRanking) -> str:
+    pair = max(
+        (p for p in criterion.pairs if p.distinguishable), key=lambda p: abs(p.percent or 0.0)
+    )
+    amount = ""
+    if pair.percent is not None:
+        amount = percent_text(pair.percent, pair.percent_low, pair.percent_high) + " "
+    more = "more" if criterion.better == "higher" else "less"
+    what = phrase(criterion.name, criterion.title)
+    return f"{short(pair.setting)} has {amount}{more} {what} than {short(pair.other)}"
+
+
+def _seen(ranking: Ranking) -> tuple[str, ...]:
+    overall = ranking.criteria.get(OVERALL)
+    if ranking.overall is None or overall is None or len(overall.places) < 2:
+        return ()
+    cm = ranking.overall.viewing_distance_mm / 10
+    first, last = overall.places[0].setting, overall.places[-1].setting
+    pair = next(p for p in overall.pairs if {p.setting, p.other} == {first, last})
+    between = f"between {short(first)} and {short(last)}"
+    if pair.low is not None and pair.low > STEP:
+        said = f"From {cm:g} cm a keen eye can see the difference {between}: {_steps(pair)}."
+    elif pair.high is not None and pair.high < STEP:
+        said = f"From {cm:g} cm the difference {between} is not seen: {_steps(pair)}, under one."
+    else:
+        said = (
+            f"From {cm:g} cm the difference {between} is at the limit of what is seen: "
+            f"{_steps(pair)}; one step is just noticed."
+        )
+    return (said, *_seen_by_criterion(ranking, first, last))
+
+
+def _seen_by_criterion(ranking: Ranking, first: str, last: str) -> tuple[str, ...]:
+    overall = ranking.overall
+    if overall is None:
+        return ()
+    steps = {
+        c: (overall.contributions[first][c] - overall.contributions[last][c]) / w
+        for c, w in overall.weights.items()
+    }
+    seen = [f"{phrase(c)} ({s:+.1f})" for c, s in steps.items() if abs(s) >= STEP]
+    unseen = [phrase(c) for c, s in steps.items() if abs(s) < STEP]
+    said = []
+    if seen:
+        said.append(f"Visible steps in favour of {short(first)}: {listed(seen)}.")
+    if unseen:
+        said.append(f"Under one step, so not seen: {listed(unseen)}.")
+    return tuple(said)

@@ -1,0 +1,123 @@
+"""Results to draw: invented measurements, and one small simulated print with its photograph."""
+
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+
+from dotloupe.compare.ladder import ladder
+from dotloupe.compare.rank import rank
+from dotloupe.measurement import CRITERIA, Measurement, Number
+from dotloupe.patch.patch import Patch
+
+TYPICAL = {
+    "detail_x": 4.0,
+    "detail_y": 4.2,
+    "line_pairs_x": 8.0,
+    "line_pairs_y": 8.0,
+    "grain": 0.8,
+}
+FREQUENCY = np.linspace(0, 20, 81)
+BARS = np.array([2.0, 2.83, 4.0, 5.66, 8.0, 11.31])
+
+
+def curve_details(values):
+    """Curves that follow from a measurement's numbers: a Gaussian edge and its bars."""
+    directions, limits = {}, {}
+    for axis in ("x", "y"):
+        mtf = 0.5 ** ((FREQUENCY / values[f"detail_{axis}"]) ** 2)
+        directions[f"detail_{axis}"] = SimpleNamespace(
+            frequency=FREQUENCY, mtf=mtf, mtf_low=mtf - 0.01, mtf_high=mtf + 0.01
+        )
+        contrast = 0.1 ** ((BARS / values[f"line_pairs_{axis}"]) ** 2)
+        limits[axis] = SimpleNamespace(
+            frequency=BARS,
+            contrast=contrast,
+            contrast_low=contrast - 0.02,
+            contrast_high=contrast + 0.02,
+            counted=contrast > 0.1,
+            threshold=0.1,
+            nyquist=11.8,
+        )
+    power = values["grain"] ** 2 * np.exp(-FREQUENCY / 8)
+    tint = SimpleNamespace(
+        frequency=FREQUENCY,
+        noise_power=1e-4 * power,
+        noise_power_low=0.9e-4 * power,
+        noise_power_high=1.1e-4 * power,
+        lightness_noise_power=power,
+        trusted_to=18.0,
+        mean_lightness=63.0,
+        visual_graininess=values["grain"],
+        visual_graininess_interval=(0.9 * values["grain"], 1.1 * values["grain"]),
+    )
+    return {"directions": directions, "limits": limits, "tints": {"tint_grey40": tint}}
+
+
+def photograph(setting, number, values, *, sent_ppi=600.0, error=0.01):
+    """One invented measurement, with an interval of two standard errors about every number."""
+    numbers = {
+        name: Number(v, v * (1 - 2 * error), v * (1 + 2 * error), CRITERIA[name].unit)
+        for name, v in values.items()
+    }
+    name = f"{setting}-{number}"
+    return Measurement(
+        path=f"{name}.tif",
+        sha256=f"{abs(hash(name)):064x}",
+        print_id=str(number),
+        run=1,
+        sent_ppi=sent_ppi,
+        fit=True,
+        reasons=(),
+        warnings=(),
+        numbers=numbers,
+        details=curve_details(values),
+    )
+
+
+def photographs(setting, seed, *, count=3, spread=0.02, sent_ppi=600.0, **changed):
+    """Invented measurements of one setting, a print each."""
+    rng = np.random.default_rng(seed)
+    true = TYPICAL | changed
+    return [
+        photograph(
+            setting,
+            i,
+            {c: v * (1 + spread * rng.standard_normal()) for c, v in true.items()},
+            sent_ppi=sent_ppi,
+        )
+        for i in range(count)
+    ]
+
+
+@pytest.fixture
+def make_photographs():
+    return photographs
+
+
+@pytest.fixture
+def ranking():
+    """Less grain in the fine mode, detail alike."""
+    return rank({"fast": photographs("fast", 1), "fine": photographs("fine", 2, grain=0.4)})
+
+
+@pytest.fixture
+def climbing():
+    """Detail that rises with the ppi sent and levels off."""
+    return ladder(
+        {
+            ppi: photographs(
+                f"at{ppi}",
+                ppi,
+                spread=0.01,
+                sent_ppi=ppi,
+                detail_x=5 / (1 + (200 / ppi) ** 3) ** (1 / 3),
+            )
+            for ppi in (150, 240, 300, 360, 450, 600, 720)
+        }
+    )
+
+
+@pytest.fixture
+def small_patch():
+    return Patch(300, 3, "small")

@@ -1,0 +1,131 @@
+"""The report folder: what it holds, that its numbers are the result's, that text stays text."""
+
+import csv
+import json
+import re
+from html.parser import HTMLParser
+
+import pytest
+
+import dotloupe
+from dotloupe.compare.rank import rank
+from dotloupe.errors import InputError
+from dotloupe.report.rounding import value_text
+
+
+class _Seen(HTMLParser):
+    """Tags, addresses, ids and text of a page."""
+
+    def __init__(self):
+        super().__init__()
+        self.tags, self.addresses, self.ids, self.text = [], [], [], []
+
+    def handle_starttag(self, tag, attrs):
+        self.tags.append(tag)
+        for name, value in attrs:
+            if name in ("src", "href", "xlink:href"):
+                self.addresses.append(value)
+            if name == "id":
+                self.ids.append(value)
+
+    def handle_data(self, data):
+        self.text.append(data)
+
+
+def read(page):
+    seen = _Seen()
+    seen.feed(page.read_text(encoding="utf-8"))
+    return seen
+
+
+def test_page_stands_on_its_own(ranking, tmp_path):
+    page = dotloupe.write_report(ranking, tmp_path / "report")
+    assert page == tmp_path / "report" / "index.html"
+    seen = read(page)
+    for address in seen.addresses:
+        assert not re.match(r"[a-z]+:|//|/", address), address
+        if not address.startswith("#"):
+            assert (page.parent / address).is_file(), address
+    assert len(seen.ids) == len(set(seen.ids))
+    inner = {a for a in seen.addresses if a.startswith("#")}
+    assert inner <= {f"#{i}" for i in seen.ids}
+
+
+def test_numbers_are_those_of_the_result(ranking, tmp_path):
+    page = dotloupe.write_report(ranking, tmp_path)
+    result = json.loads((tmp_path / "data" / "result.json").read_text(encoding="utf-8"))
+    assert result == json.loads(json.dumps(ranking.to_dict()))
+    text = " ".join(read(page).text)
+    for criterion in result["criteria"].values():
+        for place in criterion["places"]:
+            assert value_text(place["value"], place["low"], place["high"]) in text
+    for shots in result["captures"].values():
+        assert all(shot["sha256"] in text for shot in shots)
+
+
+def test_every_plot_has_its_data(ranking, tmp_path):
+    dotloupe.write_report(ranking, tmp_path)
+    drawings = {p.stem for p in (tmp_path / "plots").iterdir()}
+    tables = {p.stem for p in (tmp_path / "data").glob("*.csv")}
+    assert drawings == tables
+    assert {"standing_overall", "detail_x", "line_pairs_y", "grain_tints"} <= drawings
+    with (tmp_path / "data" / "standing_grain.csv").open(encoding="utf-8") as file:
+        rows = list(csv.DictReader(file))
+    places = ranking.criteria["grain"].places
+    assert [float(r["value"]) for r in rows] == [p.value for p in places]
+
+
+def test_ladder_is_drawn(climbing, tmp_path):
+    text = " ".join(read(dotloupe.write_report(climbing, tmp_path)).text)
+    assert f"{climbing.enough_ppi:g} ppi is enough" in text
+    assert (tmp_path / "plots" / "ladder_detail_x.svg").is_file()
+
+
+def test_same_result_same_bytes(ranking, tmp_path):
+    for name in ("one", "two"):
+        dotloupe.write_report(ranking, tmp_path / name)
+    files = [p.relative_to(tmp_path / "one") for p in (tmp_path / "one").rglob("*") if p.is_file()]
+    for file in files:
+        assert (tmp_path / "one" / file).read_bytes() == (tmp_path / "two" / file).read_bytes(), (
+            file
+        )
+
+
+WILD = (
+    "<script>alert(1)</script>",
+    "\"quoted\" & 'so' </style></svg>",
+    "../../outside/../x",
+    "$x^2$ \\frac{",
+    "مرحبا left",
+    "-->{{ 7*7 }}{% raw %}",
+    "n" * 300,
+)
+
+
+def test_wild_names_are_text_and_write_nothing_outside(make_photographs, tmp_path):
+    folder = tmp_path / "in" / "report"
+    wild = rank({name: make_photographs(name, i) for i, name in enumerate(WILD)})
+    page = dotloupe.write_report(wild, folder)
+    assert [p.name for p in tmp_path.iterdir()] == ["in"]
+    assert [p.name for p in (tmp_path / "in").iterdir()] == ["report"]
+    seen = read(page)
+    text = "".join(seen.text)
+    for name in WILD:
+        assert name in text, name
+    assert "49" not in re.findall(r"-->(\d+)", text)
+    tame = read(dotloupe.write_report(_tamed(make_photographs), tmp_path / "tame"))
+    assert seen.tags.count("script") == tame.tags.count("script")
+    names = sorted(p.name for p in folder.rglob("*"))
+    assert names == sorted(p.name for p in (tmp_path / "tame").rglob("*"))
+
+
+def _tamed(make_photographs):
+    return rank({str(i): make_photographs(name, i) for i, name in enumerate(WILD)})
+
+
+def test_anything_else_is_refused(ranking, tmp_path):
+    with pytest.raises(InputError, match="cannot be drawn"):
+        dotloupe.write_report({"a": 1}, tmp_path)
+    (tmp_path / "file").write_text("here already")
+    with pytest.raises(InputError, match="choose another folder"):
+        dotloupe.write_report(ranking, tmp_path / "file")
