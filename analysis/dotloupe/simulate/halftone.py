@@ -18,7 +18,7 @@ MASK_SHAPE = (128, 256)
 
 _MASK_SEED = 20
 _INITIAL_SHARE = 0.1
-_SPREAD_ROWS = 1.5
+_SPREAD_ROWS = 1.9
 
 
 @lru_cache(maxsize=4)

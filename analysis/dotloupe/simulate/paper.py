@@ -21,7 +21,10 @@ class Paper:
         An invented name.
     spread_um : float
         Length k of the exponential spread of light in the paper's white, whose transfer is
-        (1 + (2 pi k f)^2)^(-3/2). 30 um halves at 4 cycles/mm, usual for coated photo papers.
+        (1 + (2 pi k f)^2)^(-3/2). 40 um halves at 3 cycles/mm, usual for coated photo papers.
+    coating_um : float
+        Standard deviation of the spread of light inside the coating that holds the ink: a part
+        of its thickness of 30 to 40 um.
     surface_reflectance : float
         Light thrown back by the surface before it meets ink, relative to the paper's white:
         what is left of gloss with lights at 45 degrees. Bounds the black.
@@ -34,7 +37,8 @@ class Paper:
     """
 
     name: str = "invented lustre"
-    spread_um: float = 30.0
+    spread_um: float = 40.0
+    coating_um: float = 15.0
     surface_reflectance: float = 0.004
     texture_rms: float = 0.008
     texture_mm: float = 0.08

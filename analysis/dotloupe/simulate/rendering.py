@@ -109,8 +109,9 @@ def reflect(
 ) -> FloatArray:
     """Reflectance (3, h, w) relative to paper of inks on paper, without the paper's relief.
 
-    Light passes the ink, spreads in the paper and passes the ink again: R = T (P * T), with T
-    the transmittance of one way, the square root of what the ink's density says.
+    Light passes the ink, spreads in the white below and passes the ink again: T (P * T), with T
+    the transmittance of one way, the square root of what the ink's density says. The coating
+    that holds the ink scatters a little itself, which blurs the whole.
     """
     import cv2
 
@@ -124,6 +125,7 @@ def reflect(
     grid = fourier_grid(shape, round(_REACH_MM * pixels_per_mm), pixels_per_mm)
     transfer = grid.spread(lambda frequency: spread_transfer(paper, frequency))
     surface = np.float32(paper.surface_reflectance)
+    coating_px = paper.coating_um * pixels_per_mm / 1000.0
     density *= np.float32(-0.5 * np.log(10.0))
     one_way = np.exp(density, out=density)
     for band in range(3):
@@ -131,5 +133,9 @@ def reflect(
         absorbed *= transfer
         lit = fft.irfft2(absorbed, grid.shape, overwrite_x=True)[: shape[0], : shape[1]]
         one_way[band] *= (np.float32(1.0) - lit) * (np.float32(1.0) - surface)
+        if coating_px > 0:
+            cv2.GaussianBlur(
+                one_way[band], (0, 0), coating_px, dst=one_way[band], borderType=cv2.BORDER_REFLECT
+            )
         one_way[band] += surface
     return one_way
