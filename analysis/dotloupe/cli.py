@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from dotloupe.cli_track import track
 from dotloupe.errors import DotloupeError, InputError, NotFitError
 
 if TYPE_CHECKING:
@@ -27,6 +28,8 @@ app = typer.Typer(
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
 )
+
+app.add_typer(track, name="track")
 
 Captures = Annotated[list[Path], typer.Argument(metavar="CAPTURE...", show_default=False)]
 Folders = Annotated[list[Path], typer.Argument(metavar="FOLDER...", show_default=False)]
