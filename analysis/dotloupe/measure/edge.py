@@ -13,6 +13,7 @@ from dotloupe.measure.camera import Camera, CameraCurve, camera_curve
 from dotloupe.measure.edge_fit import EdgeFit, fit_edge
 from dotloupe.measure.edge_line import check_tilt, first_line, upright
 from dotloupe.measure.edge_resample import (
+    BLOCKS,
     plain_interval,
     ratio_interval,
     standard_error,
@@ -117,15 +118,14 @@ def slanted_edge(
     """
     camera = None if camera_mtf is None else camera_curve(camera_mtf)
     region = np.asarray(reflectance)
-    if region.ndim != 2 or min(region.shape) < 16:
-        raise RegionError("an edge needs a 2-D region of at least 16 x 16 pixels")
+    if region.ndim != 2 or min(region.shape) < BLOCKS:
+        raise RegionError("an edge needs a 2-D region of at least 24 x 24 pixels")
     if not np.isfinite(region).all():
         raise RegionError("the region holds missing values (NaN or infinite); choose a whole one")
     region, transposed = upright(region.astype(float, copy=False))
     line = first_line(region)
     check_tilt(line)
-    blocks = int(np.clip(region.shape[0] // 8, 8, 20))
-    fit = fit_edge(region, line, blocks, order=1)
+    fit = fit_edge(region, line)
     check_tilt(fit.curve)
     return _response(region, fit, pixels_per_mm, transposed, camera)
 
@@ -141,7 +141,7 @@ def _response(
     distance = np.linspace(fit.low, fit.high, 601)
     share = spread_curves(fit, fit.spread.levels, distance)
     share_replicates = spread_curves(fit, fit.levels, distance)
-    share_wide = student(len(fit.levels)) * standard_error(share_replicates)
+    share_wide = student() * standard_error(share_replicates)
     um = 1000.0 / pixels_per_mm
     along = distance if fit.spread.step > 0 else -distance[::-1]
     rise_px, rise_replicates = float(rise(along, share)), rise(along, share_replicates)

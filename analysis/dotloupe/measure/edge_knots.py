@@ -11,7 +11,7 @@ from dotloupe.measure.edge_spread import spread_basis
 
 SMALLEST_DEPARTURE = 1e-4
 """Structure below this share of the step is not worth a knot."""
-CHANCE = 5e-4
+CHANCE = 5e-3
 """Tail probability at which structure in one knot interval counts as seen."""
 
 
@@ -58,7 +58,7 @@ def halved_where_needed(cells: Cells, breaks: FloatArray, weight: FloatArray) ->
         fine = np.sort(np.concatenate([breaks, middle[may]]))
         probe = (breaks[:-1, None] + np.diff(breaks)[:, None] * np.array([0.17, 0.5, 0.83])).ravel()
         departure, error, step = _departure(cells, breaks, fine, weight, probe)
-        factor = student(cells.count.shape[0], CHANCE)
+        factor = student(CHANCE)
         seen = (np.abs(departure) > factor * error) & (
             np.abs(departure) > SMALLEST_DEPARTURE * step
         )

@@ -48,7 +48,7 @@ def overshoot(share: FloatArray, replicates: FloatArray) -> tuple[float, Interva
     """
     beyond = np.maximum(share - 1.0, -share)
     error = standard_error(replicates)
-    wide = student(len(replicates), 0.025 / 5)
+    wide = student(0.025 / 5)
     low = float(np.max(beyond - wide * error))
     place = int(np.argmax(beyond))
     value = max(0.0, float(beyond[place]))
@@ -90,6 +90,6 @@ def raggedness(region: FloatArray, fit: EdgeFit) -> tuple[float, Interval]:
     groups = np.array_split((offsets - np.nanmean(offsets)) ** 2, blocks)
     power = np.array([np.nanmean(group) for group in groups])
     variance = max(0.0, float(power.mean()) - floor)
-    wide = student(blocks) * float(power.std(ddof=1)) / np.sqrt(blocks)
+    wide = student() * float(standard_error((power.sum() - power) / (blocks - 1)))
     low, high = np.sqrt(max(0.0, variance - wide)), np.sqrt(variance + wide)
     return float(np.sqrt(variance)), (float(low), float(high))

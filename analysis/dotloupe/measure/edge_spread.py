@@ -153,6 +153,6 @@ def width_of(spread: EdgeSpread) -> Width:
 
     ten, ninety = crossing(int(below[-1]) + 1, 0.1), crossing(half + int(above[0]), 0.9)
     sigma = abs(ninety - ten) / GAUSSIAN_RISE
-    steepest = float(np.abs(np.diff(share)).max()) / (grid[1] - grid[0])
-    finest = min(sigma, max(1.0 / (np.sqrt(2 * np.pi) * steepest), 0.4))
-    return Width(ten, crossing(half, 0.5), ninety, sigma, float(finest))
+    steepest = float(np.abs(np.diff(share)).max()) / float(grid[1] - grid[0])
+    finest = min(sigma, max(1.0 / (float(np.sqrt(2 * np.pi)) * steepest), 0.4))
+    return Width(ten, crossing(half, 0.5), ninety, sigma, finest)

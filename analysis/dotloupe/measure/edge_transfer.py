@@ -127,7 +127,7 @@ def edge_transfer(fit: EdgeFit, pixels_per_mm: float, camera: CameraCurve | None
         passed = np.interp(frequency, camera.frequency, camera.mtf)
         error = np.interp(frequency, camera.frequency, camera.error) / passed
         mtf, every = mtf / passed, every / passed
-    wide = np.hypot(student(len(every)) * standard_error(every), 1.96 * error * mtf)
+    wide = np.hypot(student() * standard_error(every), 1.96 * error * mtf)
     crossings = [_crossing(frequency, mtf, wide, target) for target in (0.5, 0.1)]
     for name, (value, _) in zip(("MTF50", "MTF10"), crossings, strict=True):
         if np.isnan(value):
