@@ -1,0 +1,193 @@
+"""Cross-spectra of two registered pictures, in blocks, gathered into rings by direction."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from dotloupe.arrays import FloatArray
+
+SECTOR = 0.268
+"""Directions that count as along an axis: within 15 degrees (tangent)."""
+RING_WIDTH = 0.06
+"""Width of a ring as a share of its radius, at least one bin."""
+FIRST_RING = 2
+"""Lowest ring: below it a Hann window mixes in the mean."""
+ALIGNED_TO = 0.25
+"""Cycles per pixel up to which the phase is followed to align a block."""
+ALIGNING_STEPS = 8
+HANN_SPREAD = 1.5
+"""Equivalent noise bandwidth of a Hann window in bins, each way (Harris 1978, from memory)."""
+HANN_VARIANCE = 1 / 3
+"""Variance of the spread of power by a Hann window, in bins squared, each way (derived)."""
+OVERLAP_KEPT = 0.947
+"""Independent share of Hann blocks half overlapped, each way (Welch 1967, from memory)."""
+
+
+@dataclass(frozen=True)
+class RingSpectra:
+    """Power and cross power along one axis, summed over blocks in groups.
+
+    Attributes
+    ----------
+    frequency : ndarray of shape (rings,)
+        Cycles per pixel, where the sent power of the ring has its centre.
+    sent, captured : ndarray of shape (groups, rings)
+        Power.
+    cross : ndarray of complex, shape (groups, rings)
+        Conjugate of the sent picture's transform times the captured one's.
+    averages : ndarray of shape (rings,)
+        Number of independent values in each ring, over all groups.
+    off_axis : ndarray of shape (rings,)
+        Mean squared sine of the angle to the axis.
+    """
+
+    frequency: FloatArray
+    sent: FloatArray
+    captured: FloatArray
+    cross: FloatArray
+    averages: FloatArray
+    off_axis: FloatArray
+
+
+@dataclass(frozen=True)
+class BlockSpectra:
+    """Transforms of all blocks: shape (blocks, n, n // 2 + 1), and the group of each block."""
+
+    sent: FloatArray
+    captured: FloatArray
+    group: NDArray[np.intp]
+    side: int
+
+
+def block_spectra(
+    sent: FloatArray, captured: FloatArray, side: int, groups_a_side: int
+) -> BlockSpectra:
+    """Transform Hann-windowed blocks, half overlapped, less their mean."""
+    from scipy.fft import rfft2
+
+    height, width = sent.shape
+    starts = [_starts(length, side) for length in (height, width)]
+    hann = np.hanning(side + 2)[1:-1]
+    window = np.outer(hann, hann)
+    window /= np.sqrt(np.mean(window**2))
+    transforms = []
+    for picture in (sent, captured):
+        views = np.lib.stride_tricks.sliding_window_view(picture, (side, side))
+        blocks = views[np.ix_(*starts)].reshape(-1, side, side).astype(np.float32)
+        mean = np.einsum("byx,yx->b", blocks, window) / window.sum()
+        transforms.append(rfft2((blocks - mean[:, None, None]) * window.astype(np.float32)))
+    rows, columns = (
+        (start + side // 2) * groups_a_side // length
+        for start, length in zip(starts, (height, width), strict=True)
+    )
+    group = (rows[:, None] * groups_a_side + columns).ravel()
+    return BlockSpectra(transforms[0], transforms[1], group, side)
+
+
+def _starts(length: int, side: int) -> NDArray[np.intp]:
+    """First pixels of blocks half overlapped, spread evenly over a length."""
+    count = max(int(np.floor((length - side) / (side / 2))) + 1, 1)
+    return np.rint(np.linspace(0, length - side, count)).astype(np.intp)
+
+
+def aligned(spectra: BlockSpectra) -> tuple[BlockSpectra, FloatArray]:
+    """Take out what each block is out of register, which |H| and coherence should not feel.
+
+    The shift is where the correlation of the two, up to `ALIGNED_TO`, is highest; frequencies
+    that a blur has turned round weigh in, as they must, against.
+
+    Returns
+    -------
+    spectra : BlockSpectra
+    shift : ndarray of shape (blocks, 2)
+        Pixels along x and y by which the captured block lay off.
+    """
+    fy, fx = _frequencies(spectra.side)
+    near = np.hypot(fx, fy) < ALIGNED_TO
+    u = np.broadcast_to(fx, near.shape)[near]
+    v = np.broadcast_to(fy, near.shape)[near]
+    cross = np.conj(spectra.sent[:, near]) * spectra.captured[:, near]
+    plane = 2 * np.pi * np.stack([u, v])
+    bend = (np.abs(cross) @ (plane[:, None] * plane).reshape(4, -1).T).reshape(-1, 2, 2)
+    shift = np.zeros((len(cross), 2))
+    for _ in range(ALIGNING_STEPS):
+        slope = (cross * np.exp(1j * (shift @ plane))).imag @ plane.T
+        shift -= np.linalg.solve(bend, slope[..., None])[..., 0]
+    turn_x = np.exp(2j * np.pi * shift[:, :1, None] * fx).astype(np.complex64)
+    turn_y = np.exp(2j * np.pi * shift[:, 1:, None] * fy).astype(np.complex64)
+    captured = spectra.captured * turn_x * turn_y
+    return BlockSpectra(spectra.sent, captured, spectra.group, spectra.side), shift
+
+
+def ring_spectra(spectra: BlockSpectra, axis: str, across_most: float) -> RingSpectra:
+    """Gather the cross-spectra near one axis into rings.
+
+    Parameters
+    ----------
+    spectra : BlockSpectra
+    axis : {"x", "y"}
+    across_most : float
+        Largest frequency across the axis, in cycles per pixel, so that a blur along the other
+        axis has hardly begun.
+    """
+    side = spectra.side
+    fy, fx = _frequencies(side)
+    along, across = (np.abs(fx), np.abs(fy)) if axis == "x" else (np.abs(fy), np.abs(fx))
+    radius = np.hypot(fx, fy)
+    borders = _ring_borders(side)
+    ring = np.searchsorted(borders, radius * side, side="right") - 1
+    rings = len(borders) - 1
+    # Half of the column of frequency 0 along x repeats the other half.
+    unique = (fx > 0) | (fy > 0)
+    near = (across <= SECTOR * along + 1e-9) & (across <= across_most + 1e-9)
+    held = unique & near & (ring >= 0) & (ring < rings)
+    label = ring[held]
+    sent, captured = spectra.sent[:, held], spectra.captured[:, held]
+    cross = np.conj(sent) * captured
+    groups = int(spectra.group.max()) + 1
+    cell = (spectra.group[:, None] * rings + label).ravel()
+
+    def gather(values: FloatArray) -> FloatArray:
+        total = np.bincount(cell, weights=values.ravel(), minlength=groups * rings)
+        return np.asarray(total, dtype=float).reshape(groups, rings)
+
+    bins = np.bincount(label, minlength=rings)
+    power = np.mean(np.abs(sent) ** 2, axis=0, dtype=float)
+    weight = np.bincount(label, weights=power, minlength=rings)
+    centre = np.bincount(label, weights=power * radius[held], minlength=rings) / weight
+    sine = (across / np.maximum(radius, 1e-12))[held] ** 2
+    off_axis = np.bincount(label, weights=power * sine, minlength=rings) / weight
+    return RingSpectra(
+        _spread_centre(centre, weight / bins, side),
+        gather(np.abs(sent) ** 2),
+        gather(np.abs(captured) ** 2),
+        gather(cross.real) + 1j * gather(cross.imag),
+        np.maximum(len(sent) * OVERLAP_KEPT**2 * bins / HANN_SPREAD**2, 1.0),
+        off_axis,
+    )
+
+
+def _ring_borders(side: int) -> FloatArray:
+    """Radii between rings, in bins."""
+    borders = [FIRST_RING - 0.5]
+    while borders[-1] < side // 2 - 1:
+        borders.append(borders[-1] + max(1.0, RING_WIDTH * borders[-1]))
+    return np.array(borders[:-1])
+
+
+def _spread_centre(centre: FloatArray, power: FloatArray, side: int) -> FloatArray:
+    """Centre of the power that a window gathers into each ring.
+
+    A Hann window takes in neighbouring frequencies; where power falls steeply, more from below
+    than from above: centre + variance (d ln power / d f + 1 / (2 f)).
+    """
+    variance = HANN_VARIANCE / side**2
+    slope = np.gradient(np.log(power), centre)
+    return np.asarray(centre + variance * (slope + 0.5 / centre))
+
+
+def _frequencies(side: int) -> tuple[FloatArray, FloatArray]:
+    return np.fft.fftfreq(side)[:, None], np.fft.rfftfreq(side)[None, :]
