@@ -8,21 +8,21 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from dotloupe.errors import InputError, NotFitError
-from dotloupe.registration.window_shifts import (
-    WindowShifts,
+from dotloupe.registration.window_shifts import WindowShifts, measure_level
+from dotloupe.registration.working_resolution import (
     apply_homography,
     grid_centres,
     local_scale,
-    measure_level,
     prepare_level,
     usable_centres,
+    window_texture,
 )
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from dotloupe.arrays import FloatArray
-    from dotloupe.registration.window_shifts import Level
+    from dotloupe.registration.working_resolution import Level
 
     BoolArray = NDArray[np.bool_]
 
@@ -33,7 +33,13 @@ FLOOR_PX = 0.02
 """Least error granted to a window, in working pixels: paper and lens are no perfect plane."""
 ITERATIONS = 12
 SETTLED_PX = 1e-3
-MOST_WINDOWS = 900
+FINER_PREFERRED = 0.6
+"""A coarser level is kept where its standard error is below this share of the finer one's."""
+LEAST_SPREAD = 0.3
+"""Shifts are never believed to be better than this share of what their windows say."""
+FEWEST_WINDOWS = 16
+"""With fewer windows a coarser level knows its own error too badly to be preferred."""
+MOST_WINDOWS = 400
 PARAMETERS = 8
 
 
@@ -115,20 +121,28 @@ def refine_homography(
     centre = (np.array(observed.shape[::-1]) - 1) / 2
     working_px = max(1.0, local_scale(matrix, centre))
     error = 2.0 if start_error_px is None else start_error_px / working_px
-    steps = [2**n for n in range(5, 0, -1) if 2**n <= error / 1.5]
-    for coarseness in [*steps, 1]:
+    levels = [2**n for n in range(5, 0, -1) if n <= 2 or 2**n <= error / 1.5] + [1]
+    best: Refinement | None = None
+    for coarseness in levels:
         level = prepare_level(observed, reference, matrix, coarseness)
         radius = _radius(level, window_px, coarse=coarseness > 1)
-        centres = _centres(level, radius, windows)
         try:
-            refined = _iterate(level, matrix, centres, radius)
+            centres = _centres(level, matrix, radius, windows)
+            finer = _iterate(level, matrix, centres, radius)
         except NotFitError:
-            if coarseness == 1:
-                raise
             continue
-        matrix = refined.homography
-    scale = local_scale(refined.homography, centre)
-    return replace(refined, residual_reference_px=refined.residual_px / scale)
+        best = finer if best is None else _better(best, finer)
+        matrix = best.homography
+    if best is None:
+        raise NotFitError("Fewer than four windows hold structure found in the reference too.")
+    scale = local_scale(best.homography, centre)
+    return replace(best, residual_reference_px=best.residual_px / scale)
+
+
+def _better(coarse: Refinement, finer: Refinement) -> Refinement:
+    if np.count_nonzero(coarse.used) < FEWEST_WINDOWS:
+        return finer
+    return finer if finer.uncertainty_px < coarse.uncertainty_px / FINER_PREFERRED else coarse
 
 
 def measure_shifts(
@@ -147,8 +161,7 @@ def measure_shifts(
     matrix = np.asarray(homography, dtype=float)
     level = prepare_level(observed, reference, matrix)
     radius = _radius(level, window_px, coarse=False)
-    centres = usable_centres(level, matrix, _centres(level, radius, windows), radius)
-    return measure_level(level, matrix, centres, radius)
+    return _measured(level, matrix, _centres(level, matrix, radius, windows), radius)
 
 
 def rms_shift(shifts: WindowShifts, used: BoolArray) -> float:
@@ -177,17 +190,23 @@ def _radius(level: Level, window_px: float | None, *, coarse: bool) -> int:
     if window_px is not None and not coarse:
         return max(SMALLEST_WINDOW_PX // 2, round((window_px / level.step_px - 1) / 2))
     side = min(level.observed.shape)
-    return int(np.clip(side / 5, SMALLEST_WINDOW_PX / 2, WINDOW_PX / 2))
+    return int(np.clip(side / 8, SMALLEST_WINDOW_PX / 2, WINDOW_PX / 2))
 
 
-def _centres(level: Level, radius: int, windows: FloatArray | None) -> FloatArray:
-    if windows is None:
-        centres = grid_centres(level, radius)
-        if len(centres) <= 4 * MOST_WINDOWS:
-            return centres
-        return centres[:: len(centres) // (4 * MOST_WINDOWS) + 1]
-    points = np.asarray(windows, dtype=float).reshape(-1, 2)
-    return np.round(apply_homography(np.linalg.inv(level.observed_to_full), points))
+def _centres(
+    level: Level, homography: FloatArray, radius: int, windows: FloatArray | None
+) -> FloatArray:
+    """The windows asked for, or those of a grid that hold most, spread over the frame."""
+    if windows is not None:
+        points = np.asarray(windows, dtype=float).reshape(-1, 2)
+        return np.round(apply_homography(np.linalg.inv(level.observed_to_full), points))
+    centres = usable_centres(level, homography, grid_centres(level, radius), radius)
+    if len(centres) <= MOST_WINDOWS:
+        return centres
+    cells = np.floor(6 * centres / np.array(level.observed.shape[::-1])).astype(int) @ [6, 1]
+    order = np.lexsort((-window_texture(level, homography, centres, radius), cells))
+    rank = np.arange(len(cells)) - np.searchsorted(cells[order], cells[order])
+    return centres[order[np.argsort(rank, kind="stable")[:MOST_WINDOWS]]]
 
 
 def _iterate(level: Level, homography: FloatArray, centres: FloatArray, radius: int) -> Refinement:
@@ -197,11 +216,12 @@ def _iterate(level: Level, homography: FloatArray, centres: FloatArray, radius: 
     for _ in range(ITERATIONS):
         shifts = _measured(level, matrix, centres, radius)
         bounded = np.clip(shifts.shifts, -furthest, furthest)
-        increment, _, _ = _fit(replace(shifts, shifts=bounded), level)
+        increment, _, uncertainty = _fit(replace(shifts, shifts=bounded), level)
         matrix = matrix @ increment
         matrix = matrix / matrix[2, 2]
         moved = apply_homography(increment, shifts.centres) - shifts.centres
-        if np.sqrt(np.mean(np.sum(moved**2, axis=1))) < SETTLED_PX * level.step_px:
+        settled_px = max(SETTLED_PX * level.step_px, 0.05 * uncertainty)
+        if np.sqrt(np.mean(np.sum(moved**2, axis=1))) < settled_px:
             break
     shifts = _measured(level, matrix, centres, radius)
     _, used, uncertainty = _fit(shifts, level)
@@ -210,8 +230,6 @@ def _iterate(level: Level, homography: FloatArray, centres: FloatArray, radius: 
 
 def _measured(level: Level, matrix: FloatArray, centres: FloatArray, radius: int) -> WindowShifts:
     usable = usable_centres(level, matrix, centres, radius)
-    if len(usable) > MOST_WINDOWS:
-        usable = usable[np.linspace(0, len(usable) - 1, MOST_WINDOWS).astype(int)]
     if not len(usable):
         raise NotFitError("The frame and its reference do not overlap; locate the frame anew.")
     return measure_level(level, matrix, usable, radius)
@@ -235,6 +253,8 @@ def _fit(shifts: WindowShifts, level: Level) -> tuple[FloatArray, BoolArray, flo
     live = np.einsum("nii->n", weights) > 1e-6 / level.step_px**2
     if np.count_nonzero(live) < 4:
         raise NotFitError("Fewer than four windows hold structure found in the reference too.")
+    count = int(np.count_nonzero(live))
+    freedom = float(np.sqrt(2 * count / max(2 * count - PARAMETERS, 2)))
     robust = live.astype(float)
     for _ in range(20):
         effective = weights * robust[:, None, None]
@@ -243,13 +263,13 @@ def _fit(shifts: WindowShifts, level: Level) -> tuple[FloatArray, BoolArray, flo
         solution = np.linalg.solve(normal, right)
         left = shifts.shifts - design @ solution
         distance = np.sqrt(np.einsum("ni,nij,nj->n", left, weights, left))
-        spread = max(float(np.median(distance[live])) / 1.1774, 1e-6)
+        spread = max(float(np.median(distance[live])) / 1.1774 * freedom, LEAST_SPREAD)
         updated = np.clip(1 - (distance / (5.0 * spread)) ** 2, 0.0, None) ** 2 * live
         settled = np.max(np.abs(updated - robust)) < 1e-3
         robust = updated
         if settled:
             break
-    covariance = np.linalg.inv(normal) * spread**2
+    covariance = np.linalg.inv(normal) * spread**2 * _shared(shifts)
     error = np.einsum("nip,pq,niq->n", design, covariance, design)
     to_unit = np.array([[1, 0, -middle[0]], [0, 1, -middle[1]], [0, 0, reach]]) / reach
     a, b, c, d, e, f, g, h = solution / reach
@@ -259,6 +279,18 @@ def _fit(shifts: WindowShifts, level: Level) -> tuple[FloatArray, BoolArray, flo
         robust > 0,
         float(np.sqrt(np.mean(error))),
     )
+
+
+def _shared(shifts: WindowShifts) -> float:
+    """How many times a window's pixels are used: overlapping windows are no independent witnesses.
+
+    The correlation of two sine tapers displaced by a share t of their length is
+    (1 - t) cos(pi t) + sin(pi t) / pi (derived).
+    """
+    apart = np.abs(shifts.centres[:, None, :] - shifts.centres[None, :, :]) / shifts.window_px
+    t = np.minimum(apart, 1.0)
+    common = (1 - t) * np.cos(np.pi * t) + np.sin(np.pi * t) / np.pi
+    return float(np.mean(np.sum(np.prod(common, axis=2), axis=1)))
 
 
 def _design(unit: FloatArray) -> FloatArray:
