@@ -6,14 +6,15 @@ from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
+from numpy.typing import NDArray
 
 from dotloupe.arrays import FloatArray, Interval
 from dotloupe.errors import RegionError
 from dotloupe.measure.camera import Camera, CameraCurve, camera_curve
+from dotloupe.measure.edge_checks import check_fit, check_region, why_no_line
 from dotloupe.measure.edge_fit import EdgeFit, fit_edge
-from dotloupe.measure.edge_line import check_tilt, first_line, upright
+from dotloupe.measure.edge_line import check_tilt, edge_samples, first_line, upright
 from dotloupe.measure.edge_resample import (
-    BLOCKS,
     plain_interval,
     ratio_interval,
     standard_error,
@@ -118,24 +119,26 @@ def slanted_edge(
     """
     camera = None if camera_mtf is None else camera_curve(camera_mtf)
     region = np.asarray(reflectance)
-    if region.ndim != 2 or min(region.shape) < BLOCKS:
-        raise RegionError("an edge needs a 2-D region of at least 24 x 24 pixels")
-    if not np.isfinite(region).all():
-        raise RegionError("the region holds missing values (NaN or infinite); choose a whole one")
+    check_region(region)
     region, transposed = upright(region.astype(float, copy=False))
     line = first_line(region)
+    if line is None:
+        raise RegionError(why_no_line(region))
     check_tilt(line)
     fit = fit_edge(region, line)
     check_tilt(fit.curve)
-    return _response(region, fit, pixels_per_mm, transposed, camera)
+    samples = edge_samples(region, fit.curve, max(-fit.low, fit.high))
+    flags = check_fit(samples[1], samples[2], fit, pixels_per_mm)
+    return _response(samples, fit, pixels_per_mm, transposed, camera, flags)
 
 
 def _response(
-    region: FloatArray,
+    samples: tuple[NDArray[np.intp], FloatArray, FloatArray],
     fit: EdgeFit,
     pixels_per_mm: float,
     transposed: bool,
     camera: CameraCurve | None,
+    flags: tuple[str, ...],
 ) -> EdgeResponse:
     transfer = edge_transfer(fit, pixels_per_mm, camera)
     distance = np.linspace(fit.low, fit.high, 601)
@@ -146,9 +149,9 @@ def _response(
     along = distance if fit.spread.step > 0 else -distance[::-1]
     rise_px, rise_replicates = float(rise(along, share)), rise(along, share_replicates)
     beyond, beyond_interval = overshoot(share, share_replicates)
-    ragged, ragged_interval = raggedness(region, fit)
-    slopes = np.degrees(np.arctan(2.0 * fit.coefficients[:, 1] / region.shape[0]))
-    rows = np.linspace(-0.5, region.shape[0] - 0.5, 33)
+    ragged, ragged_interval = raggedness(*samples, fit)
+    slopes = np.degrees(np.arctan(2.0 * fit.coefficients[:, 1] / fit.curve.rows))
+    rows = np.linspace(-0.5, fit.curve.rows - 0.5, 33)
     place = np.column_stack([fit.curve.column(rows), rows])
     return EdgeResponse(
         frequency=transfer.frequency,
@@ -178,7 +181,7 @@ def _response(
         edge_place=place[:, ::-1] if transposed else place,
         pixels_per_mm=float(pixels_per_mm),
         camera_included=camera is None,
-        flags=transfer.flags,
+        flags=flags + transfer.flags,
     )
 
 

@@ -51,7 +51,7 @@ def gather_cells(region: FloatArray, curve: EdgeCurve, edges: FloatArray, blocks
         distance=np.where(count > 0, total(distance) / safe, middle),
         value=mean,
         scatter=np.maximum(total(value**2) - count * mean**2, 0.0),
-        along=total(curve.along(row)) / safe,
+        along=total(curve.along(row.astype(float))) / safe,
     )
 
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.polynomial import legendre
+from numpy.typing import NDArray
 
 from dotloupe.arrays import FloatArray
 from dotloupe.errors import RegionError
@@ -69,11 +70,12 @@ def upright(region: FloatArray) -> tuple[FloatArray, bool]:
     return (region.T if transposed else region), transposed
 
 
-def first_line(region: FloatArray, bands: int = 12) -> EdgeCurve:
+def first_line(region: FloatArray, bands: int = 12) -> EdgeCurve | None:
     """Straight line through a near-vertical edge by the areas on its two sides.
 
     In each band of rows the excess over one plateau, divided by the step, is the distance of
     the edge from that side: right for any symmetric blur and with no derivative of the noise.
+    None where no line with room on both sides comes of it.
     """
     rows, columns = region.shape
     border = max(2, columns // 10)
@@ -82,24 +84,21 @@ def first_line(region: FloatArray, bands: int = 12) -> EdgeCurve:
     centre = 0.5 * (cuts[:-1] + cuts[1:] - 1)
     profile = np.add.reduceat(region, cuts[:-1], axis=0) / np.diff(cuts)[:, None]
     if left == right:
-        raise RegionError(_NO_EDGE)
+        return None
     area = (profile - right).sum(axis=1) / (left - right) - 0.5
     line = np.polyfit(centre, area, 1)
     for _ in range(6):
         place = np.polyval(line, centre)
         reach = float(min(place.min(), columns - 1 - place.max()))
         if reach < 4:
-            raise RegionError(
-                "the edge does not run through the region from end to end with room on both "
-                "sides; choose a region with the edge in its middle"
-            )
+            return None
         offset = np.arange(columns)[None, :] - place[:, None]
         inside = np.clip(reach + 0.5 - np.abs(offset), 0.0, 1.0)
         far = inside * (np.abs(offset) > 0.7 * reach)
         left = float((profile * far * (offset < 0)).sum() / (far * (offset < 0)).sum())
         right = float((profile * far * (offset > 0)).sum() / (far * (offset > 0)).sum())
         if left == right:
-            raise RegionError(_NO_EDGE)
+            return None
         dark_side = ((profile - right) * inside).sum(axis=1) / (left - right)
         width = inside.sum(axis=1)
         mean_offset = (offset * inside).sum(axis=1) / width
@@ -112,7 +111,12 @@ def first_line(region: FloatArray, bands: int = 12) -> EdgeCurve:
     return EdgeCurve(np.array([middle, line[0] * rows / 2.0]), rows)
 
 
-_NO_EDGE = "no edge found in the region: it is flat; choose a region with one straight edge"
+def tilt_message(angle_deg: float) -> str:
+    """What to say of an edge that is tilted too far."""
+    return (
+        f"the edge is tilted by {angle_deg:.0f} degrees from the pixel grid; "
+        "a slanted edge needs 2 to 15 degrees"
+    )
 
 
 def check_tilt(curve: EdgeCurve) -> None:
@@ -120,10 +124,7 @@ def check_tilt(curve: EdgeCurve) -> None:
     angle = abs(curve.angle_deg)
     sweep = float(np.ptp(curve.column(np.arange(float(curve.rows)))))
     if angle > LARGEST_ANGLE_DEG:
-        raise RegionError(
-            f"the edge is tilted by {angle:.0f} degrees from the pixel grid; "
-            "a slanted edge needs 2 to 15 degrees"
-        )
+        raise RegionError(tilt_message(angle))
     if sweep < SMALLEST_SWEEP_PX:
         raise RegionError(
             f"the edge is aligned with the pixel grid (it crosses {sweep:.1f} px over the region); "
@@ -133,7 +134,7 @@ def check_tilt(curve: EdgeCurve) -> None:
 
 def edge_samples(
     region: FloatArray, curve: EdgeCurve, reach: float
-) -> tuple[FloatArray, FloatArray, FloatArray]:
+) -> tuple[NDArray[np.intp], FloatArray, FloatArray]:
     """Rows, distances to the edge curve and values of the pixels within `reach` of it.
 
     No pixel is resampled: each keeps its value and gets the signed length of the normal from

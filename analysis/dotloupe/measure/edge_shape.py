@@ -7,7 +7,6 @@ from numpy.typing import NDArray
 
 from dotloupe.arrays import FloatArray, Interval
 from dotloupe.measure.edge_fit import EdgeFit
-from dotloupe.measure.edge_line import edge_samples
 from dotloupe.measure.edge_resample import standard_error, student
 from dotloupe.measure.edge_spread import spread_basis
 
@@ -55,7 +54,13 @@ def overshoot(share: FloatArray, replicates: FloatArray) -> tuple[float, Interva
     return value, (max(0.0, low), value + wide * float(error[place]))
 
 
-def row_offsets(region: FloatArray, fit: EdgeFit, shifts: tuple[float, ...]) -> FloatArray:
+def row_offsets(
+    row: NDArray[np.intp],
+    distance: FloatArray,
+    value: FloatArray,
+    fit: EdgeFit,
+    shifts: tuple[float, ...],
+) -> FloatArray:
     """Displacement of the edge in each row from its curve, weighted by the line spread.
 
     At a shift other than 0 the same weights lie on a plateau, where they show what noise
@@ -66,29 +71,32 @@ def row_offsets(region: FloatArray, fit: EdgeFit, shifts: tuple[float, ...]) -> 
     ndarray, shape (shifts, rows)
         nan where a row does not reach across the edge.
     """
-    row, distance, value = edge_samples(region, fit.curve, max(-fit.low, fit.high))
+    rows = fit.curve.rows
     grid = np.linspace(fit.low, fit.high, 2001)
     residual = value - np.interp(distance, grid, fit.spread.value(grid))
     slopes = fit.spread.slope(grid)
-    offsets = np.empty((len(shifts), region.shape[0]))
+    offsets = np.empty((len(shifts), rows))
     for i, shift in enumerate(shifts):
         slope = np.interp(distance - shift, grid, slopes, left=0.0, right=0.0)
-        carried = np.bincount(row, slope**2, minlength=region.shape[0])
-        moved = -np.bincount(row, slope * residual, minlength=region.shape[0])
+        carried = np.bincount(row, slope**2, minlength=rows)
+        moved = -np.bincount(row, slope * residual, minlength=rows)
         whole = carried > 0.5 * np.median(carried)
         offsets[i] = np.where(whole, moved / np.where(whole, carried, 1.0), np.nan)
     return offsets
 
 
-def raggedness(region: FloatArray, fit: EdgeFit) -> tuple[float, Interval]:
+def raggedness(
+    row: NDArray[np.intp], distance: FloatArray, value: FloatArray, fit: EdgeFit
+) -> tuple[float, Interval]:
     """Standard deviation in pixels of the edge about its curve, noise of the plateaus taken out."""
     far, three = 4.0 * fit.width.sigma, 3.0 * fit.width.sigma
     plateaus = [s for s in (-far, far) if fit.low <= s - three and s + three <= fit.high]
-    offsets, *noise = row_offsets(region, fit, (0.0, *plateaus))
+    offsets, *noise = row_offsets(row, distance, value, fit, (0.0, *plateaus))
     floor = float(np.mean([np.nanvar(n) for n in noise])) if noise else 0.0
     blocks = fit.levels.shape[0]
-    groups = np.array_split((offsets - np.nanmean(offsets)) ** 2, blocks)
-    power = np.array([np.nanmean(group) for group in groups])
+    seen = offsets[np.isfinite(offsets)]
+    groups = np.array_split((seen - seen.mean()) ** 2, blocks)
+    power = np.array([group.mean() for group in groups])
     variance = max(0.0, float(power.mean()) - floor)
     wide = student() * float(standard_error((power.sum() - power) / (blocks - 1)))
     low, high = np.sqrt(max(0.0, variance - wide)), np.sqrt(variance + wide)
