@@ -1,7 +1,9 @@
 """An invented printer and camera, for samples, tests and teaching."""
 
 from dotloupe.simulate.camera import Camera, Shot, View
+from dotloupe.simulate.edge_truth import EdgeTruth, edge_truth, true_edge_response
 from dotloupe.simulate.files import write_capture
+from dotloupe.simulate.grain_truth import GrainTruth, grain_truth, true_tint_grain
 from dotloupe.simulate.head import Dots
 from dotloupe.simulate.paper import GLOSS, LUSTRE, Paper
 from dotloupe.simulate.photography import Photograph, photograph
@@ -32,6 +34,8 @@ __all__ = [
     "Alignment",
     "Camera",
     "Dots",
+    "EdgeTruth",
+    "GrainTruth",
     "Ink",
     "Mode",
     "Paper",
@@ -43,7 +47,11 @@ __all__ = [
     "View",
     "blade_sheet",
     "blank_sheet",
+    "edge_truth",
+    "grain_truth",
     "photograph",
     "print_picture",
+    "true_edge_response",
+    "true_tint_grain",
     "write_capture",
 ]

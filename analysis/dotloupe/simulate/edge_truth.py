@@ -6,14 +6,12 @@ Nothing here comes from `dotloupe.measure`, so that a measurement can be held ag
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Unpack
 
 import numpy as np
 
 from dotloupe.errors import InputError
 from dotloupe.simulate.driver import linear_to_srgb
-from dotloupe.simulate.paper import LUSTRE
-from dotloupe.simulate.printer import ALIGNED, FAST, PRINTER_720
 from dotloupe.simulate.printing import print_picture
 from dotloupe.simulate.sheet import LUMINANCE, distance_from, half_plane_share
 
@@ -21,9 +19,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from dotloupe.arrays import FloatArray
-    from dotloupe.simulate.paper import Paper
-    from dotloupe.simulate.printer import Alignment, Mode, Printer
-    from dotloupe.simulate.printing import Print
+    from dotloupe.simulate.printing import Print, PrintSetting
     from dotloupe.simulate.sheet import Line, Window
 
 _FREQUENCY = np.arange(0.0, 20.01, 0.25)
@@ -31,6 +27,7 @@ _BIN_MM = 0.005
 _FARTHEST_MM = 0.9
 _SETTLED_MM = 0.15
 _BAR_MM = 1.4
+_BAR_TILT_DEG = 5.0
 _STRETCH_MM = 2.5
 _LINED_UP_AT = 1.0
 
@@ -115,19 +112,14 @@ def edge_truth(
 
 
 def true_edge_response(
-    *,
-    printer: Printer = PRINTER_720,
-    mode: Mode = FAST,
-    alignment: Alignment = ALIGNED,
-    paper: Paper = LUSTRE,
     direction: str = "x",
-    dark: float = 0.2,
-    light: float = 0.8,
+    *,
+    tones: tuple[float, float] = (0.2, 0.8),
     sent_ppi: float = 720.0,
-    tilt_deg: float = 5.0,
     prints: int = 4,
     seed: int = 1,
     weights: tuple[float, float, float] = LUMINANCE,
+    **setting: Unpack[PrintSetting],
 ) -> EdgeTruth:
     """Truth of an edge of given tones for a printer, over many places on its halftone and head.
 
@@ -140,32 +132,24 @@ def true_edge_response(
     ----------
     direction : {"x", "y"}
         Direction of the modulation: "x" for an edge that runs along y.
-    dark, light : float
-        Sent reflectances on both sides.
-    tilt_deg : float
-        Turn of the edge from the axis it runs along.
+    tones : tuple of float
+        Sent reflectances on both sides, the darker first.
     prints : int
         How many prints are averaged; the standard error falls as its square root.
+    **setting
+        `printer`, `mode`, `alignment` and `paper`, as `print_picture` takes them.
     """
     if direction not in {"x", "y"}:
         raise InputError(f"edge truth: direction {direction!r}: give 'x' or 'y'")
     spreads: list[FloatArray] = []
     transfers: list[FloatArray] = []
-    reach_mm = _reach_mm(sent_ppi, printer.raster_ppi)
     for number in range(prints):
-        sheet = print_picture(
-            bars_picture(direction, dark, light, sent_ppi, tilt_deg),
-            sent_ppi,
-            printer=printer,
-            mode=mode,
-            alignment=alignment,
-            paper=paper,
-            seed=seed + number,
-            margin_mm=0.0,
-        )
+        picture = bars_picture(direction, tones, sent_ppi)
+        sheet = print_picture(picture, sent_ppi, seed=seed + number, margin_mm=0.0, **setting)
+        reach_mm = _reach_mm(sent_ppi, sheet.printer.raster_ppi)
         inside = (0.0, 0.0, sheet.width_mm, sheet.height_mm)
         x_mm, y_mm = sheet.pixel_places_mm(inside)
-        distance_mm, edge, along_mm = _nearest_edge(direction, tilt_deg, x_mm, y_mm)
+        distance_mm, edge, along_mm = _nearest_edge(direction, x_mm, y_mm)
         stretch = np.floor(along_mm / _STRETCH_MM).astype(int)
         stretch -= stretch.min()
         edge -= edge.min()
@@ -182,16 +166,14 @@ def true_edge_response(
     return _summary(np.concatenate(spreads), np.concatenate(transfers))
 
 
-def bars_picture(
-    direction: str, dark: float, light: float, sent_ppi: float, tilt_deg: float
-) -> NDArray[np.uint8]:
+def bars_picture(direction: str, tones: tuple[float, float], sent_ppi: float) -> NDArray[np.uint8]:
     """Picture 15 mm square of slanted bars 1.4 mm wide, area-sampled, sRGB-coded."""
     size = round(15.0 * sent_ppi / 25.4)
     pixel_mm = 25.4 / sent_ppi
     place_mm = (np.arange(size) + 0.5) * pixel_mm
-    distance_mm, _, _ = _nearest_edge(direction, tilt_deg, place_mm[None, :], place_mm[:, None])
-    share = half_plane_share(distance_mm / pixel_mm, _bar_line(direction, tilt_deg))
-    coded = linear_to_srgb(light + (dark - light) * share)
+    distance_mm, _, _ = _nearest_edge(direction, place_mm[None, :], place_mm[:, None])
+    share = half_plane_share(distance_mm / pixel_mm, _bar_line(direction))
+    coded = linear_to_srgb(tones[1] + (tones[0] - tones[1]) * share)
     picture = np.round(255.0 * coded).astype(np.uint8)
     return np.repeat(picture[..., None], 3, axis=2)
 
@@ -206,17 +188,17 @@ def half_modulation(frequency: FloatArray, mtf: FloatArray) -> float:
     return float(frequency[after - 1] + part * (frequency[after] - frequency[after - 1]))
 
 
-def _bar_line(direction: str, tilt_deg: float) -> Line:
+def _bar_line(direction: str) -> Line:
     """The bars' edge through the origin: along y for modulation along x."""
-    angle = np.deg2rad(tilt_deg + (90.0 if direction == "x" else 0.0))
+    angle = np.deg2rad(_BAR_TILT_DEG + (90.0 if direction == "x" else 0.0))
     return ((0.0, 0.0), (float(np.cos(angle)), float(np.sin(angle))))
 
 
 def _nearest_edge(
-    direction: str, tilt_deg: float, x_mm: FloatArray, y_mm: FloatArray
+    direction: str, x_mm: FloatArray, y_mm: FloatArray
 ) -> tuple[FloatArray, NDArray[np.int64], FloatArray]:
     """Distance from the nearest edge of the bars, positive in the dark; which edge; place along."""
-    line = _bar_line(direction, tilt_deg)
+    line = _bar_line(direction)
     across = distance_from(line, x_mm, y_mm)
     (_, _), (c, s) = line
     edge = np.rint(across / _BAR_MM).astype(int)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypedDict
 
 import numpy as np
 
@@ -62,6 +62,15 @@ class Print(Sheet):
         x, y = self.ink_dots(ink_name).mean_error_um
         black_x, black_y = self.ink_dots("black").mean_error_um
         return (x - black_x, y - black_y)
+
+
+class PrintSetting(TypedDict, total=False):
+    """What a picture is printed with, as `print_picture` takes it."""
+
+    printer: Printer
+    mode: Mode
+    alignment: Alignment
+    paper: Paper
 
 
 def print_picture(
