@@ -1,0 +1,147 @@
+"""Single dots found in a light tint: their centres, sizes and depths in pixels."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from dotloupe.arrays import FloatArray
+from dotloupe.errors import RegionError
+
+TILES = 8
+PAPER_PERCENTILE, DOT_PERCENTILE = 85.0, 2.0
+"""Where paper and dots are sought among the pixels of a tile of a light tint."""
+SMOOTHED = 0.35
+"""Smoothing before dots are sought, as a share of a dot's own standard deviation."""
+APART = 1.5
+"""Closest centres told apart, in standard deviations of a dot."""
+CLEAR = 5.0
+"""Standard deviations of the smoothed grain over which something counts as a dot."""
+SHALLOW = 0.4
+"""Share of the typical depth below which it does not."""
+UNEVEN = 0.6
+"""Paper that differs from tile to tile by this share of what paper and dots differ within a tile
+betrays an edge."""
+
+
+@dataclass(frozen=True)
+class FoundDots:
+    """Dots of a region.
+
+    Attributes
+    ----------
+    x, y : ndarray of shape (n,)
+        Centres, in pixels.
+    area : ndarray of shape (n,)
+        Pixels darker than half the dot's depth.
+    depth : ndarray of shape (n,)
+        Darkness at the centre, in reflectance.
+    covered : float
+        Share of the region darker than half a typical dot.
+    """
+
+    x: FloatArray
+    y: FloatArray
+    area: FloatArray
+    depth: FloatArray
+    covered: float
+
+
+def find_dots(region: FloatArray) -> FoundDots:
+    """Find dots as peaks of darkness and measure each within its own basin.
+
+    Raises
+    ------
+    RegionError
+        Nothing stands clear of the grain, or the region holds an edge.
+    """
+    from scipy.ndimage import gaussian_filter
+    from skimage.feature import peak_local_max
+    from skimage.segmentation import watershed
+
+    paper = _paper(region)
+    darkness = paper - region
+    sigma = _dot_sigma(darkness)
+    smooth = gaussian_filter(darkness, max(SMOOTHED * sigma, 0.5))
+    middle, low = np.percentile(smooth, [50.0, 16.0])
+    noise = max(float(middle - low), 1e-9)
+    apart = max(round(APART * sigma), 1)
+    peaks = peak_local_max(  # type: ignore[no-untyped-call]
+        smooth, min_distance=apart, threshold_abs=middle + CLEAR * noise, exclude_border=False
+    )
+    if len(peaks) < 4:
+        raise RegionError(
+            "dots: nothing in the region stands clear of the grain as dots do; take a light tint, "
+            "and photograph closer if its dots cannot be seen."
+        )
+    height = smooth[tuple(peaks.T)]
+    typical = float(np.median(height))
+    peaks = peaks[height > SHALLOW * typical]
+    markers = np.zeros(region.shape, dtype=np.int32)
+    markers[tuple(peaks.T)] = np.arange(1, len(peaks) + 1)
+    dark = smooth > 0.25 * SHALLOW * typical
+    basin = watershed(-smooth, markers, mask=dark)  # type: ignore[no-untyped-call]
+    return _measured(smooth, basin, smooth[tuple(peaks.T)], typical)
+
+
+def _paper(region: FloatArray) -> FloatArray:
+    """Reflectance between the dots: a plane through a high percentile of each tile."""
+    height, width = region.shape
+    rows = np.array_split(np.arange(height), TILES)
+    columns = np.array_split(np.arange(width), TILES)
+    wanted = [PAPER_PERCENTILE, DOT_PERCENTILE]
+    tiles = [np.percentile(region[np.ix_(r, c)], wanted) for r in rows for c in columns]
+    level, dark = np.array(tiles).T
+    if np.ptp(level) > UNEVEN * np.median(level - dark):
+        raise RegionError(
+            "dots: the paper is not even, as with an edge; take a region of one tint."
+        )
+    v, u = np.meshgrid(np.linspace(-1, 1, TILES), np.linspace(-1, 1, TILES), indexing="ij")
+    basis = np.stack([np.ones(u.size), u.ravel(), v.ravel()], axis=1)
+    base, along_x, along_y = np.linalg.lstsq(basis, level)[0]
+    x, y = np.linspace(-1, 1, width), np.linspace(-1, 1, height)[:, None]
+    return np.asarray(base + along_x * x + along_y * y)
+
+
+def _dot_sigma(darkness: FloatArray) -> float:
+    """Standard deviation of a dot's profile, from where the autocorrelation falls to half.
+
+    The autocorrelation of a light tint is near its centre that of a single dot, whose spread is
+    the square root of two times the dot's. White noise, which adds to the centre alone, is left
+    out.
+    """
+    from scipy.fft import irfft2, rfft2
+
+    field = darkness - darkness.mean()
+    correlation = irfft2(np.abs(rfft2(field)) ** 2, s=field.shape)
+    along = correlation[0, : field.shape[1] // 2]
+    down = correlation[: field.shape[0] // 2, 0]
+    reach = min(len(along), len(down))
+    mean = (along[:reach] + down[:reach]) / 2
+    centre = max((4 * mean[1] - mean[2]) / 3, mean[1])
+    below = np.flatnonzero(mean < centre / 2)
+    if not len(below) or below[0] < 1:
+        return 1.0
+    at = int(below[0])
+    before = centre if at == 1 else mean[at - 1]
+    half = at - 1 + (before - centre / 2) / max(before - mean[at], 1e-12)
+    return max(float(half / np.sqrt(2 * np.log(2)) / np.sqrt(2)), 0.7)
+
+
+def _measured(
+    smooth: FloatArray, basin: NDArray[np.int32], depth: FloatArray, typical: float
+) -> FoundDots:
+    """Centre and area of every basin."""
+    count = len(depth) + 1
+    label = basin.ravel()
+    inside = (smooth > 0.5 * np.concatenate([[np.inf], depth])[basin]).ravel()
+    weight = np.where(inside, smooth.ravel(), 0.0)
+    y, x = np.indices(smooth.shape)
+    total = np.bincount(label, weights=weight, minlength=count)[1:]
+    area = np.bincount(label, weights=inside, minlength=count)[1:]
+    at_x = np.bincount(label, weights=weight * x.ravel(), minlength=count)[1:] / total
+    at_y = np.bincount(label, weights=weight * y.ravel(), minlength=count)[1:] / total
+    covered = float(np.mean(smooth > 0.5 * typical))
+    return FoundDots(at_x, at_y, area.astype(float), depth, covered)
