@@ -8,7 +8,7 @@ from dotloupe.arrays import FloatArray
 from dotloupe.errors import RegionError
 from dotloupe.measure.edge_fit import EdgeFit
 from dotloupe.measure.edge_line import LARGEST_ANGLE_DEG, tilt_message
-from dotloupe.measure.edge_resample import BLOCKS, standard_error
+from dotloupe.measure.edge_resample import BLOCKS, standard_error, student
 from dotloupe.measure.edge_spread import spread_basis
 
 FAINTEST_STEP = 5.0
@@ -17,6 +17,8 @@ SECOND_EDGE = 0.2
 """Share of the step that may lie beyond the blur of an edge before it is another edge."""
 CUT_BLUR = 0.02
 """Largest slope left at the ends of the region, as a share of the steepest."""
+FAR_SHARE = 0.01
+"""Share of the step beyond four sigmas that a reader is told of."""
 LEAST_ROOM = 2.7
 """Least room on either side of an edge, in units of its sigma."""
 TWO_PASSES_MM = 0.15
@@ -96,9 +98,16 @@ def check_fit(
             "the edge's blur is wider than the region; choose a region that reaches "
             "at least four times the blur's sigma on both sides"
         )
+    flags: tuple[str, ...] = ()
     if left > 0.25 * CUT_BLUR or room < 3.5:
-        return ("the blur or uneven light reaches the ends of the region: the MTF reads high",)
-    return ()
+        flags += ("the blur reaches the ends of the region: the MTF reads high",)
+    beyond = _share_beyond(fit)
+    if beyond > FAR_SHARE:
+        flags += (
+            f"{100 * beyond:.1f} % of the step lies far from the edge: glare, light spread in the "
+            "paper, or uneven light",
+        )
+    return flags
 
 
 def _check_one_edge(fit: EdgeFit, pixels_per_mm: float) -> None:
@@ -131,6 +140,15 @@ def _slope_at_end(fit: EdgeFit) -> float:
         if rise > 3.0 * float(standard_error(every)):
             worst = max(worst, rise / (abs(end - inner) * steepest))
     return worst
+
+
+def _share_beyond(fit: EdgeFit) -> float:
+    """Share of the step that lies beyond four sigmas, less its 95 % interval."""
+    ends = np.clip(fit.width.half + 4.0 * fit.width.sigma * np.array([-1, 1]), fit.low, fit.high)
+    basis = spread_basis(fit.spread.breaks, ends)
+    inner = (fit.levels @ (basis[1] - basis[0])) / (fit.levels[:, -1] - fit.levels[:, 0])
+    share = 1.0 - float(fit.spread.levels @ (basis[1] - basis[0])) / fit.spread.step
+    return abs(share) - student() * float(standard_error(inner))
 
 
 def clipped(distance: FloatArray, value: FloatArray, fit: EdgeFit) -> bool:

@@ -18,7 +18,7 @@ CORE_SPACING = 0.6
 """First knot spacing over the core, in units of the equivalent Gaussian sigma."""
 GROWTH = 1.25
 """Growth of the spacing per distance outside the core."""
-REACH = 20.0
+REACH = 16.0
 """Half-width of the fit in the same units, where the region allows it."""
 
 HIGHEST_ORDER = 5

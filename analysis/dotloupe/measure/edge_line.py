@@ -75,18 +75,18 @@ def first_line(region: FloatArray, bands: int = 12) -> EdgeCurve | None:
 
     In each band of rows the excess over one plateau, divided by the step, is the distance of
     the edge from that side: right for any symmetric blur and with no derivative of the noise.
-    None where no line with room on both sides comes of it.
+    The plateaus may drift along the edge, as under uneven light. None where no line with room
+    on both sides comes of it.
     """
     rows, columns = region.shape
-    border = max(2, columns // 10)
-    left, right = float(region[:, :border].mean()), float(region[:, -border:].mean())
-    cuts = np.linspace(0, rows, min(bands, rows) + 1).astype(int)
+    cuts = np.linspace(0, rows, bands + 1).astype(int)
     centre = 0.5 * (cuts[:-1] + cuts[1:] - 1)
     profile = np.add.reduceat(region, cuts[:-1], axis=0) / np.diff(cuts)[:, None]
+    border = max(2, columns // 10)
+    left, right = float(profile[:, :border].mean()), float(profile[:, -border:].mean())
     if left == right:
         return None
-    area = (profile - right).sum(axis=1) / (left - right) - 0.5
-    line = np.polyfit(centre, area, 1)
+    line = np.polyfit(centre, (profile - right).sum(axis=1) / (left - right) - 0.5, 1)
     for _ in range(6):
         place = np.polyval(line, centre)
         reach = float(min(place.min(), columns - 1 - place.max()))
@@ -95,17 +95,19 @@ def first_line(region: FloatArray, bands: int = 12) -> EdgeCurve | None:
         offset = np.arange(columns)[None, :] - place[:, None]
         inside = np.clip(reach + 0.5 - np.abs(offset), 0.0, 1.0)
         far = inside * (np.abs(offset) > 0.7 * reach)
-        left = float((profile * far * (offset < 0)).sum() / (far * (offset < 0)).sum())
-        right = float((profile * far * (offset > 0)).sum() / (far * (offset > 0)).sum())
-        if left == right:
+        plateaus = []
+        for side in (far * (offset < 0), far * (offset > 0)):
+            level = (profile * side).sum(axis=1) / side.sum(axis=1)
+            plateaus.append(np.polyval(np.polyfit(centre, level, 1), centre))
+        step = plateaus[0] - plateaus[1]
+        if step.min() <= 0.0 <= step.max():
             return None
-        dark_side = ((profile - right) * inside).sum(axis=1) / (left - right)
+        area = ((profile - plateaus[1][:, None]) * inside).sum(axis=1) / step
         width = inside.sum(axis=1)
-        mean_offset = (offset * inside).sum(axis=1) / width
-        shift = dark_side - 0.5 * width + mean_offset
-        step = np.polyfit(centre, shift, 1)
-        line = line + step
-        if np.abs(np.polyval(step, centre)).max() < 0.02:
+        shift = area - 0.5 * width + (offset * inside).sum(axis=1) / width
+        change = np.polyfit(centre, shift, 1)
+        line = line + change
+        if np.abs(np.polyval(change, centre)).max() < 0.02:
             break
     middle = float(np.polyval(line, 0.5 * (rows - 1)))
     return EdgeCurve(np.array([middle, line[0] * rows / 2.0]), rows)
