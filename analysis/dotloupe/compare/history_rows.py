@@ -94,7 +94,9 @@ def add_measurement(
     parameters = json.dumps(plain(m.details.get("parameters", {})), sort_keys=True)
     if not stored:
         named = {"mode": mode_row, "paper": paper_row, "printed_on": day, "name": m.print_id}
-        print_row = find_or_add(db, "prints", named, run=m.run, sent_ppi=m.sent_ppi)
+        run = None if m.run is None else int(m.run)
+        sent_ppi = None if m.sent_ppi is None else float(m.sent_ppi)
+        print_row = find_or_add(db, "prints", named, run=run, sent_ppi=sent_ppi)
         db.execute(
             "INSERT INTO captures (sha256, print, path) VALUES (?, ?, ?)",
             (m.sha256, print_row, m.path),

@@ -104,6 +104,8 @@ class CriterionRanking:
 class Ranking:
     """Settings against each other on every criterion.
 
+    The error of 5 % is kept over all pairs of one criterion, and for each criterion on its own.
+
     Attributes
     ----------
     criteria : mapping of str to CriterionRanking

@@ -1,0 +1,78 @@
+"""What must be corrected when captures are measured again."""
+
+import copy
+import json
+
+import numpy as np
+import pytest
+
+from dotloupe.compare.corrections import corrections
+from dotloupe.compare.ladder import ladder
+from dotloupe.compare.rank import rank
+from dotloupe.errors import InputError
+from dotloupe.measurement import CRITERIA, Measurement, Number
+
+
+def measurement(name, detail):
+    number = Number(detail, 0.99 * detail, 1.01 * detail, CRITERIA["detail_x"].unit)
+    return Measurement(name, name, name, 1, None, True, (), (), {"detail_x": number})
+
+
+def ranked(second):
+    rng = np.random.default_rng(1)
+    spread = 1 + 0.01 * rng.standard_normal((2, 3))
+    made = {
+        setting: [measurement(f"{setting}{i}", true * f) for i, f in enumerate(factors)]
+        for setting, true, factors in zip("ab", (4.0, second), spread, strict=True)
+    }
+    return json.loads(json.dumps(rank(made).to_dict()))
+
+
+def test_nothing_to_correct():
+    assert corrections(ranked(3.0), ranked(3.0)) == ()
+    # within the interval is no correction
+    assert corrections(ranked(3.0), ranked(3.005)) == ()
+
+
+def test_a_number_that_moved_beyond_its_interval_is_listed():
+    found = corrections(ranked(3.0), ranked(3.3))
+    moved = [c for c in found if c.criterion == "detail_x"]
+    assert [(c.kind, c.subject) for c in moved] == [("moved", "b")]
+    assert "was published, now 3.3" in moved[0].line
+
+
+def test_a_verdict_that_changed_is_listed():
+    found = corrections(ranked(3.0), ranked(4.0))
+    places = [c for c in found if c.criterion == "detail_x" and c.kind == "place"]
+    assert {c.subject for c in places} == {"a", "b"}
+    assert places[0].line == "detail_x, a: published as place 1, now place 1, tied with b"
+
+
+def test_a_setting_that_is_gone_is_listed():
+    again = copy.deepcopy(ranked(3.0))
+    places = again["criteria"]["detail_x"]["places"]
+    again["criteria"]["detail_x"]["places"] = [p for p in places if p["setting"] != "b"]
+    found = [c for c in corrections(ranked(3.0), again) if c.criterion == "detail_x"]
+    assert found[0].kind == "missing"
+    assert found[0].to_dict()["now"] is None
+
+
+def climbed(knee):
+    ppi = [150.0, 240, 300, 600, 1200]
+    return ladder(
+        {p: [measurement(f"{p}", 5 * (1 + (knee / p) ** 2) ** -0.5)] for p in ppi}
+    ).to_dict()
+
+
+def test_ladders_are_compared_point_by_point():
+    assert corrections(climbed(60), climbed(60)) == ()
+    found = corrections(climbed(60), climbed(120))
+    assert {"moved", "enough"} <= {c.kind for c in found}
+    assert any(c.subject == "150 ppi" for c in found)
+
+
+def test_refusals():
+    with pytest.raises(InputError, match="two of one kind"):
+        corrections(ranked(3.0), climbed(60))
+    with pytest.raises(InputError, match="neither"):
+        corrections({}, {})
