@@ -64,18 +64,56 @@ def find_or_add(
 def setting_rows(db: sqlite3.Connection, printer: str, mode: str, paper: str) -> tuple[int, int]:
     """Ids of a printer's mode and of a paper, made if there are none."""
     printer_row = find_or_add(db, "printers", {"name": printer})
-    return find_or_add(db, "modes", {"printer": printer_row, "name": mode}), find_or_add(
-        db, "papers", {"name": paper}
-    )
+    mode_row = find_or_add(db, "modes", {"printer": printer_row, "name": mode})
+    return mode_row, find_or_add(db, "papers", {"name": paper})
 
 
 def add_measurement(
     db: sqlite3.Connection, m: Any, mode_row: int, paper_row: int, day: str
 ) -> bool:
-    """Add one capture's measurement; False where the file held it already."""
+    """Add one capture's measurement; False where the file held it already.
+
+    Raises
+    ------
+    InputError
+        The capture has no hash, or is in the file as a print of something else.
+    """
     if not m.sha256:
         reasons = ", ".join(getattr(m, "reasons", ())) or "it has no hash"
         raise InputError(f"{m.path}: cannot be kept ({reasons}): photograph it again")
+    known = _known_capture(db, m, mode_row, paper_row, day)
+    if not isinstance(m, Measurement):
+        return False
+    if not known:
+        _add_capture(db, m, mode_row, paper_row, day)
+    numbers = [
+        (name, float(n.value), _end(n.low), _end(n.high), n.unit)
+        for name, n in sorted(m.numbers.items())
+        if np.isfinite(n.value)
+    ]
+    header = (
+        m.sha256,
+        program_version(),
+        json.dumps(plain(m.details.get("parameters", {})), sort_keys=True),
+        int(m.fit),
+        json.dumps(list(m.reasons)),
+        json.dumps(list(m.warnings)),
+    )
+    made = db.execute(
+        "INSERT INTO measurements (capture, version, parameters, fit, reasons, warnings, digest) "
+        "VALUES (?, ?, ?, ?, ?, ?, ?) ON CONFLICT DO NOTHING RETURNING id",
+        (*header, _digest(header, numbers)),
+    ).fetchone()
+    if made is None:
+        return False
+    db.executemany(
+        "INSERT INTO results (measurement, name, value, low, high, unit) VALUES (?, ?, ?, ?, ?, ?)",
+        [(made[0], *number) for number in numbers],
+    )
+    return True
+
+
+def _known_capture(db: sqlite3.Connection, m: Any, mode_row: int, paper_row: int, day: str) -> bool:
     stored = db.execute(
         "SELECT prints.mode, prints.paper, prints.printed_on, prints.name, modes.name AS mode_name "
         "FROM captures JOIN prints ON prints.id = captures.print "
@@ -89,39 +127,19 @@ def add_measurement(
             "file"
         )
         raise InputError(message)
-    if not isinstance(m, Measurement):
-        return False
-    parameters = json.dumps(plain(m.details.get("parameters", {})), sort_keys=True)
-    if not stored:
-        named = {"mode": mode_row, "paper": paper_row, "printed_on": day, "name": m.print_id}
-        run = None if m.run is None else int(m.run)
-        sent_ppi = None if m.sent_ppi is None else float(m.sent_ppi)
-        print_row = find_or_add(db, "prints", named, run=run, sent_ppi=sent_ppi)
-        db.execute(
-            "INSERT INTO captures (sha256, print, path) VALUES (?, ?, ?)",
-            (m.sha256, print_row, m.path),
-        )
-    numbers = [
-        (name, float(n.value), _end(n.low), _end(n.high), n.unit)
-        for name, n in sorted(m.numbers.items())
-        if np.isfinite(n.value)
-    ]
-    header = (
-        m.sha256, program_version(), parameters, int(m.fit),
-        json.dumps(list(m.reasons)), json.dumps(list(m.warnings)),
-    )  # fmt: skip
-    made = db.execute(
-        "INSERT INTO measurements (capture, version, parameters, fit, reasons, warnings, digest) "
-        "VALUES (?, ?, ?, ?, ?, ?, ?) ON CONFLICT DO NOTHING RETURNING id",
-        (*header, _digest(header, numbers)),
-    ).fetchone()
-    if made is None:
-        return False
-    db.executemany(
-        "INSERT INTO results (measurement, name, value, low, high, unit) VALUES (?, ?, ?, ?, ?, ?)",
-        [(made[0], *number) for number in numbers],
+    return stored is not None
+
+
+def _add_capture(
+    db: sqlite3.Connection, m: Measurement, mode_row: int, paper_row: int, day: str
+) -> None:
+    named = {"mode": mode_row, "paper": paper_row, "printed_on": day, "name": m.print_id}
+    run = None if m.run is None else int(m.run)
+    sent_ppi = None if m.sent_ppi is None else float(m.sent_ppi)
+    print_row = find_or_add(db, "prints", named, run=run, sent_ppi=sent_ppi)
+    db.execute(
+        "INSERT INTO captures (sha256, print, path) VALUES (?, ?, ?)", (m.sha256, print_row, m.path)
     )
-    return True
 
 
 def _end(value: float) -> float | None:
