@@ -1,14 +1,15 @@
-"""Results to draw: invented measurements, and one small simulated print with its photograph."""
+"""Results to draw, from invented measurements."""
 
+import hashlib
 from types import SimpleNamespace
 
 import numpy as np
 import pytest
 
+import dotloupe
 from dotloupe.compare.ladder import ladder
 from dotloupe.compare.rank import rank
 from dotloupe.measurement import CRITERIA, Measurement, Number
-from dotloupe.patch.patch import Patch
 
 TYPICAL = {
     "detail_x": 4.0,
@@ -48,6 +49,7 @@ def curve_details(values):
         lightness_noise_power=power,
         trusted_to=18.0,
         mean_lightness=63.0,
+        mean_reflectance=0.3,
         visual_graininess=values["grain"],
         visual_graininess_interval=(0.9 * values["grain"], 1.1 * values["grain"]),
     )
@@ -63,7 +65,7 @@ def photograph(setting, number, values, *, sent_ppi=600.0, error=0.01):
     name = f"{setting}-{number}"
     return Measurement(
         path=f"{name}.tif",
-        sha256=f"{abs(hash(name)):064x}",
+        sha256=hashlib.sha256(name.encode()).hexdigest(),
         print_id=str(number),
         run=1,
         sent_ppi=sent_ppi,
@@ -90,18 +92,18 @@ def photographs(setting, seed, *, count=3, spread=0.02, sent_ppi=600.0, **change
     ]
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 def make_photographs():
     return photographs
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 def ranking():
     """Less grain in the fine mode, detail alike."""
     return rank({"fast": photographs("fast", 1), "fine": photographs("fine", 2, grain=0.4)})
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 def climbing():
     """Detail that rises with the ppi sent and levels off."""
     return ladder(
@@ -118,6 +120,7 @@ def climbing():
     )
 
 
-@pytest.fixture
-def small_patch():
-    return Patch(300, 3, "small")
+@pytest.fixture(scope="session")
+def ranking_page(ranking, tmp_path_factory):
+    """The report of `ranking`, written once."""
+    return dotloupe.write_report(ranking, tmp_path_factory.mktemp("ranking"))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -39,7 +39,9 @@ Read = Callable[["Measurement"], Curve | None]
 """Takes the curve of one photograph out of its measurement."""
 
 
-def mean_curve(setting: Setting, read: Read, x: FloatArray | None = None) -> Curve | None:
+def mean_curve(
+    setting: Setting, read: Read, x: FloatArray | None = None, *, of_logs: bool = False
+) -> Curve | None:
     """Mean of the curves of a setting's prints; None where none has one.
 
     The photographs of a print are averaged first. From two prints on the band is Student's for
@@ -52,6 +54,8 @@ def mean_curve(setting: Setting, read: Read, x: FloatArray | None = None) -> Cur
         Measurement to its curve, or None.
     x : ndarray, optional
         Where to draw; else evenly as far as all curves reach.
+    of_logs : bool
+        Average and spread the logarithms, for powers that vary by a factor.
     """
     by_print = [
         [c for m in shots if (c := read(m)) is not None] for shots in setting.prints().values()
@@ -64,15 +68,56 @@ def mean_curve(setting: Setting, read: Read, x: FloatArray | None = None) -> Cur
         x = np.linspace(
             max(float(c.x[0]) for c in every), min(float(c.x[-1]) for c in every), POINTS
         )
+    there = np.asarray(x)
     on_x = [
-        np.mean([[np.interp(x, c.x, y) for y in (c.value, c.low, c.high)] for c in curves], axis=0)
-        for curves in by_print
+        np.mean([_on(there, c, of_logs=of_logs) for c in curves], axis=0) for curves in by_print
     ]
-    value, low, high = np.mean(on_x, axis=0)
-    if len(on_x) > 1:
-        half = _student(len(on_x)) * np.std([v for v, _, _ in on_x], axis=0, ddof=1)
-        low, high = value - half, value + half
-    return Curve(x, value, low, high, len(on_x))
+    value, low, high = _over_prints(np.array(on_x))
+    if of_logs:
+        value, low, high = np.exp(value), np.exp(low), np.exp(high)
+    return Curve(there, value, low, high, len(on_x))
+
+
+@dataclass(frozen=True)
+class Mean:
+    """One number, the mean over prints, with its 95 % interval."""
+
+    value: float
+    low: float
+    high: float
+    prints: int
+
+
+def mean_number(
+    setting: Setting, read: Callable[[Measurement], Sequence[float] | None]
+) -> Mean | None:
+    """Mean of a number over a setting's prints, as `mean_curve`.
+
+    Parameters
+    ----------
+    setting : Setting
+    read : callable
+        Measurement to value, lower and upper end, or None.
+    """
+    by_print = [
+        np.mean(found, axis=0)
+        for shots in setting.prints().values()
+        if (found := [n for m in shots if (n := read(m)) is not None])
+    ]
+    if not by_print:
+        return None
+    value, low, high = _over_prints(np.array(by_print))
+    return Mean(float(value), float(low), float(high), len(by_print))
+
+
+def number(name: str) -> Callable[[Measurement], Sequence[float] | None]:
+    """Read one of a measurement's numbers."""
+
+    def read(m: Measurement) -> Sequence[float] | None:
+        found = m.numbers.get(name)
+        return None if found is None else (found.value, found.low, found.high)
+
+    return read
 
 
 def detail_curve(name: str) -> Read:
@@ -108,7 +153,7 @@ def noise_curve(tint: str) -> Read:
     """Read the noise power of one tint in lightness, L*^2 mm^2."""
 
     def read(m: Measurement) -> Curve | None:
-        found = m.details.get("tints", {}).get(tint)
+        found = _tints(m).get(tint)
         if found is None:
             return None
         seen = (found.frequency > 0) & (found.frequency <= found.trusted_to)
@@ -122,6 +167,18 @@ def noise_curve(tint: str) -> Read:
         )
 
     return read
+
+
+def plane_offsets(setting: Setting) -> list[tuple[str, str, Mean]]:
+    """Plane, direction and offset against black in um, as far as a setting's prints tell."""
+    names = {n for m in setting.measurements for n in m.numbers if n.startswith("offset_")}
+    found = []
+    for name in sorted(names, key=lambda n: (n[-1], n)):
+        plane, _, direction = name.removeprefix("offset_").rpartition("_")
+        mean = mean_number(setting, number(name))
+        if mean is not None:
+            found.append((plane, direction, mean))
+    return found
 
 
 @dataclass(frozen=True)
@@ -140,25 +197,12 @@ def tint_grain(setting: Setting) -> tuple[TintGrain, ...]:
     """Visible grain of every tint of a setting, from light to dark."""
     found = []
     for tint in tints_of([setting]):
-        by_print = [
-            np.mean([_seen(m.details["tints"][tint]) for m in shots], axis=0)
-            for kept in setting.prints().values()
-            if (shots := [m for m in kept if tint in m.details.get("tints", {})])
-        ]
-        lightness, value, low, high = np.mean(by_print, axis=0)
-        if len(by_print) > 1:
-            half = _student(len(by_print)) * np.std([v[1] for v in by_print], ddof=1)
-            low, high = value - half, value + half
-        found.append(
-            TintGrain(
-                tint,
-                float(lightness),
-                float(value),
-                max(float(low), 0.0),
-                float(high),
-                len(by_print),
-            )
-        )
+        grains = [m.details["tints"].get(tint) for m in setting.measurements if _tints(m)]
+        lightness = float(np.mean([g.mean_lightness for g in grains if g is not None]))
+        seen = mean_number(setting, _seen(tint))
+        if seen is not None:
+            low = max(seen.low, 0.0)
+            found.append(TintGrain(tint, lightness, seen.value, low, seen.high, seen.prints))
     return tuple(sorted(found, key=lambda t: -t.mean_lightness))
 
 
@@ -167,7 +211,7 @@ def tints_of(settings: Iterable[Setting]) -> tuple[str, ...]:
     names: dict[str, None] = {}
     for setting in settings:
         for m in setting.measurements:
-            names |= dict.fromkeys(m.details.get("tints", {}))
+            names |= dict.fromkeys(_tints(m))
     return tuple(names)
 
 
@@ -177,18 +221,42 @@ def middle_tint(settings: Iterable[Setting]) -> str | None:
         name: tint.mean_lightness
         for s in settings
         for m in s.measurements
-        for name, tint in m.details.get("tints", {}).items()
+        for name, tint in _tints(m).items()
     }
     grey = {n: v for n, v in lightness.items() if "grey" in n} or lightness
     return min(grey, key=lambda n: abs(grey[n] - 65.0), default=None)
 
 
-def _seen(tint: Any) -> tuple[float, float, float, float]:
-    return (tint.mean_lightness, tint.visual_graininess, *tint.visual_graininess_interval)
+def _tints(m: Measurement) -> Mapping[str, Any]:
+    found: Mapping[str, Any] = m.details.get("tints", {})
+    return found
 
 
-def _student(prints: int) -> float:
-    """Half-width of a 95 % interval of a mean in standard deviations of a print."""
+def _seen(tint: str) -> Callable[[Measurement], Sequence[float] | None]:
+    def read(m: Measurement) -> Sequence[float] | None:
+        found = _tints(m).get(tint)
+        if found is None:
+            return None
+        return (found.visual_graininess, *found.visual_graininess_interval)
+
+    return read
+
+
+def _on(x: FloatArray, curve: Curve, *, of_logs: bool) -> FloatArray:
+    """Value and band of a curve at x, shape (3, n)."""
+    parts = np.array([np.interp(x, curve.x, y) for y in (curve.value, curve.low, curve.high)])
+    if not of_logs:
+        return parts
+    return np.log(np.maximum(parts, 1e-4 * np.max(parts[0])))
+
+
+def _over_prints(parts: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Mean and 95 % band over prints of values with bands, shape (prints, 3, ...)."""
     from scipy.special import stdtrit
 
-    return float(stdtrit(prints - 1, 0.975)) / np.sqrt(prints)
+    value, low, high = parts.mean(axis=0)
+    prints = len(parts)
+    if prints > 1:
+        half = stdtrit(prints - 1, 0.975) / np.sqrt(prints) * parts[:, 0].std(axis=0, ddof=1)
+        low, high = value - half, value + half
+    return value, low, high

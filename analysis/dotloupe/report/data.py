@@ -12,6 +12,7 @@ from dotloupe.report.curves import (
     detail_curve,
     mean_curve,
     noise_curve,
+    plane_offsets,
     tint_grain,
 )
 from dotloupe.report.words import tint_name
@@ -19,6 +20,8 @@ from dotloupe.report.words import tint_name
 if TYPE_CHECKING:
     from dotloupe.compare.climb import Climb
     from dotloupe.compare.rank import CriterionRanking
+    from dotloupe.compare.seen import Seen
+    from dotloupe.compare.trend import Trend
     from dotloupe.report.settings import Setting
 
 Row = dict[str, Any]
@@ -60,6 +63,35 @@ def ladder_rows(climb: Climb) -> Iterator[Row]:
         }
 
 
+def trend_rows(trend: Trend) -> Iterator[Row]:
+    """Prints of a trend, one row a print."""
+    for i, p in enumerate(trend.points):
+        yield {
+            "criterion": trend.criterion,
+            "unit": trend.unit,
+            "printed_on": p.printed_on.isoformat(),
+            "print": guarded(p.print_id),
+            "value": p.value,
+            "standard_error": p.standard_error,
+            "photographs": p.photographs,
+            "outside_limits": i in trend.outside,
+        }
+
+
+def eyesight_rows(pairs: Iterable[Seen]) -> Iterator[Row]:
+    """Distances up to which two settings differ to the eye, one row a pair and criterion."""
+    for pair in pairs:
+        for by in pair.by:
+            yield {
+                "setting": guarded(pair.setting),
+                "other": guarded(pair.other),
+                "criterion": by.criterion,
+                "distance_mm": by.distance_mm,
+                "low": by.interval[0],
+                "high": by.interval[1],
+            }
+
+
 def detail_rows(settings: Iterable[Setting], name: str) -> Iterator[Row]:
     """Response to edges, one row a setting and frequency."""
     return _curve_rows(settings, detail_curve(name), "frequency_cycles_per_mm", "mtf")
@@ -80,7 +112,41 @@ def bars_rows(settings: Iterable[Setting], axis: str) -> Iterator[Row]:
 
 def noise_rows(settings: Iterable[Setting], tint: str) -> Iterator[Row]:
     """Noise power of a tint, one row a setting and frequency."""
-    return _curve_rows(settings, noise_curve(tint), "frequency_cycles_per_mm", "power_lstar2_mm2")
+    for s in settings:
+        curve = mean_curve(s, noise_curve(tint), of_logs=True)
+        yield from _rows_of(s, curve, "frequency_cycles_per_mm", "power_lstar2_mm2")
+
+
+def placement_rows(settings: Iterable[Setting]) -> Iterator[Row]:
+    """Offsets of the ink planes against black, one row a setting, plane and direction."""
+    for s in settings:
+        for plane, direction, mean in plane_offsets(s):
+            yield {
+                "setting": guarded(s.name),
+                "plane": plane,
+                "direction": direction,
+                "offset_um": mean.value,
+                "low": mean.low,
+                "high": mean.high,
+                "prints": mean.prints,
+            }
+
+
+def number_rows(settings: Iterable[Setting]) -> Iterator[Row]:
+    """Every number of every capture, one a row."""
+    for s in settings:
+        for m in s.measurements:
+            for name, found in m.numbers.items():
+                yield {
+                    "setting": guarded(s.name),
+                    "capture": guarded(m.path),
+                    "print": guarded(m.print_id),
+                    "number": name,
+                    "unit": found.unit,
+                    "value": found.value,
+                    "low": found.low,
+                    "high": found.high,
+                }
 
 
 def tint_rows(settings: Iterable[Setting]) -> Iterator[Row]:

@@ -14,9 +14,9 @@ from dotloupe.report.style import INK, SOFT_INK
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-MM_PER_INCH = 25.4
 ARC_MINUTE_CPD = 30.0
 """One arc minute to a line: a line pair takes two."""
+USUAL_DISTANCE_MM = 350.0
 
 
 def plot_detail(result: Any, axis: Axes, *, criterion: str = "detail_x") -> Axes:
@@ -34,7 +34,7 @@ def plot_detail(result: Any, axis: Axes, *, criterion: str = "detail_x") -> Axes
     matplotlib axis
         Frequency on the print below, at the eye above.
     """
-    distance_mm = viewing_distance_mm(result)
+    distance_mm = viewing_distance_mm(result) or USUAL_DISTANCE_MM
     reach = 1.25 * float(cycles_per_mm(ARC_MINUTE_CPD, distance_mm))
     for setting in settings_of(result):
         curve = mean_curve(setting, detail_curve(criterion))

@@ -65,20 +65,17 @@ def plot_noise_spectrum(result: Any, axis: Axes, *, tint: str | None = None) -> 
     settings = settings_of(result)
     tint = tint or middle_tint(settings)
     least, most = np.inf, 0.0
+    floor, ceiling = np.inf, 0.0
     for setting in settings:
-        curve = None if tint is None else mean_curve(setting, noise_curve(tint))
+        curve = None if tint is None else mean_curve(setting, noise_curve(tint), of_logs=True)
         if curve is None:
             continue
         look = setting.look
-        floor = 1e-3 * float(curve.value.max())
         axis.fill_between(
-            curve.x,
-            np.maximum(curve.low, floor),
-            np.maximum(curve.high, floor),
-            color=look.colour,
-            alpha=0.16,
-            linewidth=0,
+            curve.x, curve.low, curve.high, color=look.colour, alpha=0.16, linewidth=0
         )
+        floor = min(floor, 0.3 * float(curve.value.min()))
+        ceiling = max(ceiling, 3 * float(curve.value.max()))
         axis.plot(curve.x, curve.value, color=look.colour, ls=look.pattern, label=setting.label)
         least, most = min(least, float(curve.x[0])), max(most, float(curve.x[-1]))
     axis.set(
@@ -90,8 +87,10 @@ def plot_noise_spectrum(result: Any, axis: Axes, *, tint: str | None = None) -> 
     axis.xaxis.set_major_formatter(lambda v, _: f"{v:g}")
     axis.yaxis.set_major_formatter(lambda v, _: f"{v:g}")
     if most:
-        axis.set_xlim(least, most)
-        _eye_band(axis, viewing_distance_mm(result), most)
+        axis.set(xlim=(least, most), ylim=(floor, ceiling))
+        distance_mm = viewing_distance_mm(result)
+        if distance_mm is not None:
+            _eye_band(axis, distance_mm, most)
     if tint is not None:
         axis.set_title(f"Tint: {tint_name(tint).replace(chr(10), ' ')}")
     _legend(axis)

@@ -10,19 +10,28 @@ from typing import TYPE_CHECKING, Any
 
 from dotloupe.compare.ladder import Ladder
 from dotloupe.compare.rank import Ranking
+from dotloupe.compare.trend import Trend
 from dotloupe.report import data
 from dotloupe.report.curves import middle_tint
 from dotloupe.report.detail_plots import plot_detail, plot_line_pairs
+from dotloupe.report.eyesight import seen_pairs
+from dotloupe.report.eyesight_plots import plot_eyesight
 from dotloupe.report.grain_plots import plot_noise_spectrum, plot_tint_grain
+from dotloupe.report.head_plots import plot_placement
 from dotloupe.report.settings import settings_of
 from dotloupe.report.standing_plots import plot_criterion, plot_ladder
 from dotloupe.report.style import drawing, svg_text
 from dotloupe.report.svg import inlined
+from dotloupe.report.trend_plots import plot_trend
+from dotloupe.report.verdict import OVERALL
+from dotloupe.report.words import short
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
 PLOTS, DATA = "plots", "data"
+COLUMN_IN = 6.4
+"""Width of a plot that stands in one of two columns."""
 
 
 @dataclass(frozen=True)
@@ -50,7 +59,7 @@ class Planned:
     reading: str
     draw: Callable[[Axes], Axes]
     rows: Iterable[dict[str, Any]]
-    size_in: tuple[float, float] = (6.4, 3.6)
+    size_in: tuple[float, float] = (COLUMN_IN, 3.6)
 
 
 @dataclass(frozen=True)
@@ -63,22 +72,38 @@ class PlotFile:
     svg: str
     svg_path: str
     csv_path: str
+    wide: bool
 
 
 def planned_plots(result: Any) -> Iterator[Planned]:
     """Every plot that the result holds data for."""
+    if isinstance(result, Trend):
+        yield from _trend_plots(result)
+        return
     if isinstance(result, Ladder):
         yield from _ladder_plots(result)
     if isinstance(result, Ranking):
         yield from _criterion_plots(result)
     yield from _detail_plots(result)
     yield from _grain_plots(result)
+    yield Planned(
+        "placement",
+        "head",
+        "Inks against black",
+        "A mark on the line is an ink that lands where black does; an interval that clears the "
+        "line is a head out of alignment.",
+        lambda axis: plot_placement(result, axis),
+        data.placement_rows(settings_of(result)),
+    )
 
 
 def write_plots(result: Any, folder: Path) -> list[PlotFile]:
     """Write every plot as SVG with its data as CSV beside it."""
     (folder / PLOTS).mkdir(exist_ok=True)
     (folder / DATA).mkdir(exist_ok=True)
+    rows = list(data.number_rows(settings_of(result)))
+    if rows:
+        _write_csv(folder / DATA / "numbers.csv", rows)
     written = []
     for number, plan in enumerate(planned_plots(result), start=1):
         rows = list(plan.rows)
@@ -92,7 +117,17 @@ def write_plots(result: Any, folder: Path) -> list[PlotFile]:
         _write_csv(folder / csv_path, rows)
         title = f"{plan.title}. {plan.reading} The data are in {csv_path}."
         inline = inlined(svg, f"p{number}", title)
-        written.append(PlotFile(plan.section, plan.title, plan.reading, inline, svg_path, csv_path))
+        written.append(
+            PlotFile(
+                section=plan.section,
+                title=plan.title,
+                reading=plan.reading,
+                svg=inline,
+                svg_path=svg_path,
+                csv_path=csv_path,
+                wide=plan.size_in[0] > COLUMN_IN,
+            )
+        )
     return written
 
 
@@ -113,18 +148,45 @@ def _ladder_plots(ladder: Ladder) -> Iterator[Planned]:
         )
 
 
+def _trend_plots(trend: Trend) -> Iterator[Planned]:
+    yield Planned(
+        "trend",
+        "time",
+        f"{trend.title} over time",
+        "A print that leaves the band has changed by more than such prints do by chance.",
+        lambda axis: plot_trend(trend, axis),
+        data.trend_rows(trend),
+        (9.0, 3.8),
+    )
+
+
 def _criterion_plots(ranking: Ranking) -> Iterator[Planned]:
-    for name, criterion in ranking.criteria.items():
+    pairs = seen_pairs(ranking)
+    bars = sum(len(p.by) for p in pairs)
+    if bars:
+        yield Planned(
+            "eyesight",
+            "eyesight",
+            f"Told apart from {short(pairs[0].setting)} by eye",
+            "Where a bar ends, a keen eye loses the difference; the thin line is its 95 % "
+            "interval. A bar that stops left of the dotted line is not seen from there.",
+            lambda axis: plot_eyesight(ranking, axis),
+            data.eyesight_rows(pairs),
+            (COLUMN_IN, 0.8 + 0.36 * bars),
+        )
+    order = sorted(ranking.criteria.values(), key=lambda c: c.name != OVERALL)
+    for criterion in (c for c in order if c.places):
+        name = criterion.name
+        side = "right" if criterion.better == "higher" else "left"
         height = 0.9 + 0.34 * len(criterion.places)
         yield Planned(
             f"standing_{name}",
             "standing",
             criterion.title,
-            "Dot: mean of the prints; bar: its 95 % interval; thin strokes: single prints. "
-            "A bracket at the right joins what cannot be told apart.",
+            f"Farther {side} is better; a bracket joins what the prints do not tell apart.",
             lambda axis, name=name: plot_criterion(ranking, axis, criterion=name),  # type: ignore[misc]
             data.criterion_rows(criterion),
-            (6.4, height),
+            (COLUMN_IN, height),
         )
 
 

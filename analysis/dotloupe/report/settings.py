@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING, Any
 
 from dotloupe.compare.ladder import Ladder
 from dotloupe.compare.rank import Ranking
+from dotloupe.compare.trend import Trend
 from dotloupe.errors import InputError
-from dotloupe.report.style import Look, look
+from dotloupe.report.style import SERIES, Look, look
 from dotloupe.report.words import short
 
 if TYPE_CHECKING:
@@ -41,6 +42,11 @@ class Setting:
         """Name that is safe and short enough to stand in a plot."""
         return short(self.name)
 
+    @property
+    def colour_number(self) -> int:
+        """Number of its colour on a page, from 1."""
+        return self.index % len(SERIES) + 1
+
     def prints(self) -> dict[str, list[Measurement]]:
         """Photographs of each print, by print."""
         found: dict[str, list[Measurement]] = {}
@@ -50,7 +56,7 @@ class Setting:
 
 
 def settings_of(result: Any) -> tuple[Setting, ...]:
-    """Return the settings of a result in its own order, each with its look.
+    """Return the settings of a result in its own order, each with its look; a trend has none.
 
     Raises
     ------
@@ -62,15 +68,18 @@ def settings_of(result: Any) -> tuple[Setting, ...]:
     )
 
 
-def viewing_distance_mm(result: Any) -> float:
-    """Return the distance from which a result looks at its prints."""
+def viewing_distance_mm(result: Any) -> float | None:
+    """Return the distance from which a result looks at its prints; None where it has none."""
+    parameters = getattr(result, "parameters", {})
+    if "viewing_distance_mm" in parameters:
+        return float(parameters["viewing_distance_mm"])
     grains = (
-        m.details["grain"].viewing_distance_mm
+        float(m.details["grain"].viewing_distance_mm)
         for s in settings_of(result)
         for m in s.measurements
         if "grain" in m.details
     )
-    return float(result.parameters.get("viewing_distance_mm") or next(grains, 350.0))
+    return next(grains, None)
 
 
 def _named_shots(result: Any) -> Iterator[tuple[str, tuple[Measurement, ...]]]:
@@ -78,7 +87,7 @@ def _named_shots(result: Any) -> Iterator[tuple[str, tuple[Measurement, ...]]]:
         yield from result.measurements.items()
     elif isinstance(result, Ladder):
         yield from ((f"{ppi:g} ppi", shots) for ppi, shots in result.measurements.items())
-    else:
+    elif not isinstance(result, Trend):
         raise InputError(
             f"a {type(result).__name__} cannot be drawn: give a ranking, a ladder or a trend"
         )

@@ -49,7 +49,8 @@ def plot_criterion(ranking: Ranking, axis: Axes, *, criterion: str = "overall") 
     axis.set_yticks(range(len(found.places)), [looks[p.setting].label for p in found.places])
     axis.set_ylim(len(found.places) - 0.5, -0.5)
     axis.grid(visible=False, axis="y")
-    axis.set_xlabel(f"{found.title}, {found.unit}: {BETTER[found.better]}")
+    unit = "" if found.unit in found.title else f"{found.unit}, "
+    axis.set_xlabel(f"{unit}{BETTER[found.better]}")
     return axis
 
 

@@ -61,6 +61,7 @@ RC: Any = {
     "axes.spines.top": False,
     "axes.titlesize": 10,
     "axes.titlelocation": "left",
+    "date.converter": "concise",
     "figure.facecolor": GROUND,
     "font.family": "sans-serif",
     "font.size": 9,

@@ -133,7 +133,8 @@ def _criterion_text(criterion: CriterionRanking) -> str:
         for p in criterion.places
     ]
     heads = ("place", "setting", "value", "95 % interval", "prints", "not told from")
-    title = f"{criterion.title}, {criterion.unit}, {BETTER[criterion.better]}"
+    unit = "" if criterion.unit in criterion.title else f", {criterion.unit}"
+    title = f"{criterion.title}{unit}, {BETTER[criterion.better]}"
     notes = [wrapped(f"  note: {shown(c)}", "        ") for c in criterion.cautions]
     return "\n".join((title, grid(heads, rows, right=(0, 2, 4)), *notes))
 

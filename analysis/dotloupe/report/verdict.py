@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from dotloupe.report.eyesight import seen_sentences
 from dotloupe.report.rounding import interval_text, percent_text, value_text
-from dotloupe.report.words import counted, listed, phrase, short
+from dotloupe.report.words import counted, listed, phrase, sentence, short, shown
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -14,10 +15,9 @@ if TYPE_CHECKING:
     from dotloupe.compare.ladder import Ladder
     from dotloupe.compare.pairs import PairDifference
     from dotloupe.compare.rank import CriterionRanking, Place, Ranking
+    from dotloupe.compare.trend import Trend
 
 OVERALL = "overall"
-STEP = 1.0
-"""Difference that is just seen, in the visible steps of `Ranking.overall`."""
 
 
 @dataclass(frozen=True)
@@ -49,7 +49,7 @@ def ranking_verdict(ranking: Ranking) -> Verdict:
         if overall and overall.places
         else "The settings share no criterion, so no overall place can be given."
     )
-    return Verdict(question, (first, _criteria_sentence(ranking)), _seen(ranking))
+    return Verdict(question, (first, _criteria_sentence(ranking)), seen_sentences(ranking))
 
 
 def ladder_verdict(ladder: Ladder) -> Verdict:
@@ -78,6 +78,24 @@ def ladder_verdict(ladder: Ladder) -> Verdict:
         )
     question = "How many pixels per inch are worth sending?"
     return Verdict(question, (enough, _outstanding_sentence(ladder)), ())
+
+
+def trend_verdict(trend: Trend) -> Verdict:
+    """Return whether a printer has kept what it was, and what to do."""
+    what = phrase(trend.criterion, trend.title)
+    printer, mode = short(trend.printer), short(trend.mode)
+    question = f"Has {what} of {printer} in the {mode} mode stayed what it was?"
+    first, last = trend.points[0].printed_on, trend.points[-1].printed_on
+    span = f"on {first}" if first == last else f"from {first} to {last}"
+    basis = f"This rests on {counted(len(trend.points), 'print')} on {short(trend.paper)}, {span}"
+    limits = trend.limits
+    if limits is None:
+        return Verdict(question, (sentence(shown(trend.advice)), f"{basis}."), ())
+    kept = f"{limits.n} of them set the limits" if limits.n > 1 else "one of them sets the limits"
+    outside = f"{len(trend.outside)} lie outside" if trend.outside else "none lies outside"
+    if len(trend.outside) == 1:
+        outside = "one lies outside"
+    return Verdict(question, (sentence(shown(trend.advice)), f"{basis}; {kept}, {outside}."), ())
 
 
 def _outstanding_sentence(ladder: Ladder) -> str:
@@ -157,41 +175,3 @@ def _advantage(criterion: CriterionRanking) -> str:
     more = "more" if criterion.better == "higher" else "less"
     what = phrase(criterion.name, criterion.title)
     return f"{short(pair.setting)} has {amount}{more} {what} than {short(pair.other)}"
-
-
-def _seen(ranking: Ranking) -> tuple[str, ...]:
-    overall = ranking.criteria.get(OVERALL)
-    if ranking.overall is None or overall is None or len(overall.places) < 2:
-        return ()
-    cm = ranking.overall.viewing_distance_mm / 10
-    first, last = overall.places[0].setting, overall.places[-1].setting
-    pair = next(p for p in overall.pairs if {p.setting, p.other} == {first, last})
-    between = f"between {short(first)} and {short(last)}"
-    if pair.low is not None and pair.low > STEP:
-        said = f"From {cm:g} cm a keen eye can see the difference {between}: {_steps(pair)}."
-    elif pair.high is not None and pair.high < STEP:
-        said = f"From {cm:g} cm the difference {between} is not seen: {_steps(pair)}, under one."
-    else:
-        said = (
-            f"From {cm:g} cm the difference {between} is at the limit of what is seen: "
-            f"{_steps(pair)}; one step is just noticed."
-        )
-    return (said, *_seen_by_criterion(ranking, first, last))
-
-
-def _seen_by_criterion(ranking: Ranking, first: str, last: str) -> tuple[str, ...]:
-    overall = ranking.overall
-    if overall is None:
-        return ()
-    steps = {
-        c: (overall.contributions[first][c] - overall.contributions[last][c]) / w
-        for c, w in overall.weights.items()
-    }
-    seen = [f"{phrase(c)} ({s:+.1f})" for c, s in steps.items() if abs(s) >= STEP]
-    unseen = [phrase(c) for c, s in steps.items() if abs(s) < STEP]
-    said = []
-    if seen:
-        said.append(f"Visible steps in favour of {short(first)}: {listed(seen)}.")
-    if unseen:
-        said.append(f"Under one step, so not seen: {listed(unseen)}.")
-    return tuple(said)

@@ -1,0 +1,59 @@
+"""Plot of the distances up to which settings can be told apart by eye."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from dotloupe.report.eyesight import FARTHEST_MM, far, seen_pairs
+from dotloupe.report.style import INK, SERIES, SOFT_INK
+from dotloupe.report.words import phrase, sentence, short
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+    from dotloupe.compare.rank import Ranking
+
+NEAREST_MM = 100.0
+TICKS_MM = (100, 200, 350, 600, 1000, 2000, 5000, 10_000, 20_000)
+
+
+def plot_eyesight(ranking: Ranking, axis: Axes) -> Axes:
+    """Draw up to which distance the leading setting can be told from each other one.
+
+    A bar reaches from the nearest distance to the one at which the difference is lost; its end is
+    drawn out over the 95 % interval. Each criterion has a bar of its own.
+    """
+    rows: list[str] = []
+    for pair in seen_pairs(ranking):
+        for by in sorted(pair.by, key=lambda b: b.criterion):
+            row = len(rows)
+            low, high = (min(max(d, NEAREST_MM), FARTHEST_MM) for d in by.interval)
+            at = min(max(by.distance_mm, NEAREST_MM), FARTHEST_MM)
+            axis.plot([low, high], [row, row], color=SERIES[0], lw=1.2)
+            axis.plot([NEAREST_MM, at], [row, row], color=SERIES[0], lw=5, solid_capstyle="butt")
+            axis.plot([at], [row], "|", color=INK, ms=9)
+            rows.append(f"{sentence(phrase(by.criterion))},\n{short(pair.other, 20)}")
+    distance_mm = float(ranking.parameters["viewing_distance_mm"])
+    axis.axvline(distance_mm, color=INK, lw=0.8, ls=(0, (1, 1.6)))
+    axis.annotate(
+        f"viewed from {far(distance_mm)}",
+        (distance_mm, 1),
+        (3, 2),
+        xycoords=("data", "axes fraction"),
+        textcoords="offset points",
+        color=SOFT_INK,
+        fontsize=8,
+    )
+    axis.set(
+        xscale="log",
+        xlim=(NEAREST_MM, FARTHEST_MM),
+        xlabel="Distance of the eye from the print",
+        ylim=(len(rows) - 0.4, -0.6),
+    )
+    axis.set_xticks(TICKS_MM, [far(t).removesuffix(" and more") for t in TICKS_MM])
+    axis.set_xticks([], minor=True)
+    axis.set_yticks(np.arange(len(rows)), rows)
+    axis.grid(visible=False, axis="y")
+    return axis

@@ -1,0 +1,82 @@
+"""Where the numbers of a result come from: captures with their hashes, and parameters."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from dotloupe.compare.trend import Trend
+from dotloupe.report.settings import settings_of
+from dotloupe.report.words import counted, phrase
+
+UNKNOWN = "–"
+
+
+@dataclass(frozen=True)
+class Sources:
+    """The captures behind a result as a table, the hash last.
+
+    Attributes
+    ----------
+    heads : tuple of str
+    rows : tuple of tuple of str
+    warnings : tuple of (str, str)
+        How many captures carry a warning, and the warning.
+    """
+
+    heads: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    warnings: tuple[tuple[str, str], ...]
+
+
+def sources_of(result: Any) -> Sources:
+    """List every capture that the result rests on."""
+    if isinstance(result, Trend):
+        return _trend_sources(result)
+    heads = ("Setting", "Capture", "Print", "Run", "Sent ppi", "Left in registration, um")
+    rows, warned = [], dict[str, int]()
+    for setting in settings_of(result):
+        for m in setting.measurements:
+            registration = m.details.get("registration")
+            residual = UNKNOWN if registration is None else f"{registration.residual_um:.1f}"
+            facts = (_known(m.run), _known(m.sent_ppi), residual)
+            rows.append((setting.name, m.path, m.print_id, *facts, m.sha256))
+            for warning in m.warnings:
+                warned[warning] = warned.get(warning, 0) + 1
+    warnings = tuple(
+        ("every capture" if count == len(rows) else counted(count, "capture"), warning)
+        for warning, count in warned.items()
+    )
+    return Sources((*heads, "SHA-256"), tuple(rows), warnings)
+
+
+def parameters_of(result: Any) -> list[tuple[str, str]]:
+    """Name and value of every parameter of the comparison."""
+    if isinstance(result, Trend):
+        chosen = {"printer": result.printer, "mode": result.mode, "paper": result.paper}
+        return [("criterion", phrase(result.criterion, result.title)), *chosen.items()]
+    return [(_said(name), _parameter(value)) for name, value in result.parameters.items()]
+
+
+def _trend_sources(trend: Trend) -> Sources:
+    rows = tuple(
+        (str(p.printed_on), p.print_id, _known(p.run), ", ".join(p.versions), capture)
+        for p in trend.points
+        for capture in p.captures
+    )
+    return Sources(("Printed on", "Print", "Run", "Measured by version", "SHA-256"), rows, ())
+
+
+def _parameter(value: Any) -> str:
+    if isinstance(value, Mapping):
+        return ", ".join(f"{_said(str(k))} {_parameter(v)}" for k, v in value.items())
+    return f"{value:g}" if isinstance(value, float) else str(value)
+
+
+def _said(name: str) -> str:
+    return phrase(name, name.replace("_", " "))
+
+
+def _known(value: float | None) -> str:
+    return UNKNOWN if value is None else f"{value:g}"
