@@ -20,13 +20,14 @@ from dotloupe.simulate.printer import (
     Printer,
 )
 from dotloupe.simulate.printing import Print, print_picture
-from dotloupe.simulate.sheet import Sheet, blade_sheet, blank_sheet
+from dotloupe.simulate.sheet import LUMINANCE, Sheet, blade_sheet, blank_sheet
 
 __all__ = [
     "ALIGNED",
     "FAST",
     "FINE",
     "GLOSS",
+    "LUMINANCE",
     "LUSTRE",
     "MISALIGNED",
     "PRINTER_600",

@@ -33,6 +33,8 @@ class InkCurves:
         Share of lattice places inked.
     density : (4, steps, 3) array
         Density of each ink alone in the three bands, the surface's light taken out.
+    surface : float
+        The surface's light, relative to paper.
     black : float
         Reflectance of the densest black, relative to paper.
     sent, corrected : (greys,) arrays

@@ -170,6 +170,20 @@ class View:
             y_mm - (y_mm - self.centre_mm[1]) * nearer,
         )
 
+    def to_px(self, x_mm: FloatArray, y_mm: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Capture pixels of places on the sheet as it lies: the inverse of `to_mm`."""
+        flat_x, flat_y = x_mm, y_mm
+        for _ in range(3):
+            nearer = self.curl_height_mm(flat_x, flat_y) / self.camera.distance_mm
+            flat_x = x_mm + (flat_x - self.centre_mm[0]) * nearer
+            flat_y = y_mm + (flat_y - self.centre_mm[1]) * nearer
+        h = np.linalg.inv(self.homography)
+        w = h[2, 0] * flat_x + h[2, 1] * flat_y + h[2, 2]
+        return (
+            (h[0, 0] * flat_x + h[0, 1] * flat_y + h[0, 2]) / w,
+            (h[1, 0] * flat_x + h[1, 1] * flat_y + h[1, 2]) / w,
+        )
+
     def defocus_mm(self, x_mm: FloatArray, y_mm: FloatArray) -> FloatArray:
         """Height above the plane of best focus at a place of the patch."""
         x, y = x_mm - self.centre_mm[0], y_mm - self.centre_mm[1]

@@ -209,8 +209,8 @@ def _nearest_edge(
 def _reach_mm(sent_ppi: float, raster_ppi: float) -> float:
     """Distance from an edge at which its tones have settled.
 
-    The driver's kernel reaches three pixels of the coarser raster, the drops' errors and the
-    paper's spread of light the rest (at 150 um the latter holds all but a part in a hundred).
+    The driver's kernel does nothing visible beyond three pixels of the coarser raster; the drops'
+    errors and the paper's spread of light need the rest.
     """
     return _SETTLED_MM + 3.0 * 25.4 / min(sent_ppi, raster_ppi)
 

@@ -30,6 +30,8 @@ def srgb_profile() -> bytes:
 def write_capture(path: str | PathLike[str], photograph: Photograph) -> Path:
     """Write a photograph sRGB-coded, with its profile: TIFF of 16 bits, PNG or JPEG of 8.
 
+    JPEG keeps half the colour along x (4:2:2), as cameras do.
+
     Raises
     ------
     InputError
@@ -59,7 +61,7 @@ def write_capture(path: str | PathLike[str], photograph: Photograph) -> Path:
         exif[0x010E] = _NOTE
         exif[0x0131] = "dotloupe.simulate"
         quality = photograph.shot.jpeg_quality
-        picture.save(path, icc_profile=srgb_profile(), exif=exif, quality=quality)
+        picture.save(path, icc_profile=srgb_profile(), exif=exif, quality=quality, subsampling=1)
     else:
         raise InputError(f"{path}: a capture ends in .tif, .png or .jpg: rename it")
     return path

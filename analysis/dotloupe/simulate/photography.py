@@ -41,6 +41,9 @@ class Photograph:
     ----------
     linear : (h, w, 3) float32 array
         Developed picture in linear light over green's full scale, before coding.
+    mosaic : (h, w) float32 array
+        What the converter gave for each pixel of the colour mosaic, over its full scale; red is
+        at even rows and columns, blue at odd ones.
     view : View
         Exact geometry; `homography` is taken from it.
     levels_mm : (n,) array
@@ -48,6 +51,7 @@ class Photograph:
     """
 
     linear: FloatArray
+    mosaic: FloatArray
     view: View
     levels_mm: FloatArray
 
@@ -145,8 +149,8 @@ def photograph(
         for sites in mosaic_sites(band):
             mosaic[sites] = lit[sites]
     mosaic *= sight.light(x_px, y_px).astype(np.float32)
-    linear = develop(expose(mosaic, camera, shot), camera)
-    return Photograph(linear=linear, view=sight, levels_mm=levels_mm)
+    raw = expose(mosaic, camera, shot)
+    return Photograph(linear=develop(raw, camera), mosaic=raw, view=sight, levels_mm=levels_mm)
 
 
 def _between(disc_mm: FloatArray, levels_mm: FloatArray) -> tuple[NDArray[np.int64], FloatArray]:

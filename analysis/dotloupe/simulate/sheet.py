@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
+from scipy.special import sici
 
 from dotloupe.simulate.paper import LUSTRE, draw_texture
 
@@ -25,6 +26,7 @@ LUMINANCE = (0.2126, 0.7152, 0.0722)
 """Weights of linear red, green and blue in luminance (IEC 61966-2-1)."""
 
 _STREAM_TEXTURE = 3
+_BLADE_CUTOFF = 75.0
 
 
 @dataclass(frozen=True)
@@ -129,12 +131,14 @@ def blade_sheet(
     """Straight blade on white paper, the reference edge of a camera; it covers `line`'s right.
 
     The right is that of someone who walks from the first point to the second, y downwards. The
-    edge is sharp: each pixel of the grid holds the share of its area that is covered.
+    edge is ideal up to 75 cycles/mm, beyond which it holds nothing: that is the sine integral of
+    the distance, which the grid can hold exactly, its ripples included.
     """
     sheet = blank_sheet(width_mm, height_mm, paper=paper, seed=seed)
     everywhere = (-sheet.margin_mm, -sheet.margin_mm, width_mm + 9e9, height_mm + 9e9)
     distance_mm = distance_from(line, *sheet.pixel_places_mm(everywhere))
-    covered = half_plane_share(distance_mm * sheet.pixels_per_mm, line).astype(np.float32)
+    rise, _ = sici(2.0 * np.pi * _BLADE_CUTOFF * distance_mm)
+    covered = (0.5 + rise / np.pi).astype(np.float32)
     bands = sheet.bands * (1.0 - covered) + np.float32(blade_reflectance) * covered
     return Sheet(bands, sheet.pixels_per_mm, sheet.margin_mm, width_mm, height_mm, paper, seed)
 
