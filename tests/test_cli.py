@@ -88,13 +88,13 @@ def test_empty_folder(tmp_path):
     (tmp_path / "b").mkdir()
     result = dotloupe("rank", tmp_path / "a", tmp_path / "b")
     assert result.returncode == 2
-    one_line(result, str(tmp_path / "a"), "no TIFF", "put its captures there")
+    one_line(result, str(tmp_path / "a"), "no photograph", "put its captures there")
 
 
 def test_one_setting_only(tmp_path):
     result = dotloupe("rank", setting(tmp_path, "fast", GOOD), cwd=tmp_path)
     assert result.returncode == 2
-    one_line(result, "one setting", "add captures of another")
+    one_line(result, "one setting alone", "add captures of another")
 
 
 def test_two_settings_of_one_name(tmp_path):

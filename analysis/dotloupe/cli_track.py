@@ -13,12 +13,19 @@ from dotloupe.errors import InputError
 track = typer.Typer(
     help="Keep the history of a printer, and say when its head is due for alignment.",
     rich_markup_mode=None,
-    no_args_is_help=True,
+    invoke_without_command=True,
 )
 
 HistoryFile = Annotated[Path, typer.Option("--history", help="File of the history.")]
 HISTORY = Path("dotloupe_history.sqlite")
 Printer = Annotated[str, typer.Option(help="Name of the printer.")]
+
+
+@track.callback()
+def choose(context: typer.Context) -> None:
+    """Keep the history of a printer, and say when its head is due for alignment."""
+    if context.invoked_subcommand is None:
+        typer.echo(context.get_help())
 
 
 @track.command()
