@@ -12,15 +12,16 @@ from scipy.ndimage import gaussian_filter
 
 from dotloupe.errors import RegionError
 from dotloupe.measure.dots import dots
+from dotloupe.simulate import FAST, FINE, print_picture
 
 DIAMETER_MM = 0.03
-FINE = 4
+OVERSAMPLED = 4
 
 
 def drawn(points, size_mm, px=200.0, blur_mm=0.0075, noise=0.01, diameter_mm=DIAMETER_MM, seed=0):
     """Round dots of 60 % depth, area-sampled, blurred and with camera noise."""
-    side = round(size_mm * px) * FINE
-    scale = px * FINE
+    side = round(size_mm * px) * OVERSAMPLED
+    scale = px * OVERSAMPLED
     radius = diameter_mm / 2 * scale
     reach = int(radius) + 2
     pad = 2 * reach
@@ -33,7 +34,9 @@ def drawn(points, size_mm, px=200.0, blur_mm=0.0075, noise=0.01, diameter_mm=DIA
         rows = slice(top + pad - reach, top + pad + reach + 1)
         ink[rows, left + pad - reach : left + pad + reach + 1] |= stamp
     ink = ink[pad : pad + side, pad : pad + side]
-    covered = ink.reshape(side // FINE, FINE, side // FINE, FINE).mean(axis=(1, 3))
+    covered = ink.reshape(side // OVERSAMPLED, OVERSAMPLED, side // OVERSAMPLED, OVERSAMPLED).mean(
+        axis=(1, 3)
+    )
     picture = 1 - 0.6 * gaussian_filter(covered, blur_mm * px)
     return picture + noise * np.random.default_rng(seed).standard_normal(picture.shape)
 
@@ -138,3 +141,18 @@ EVEN = 0.9 + 0.02 * np.random.default_rng(0).standard_normal((300, 300))
 def test_regions_without_single_dots_are_refused(region, says):
     with pytest.raises(RegionError, match=says):
         dots(region, 200.0)
+
+
+@pytest.mark.parametrize("mode", [FAST, FINE])
+def test_dots_of_a_simulated_print_are_counted(mode):
+    """The invented printer's own count of cyan drops in a light grey, within 4 %."""
+    picture = np.full((71, 71, 3), 243, dtype=np.uint8)
+    printed = print_picture(picture, 720, mode=mode, seed=1, margin_mm=0.2)
+    window = (0.1, 0.1, 2.4, 2.4)
+    rows, columns = (
+        slice(*(round(v) for v in printed.to_pixel(np.array(window[k::2])))) for k in (1, 0)
+    )
+    found = dots(printed.bands[0, rows, columns], printed.pixels_per_mm)
+    truth = printed.ink_dots("cyan", window).count / 2.3**2
+    assert found.density == pytest.approx(truth, rel=0.04)
+    assert found.to_random > 1.3  # a dispersed halftone is far from random

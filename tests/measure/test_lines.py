@@ -15,6 +15,7 @@ from dotloupe.errors import RegionError
 from dotloupe.measure.doubling import doubling
 from dotloupe.measure.lines import printed_line
 from dotloupe.measure.plane_offset import LineWindow, plane_offsets
+from dotloupe.simulate import FAST, FINE, Alignment, print_picture
 
 PX = 200.0
 WIDTH_MM = 0.18
@@ -116,6 +117,64 @@ def test_plane_offsets_come_back_within_one_um(offset_um, runs):
         assert found[plane].offset_um == pytest.approx(moved[plane], abs=1.0)
         low, high = found[plane].interval
         assert high - low < 4.0
+
+
+PRIMARY = {
+    "black": (0, 0, 0),
+    "cyan": (0, 255, 255),
+    "magenta": (255, 0, 255),
+    "yellow": (255, 255, 0),
+}
+PITCH_MM, LINE_MM = 25.4 / 30, 25.4 / 120
+
+
+def simulated_offset_errors(mode, offset_um, seed):
+    """Offsets found on a simulated print at 720 ppi less those the drops really had, in um.
+
+    Lines lie alike on the printer's raster, so that it moves none against another.
+    """
+    planes = ("black", "cyan", "magenta", "yellow", "black")
+    pitch_px, line_px = 24, 6
+    picture = np.full((85, pitch_px * len(planes), 3), 255, dtype=np.uint8)
+    for i, plane in enumerate(planes):
+        left = i * pitch_px + (pitch_px - line_px) // 2
+        picture[:, left : left + line_px] = PRIMARY[plane]
+    alignment = Alignment(
+        cyan_um=(offset_um, 0.0),
+        magenta_um=(-offset_um / 2, 0.0),
+        yellow_um=(offset_um / 3, 0.0),
+        bidirectional_um=3.0,
+    )
+    margin = 0.4
+    printed = print_picture(
+        picture, 720, mode=mode, alignment=alignment, seed=seed, margin_mm=margin
+    )
+    windows = [
+        LineWindow(plane, margin + i * PITCH_MM, margin, PITCH_MM, 2.9, (i + 0.5) * PITCH_MM)
+        for i, plane in enumerate(planes)
+    ]
+    found = plane_offsets(printed.reflectance, printed.pixels_per_mm, windows)
+    return [o.offset_um - printed.plane_offset_um(o.plane)[0] for o in found]
+
+
+def test_plane_offsets_of_a_simulated_print():
+    errors = simulated_offset_errors(FINE, 30.0, seed=3)
+    # Dots of 28 um, some 600 to a border: chance alone moves a line by half a micrometre.
+    assert np.abs(errors).max() < 1.5
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("mode", [FINE, FAST])
+def test_plane_offsets_of_simulated_prints_are_within_one_um(mode):
+    """0 to 60 um over six prints: 1 um rms, 2 um at most."""
+    offsets = (0.0, 10.0, 20.0, 30.0, 45.0, 60.0)
+    errors = np.array(
+        [simulated_offset_errors(mode, o, seed) for seed, o in enumerate(offsets, start=1)]
+    )
+    rms = np.sqrt(np.mean(errors**2))
+    print(f"{mode.name}: rms {rms:.2f} um, largest {np.abs(errors).max():.2f} um")
+    assert rms < 1.0
+    assert np.abs(errors).max() < 2.0
 
 
 def test_intervals_of_place_hold_the_truth():

@@ -13,6 +13,8 @@ from dotloupe.measure.line_profile import Runs, borders_at, depth_of, upright_li
 SEEN_FROM = 2.0
 """Two equal Gaussian steps have two peaks of slope where they lie more than two sigma apart;
 below that, blur of another shape could pass for doubling."""
+FARTHEST = 0.7
+"""Passes overlap by more than a quarter of their width; two lines side by side are no doubling."""
 LEAST_DIP = 0.15
 """Least fall of the slope between the two steps, as a share of the slope at the steps."""
 CLEAR = 4.0
@@ -83,9 +85,8 @@ def doubling(reflectance: FloatArray, pixels_per_mm: float, *, runs: Runs = "ver
     without = left_out(parts)
     single, double = _fit(position, profile, doubled=False), _fit(position, profile, doubled=True)
     offset = float(abs(double[5]))
-    seen = offset > SEEN_FROM * abs(double[4]) and _steps_apart(
-        position, at, profile, without, double
-    )
+    told_apart = SEEN_FROM * abs(double[4]) < offset < FARTHEST * abs(double[3])
+    seen = told_apart and _steps_apart(position, at, profile, without, double)
     um = 1000 / pixels_per_mm
     chosen = double if seen else single
     half = 0.0

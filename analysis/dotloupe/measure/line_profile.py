@@ -23,6 +23,8 @@ CLEAR = 6.0
 GAP = 0.25
 """Share of the line's depth below which a gap within it makes two lines of it."""
 CHUNKS = 16
+CORE = (0.85, 0.9, 0.95)
+"""Shares of a line's depth at which its core is bordered."""
 
 
 @dataclass(frozen=True)
@@ -88,6 +90,14 @@ def borders_at(position: FloatArray, profile: FloatArray, level: float) -> tuple
     return left, right
 
 
+def core_of(position: FloatArray, profile: FloatArray) -> float:
+    """Middle of the darkest part of a line: between its borders at 85 to 95 % of its depth."""
+    rough = np.convolve(profile, np.full(3, 1 / 3), mode="same")
+    depth = depth_of(rough)
+    middles = [sum(borders_at(position, rough, share * depth)) / 2 for share in CORE]
+    return float(np.mean(middles))
+
+
 def centre_of(position: FloatArray, profile: FloatArray, borders: tuple[float, float]) -> float:
     """Centre of a line's darkness, within one width on either side of its middle."""
     middle = sum(borders) / 2
@@ -111,16 +121,17 @@ def upright_line(reflectance: FloatArray, pixels_per_mm: float, runs: Runs) -> U
     region = checked_region(reflectance, pixels_per_mm, what="line")
     region = region.T if runs == "horizontal" else region
     height, width = region.shape
-    x = (np.arange(width) + 0.5) / width - 0.5
-    sides = np.abs(x) > 0.5 - SIDE
-    ramp = np.stack([np.ones(width), x])
-    ground = region[:, sides] @ np.linalg.pinv(ramp[:, sides]) @ ramp
+    column = (np.arange(width) + 0.5) / width
+    left, right = (region[:, side].mean(axis=1) for side in (column < SIDE, column > 1 - SIDE))
+    # One ground for both sides: a slope between them would follow the line's own faint skirts
+    # and pull the line towards the middle of the region.
+    ground = (left + right)[:, None] / 2
     darkness = ground - region
     profile = darkness.mean(axis=0)
     polarity = 1.0 if profile.max() >= -profile.min() else -1.0
     line = UprightLine(polarity * darkness, float(ground.mean()), polarity, 0.0, (height - 1) / 2)
     line = _leaning(line, profile * polarity)
-    _check_one_line(line, float(np.ptp(ground.mean(axis=0))))
+    _check_one_line(line, abs(float(left.mean() - right.mean())))
     return line
 
 

@@ -71,6 +71,8 @@ def plane_offsets(
 
     Black and coloured lines are compared within one colour channel, the one in which the
     coloured line is strongest, so that a lens which places the channels apart does no harm.
+    A coloured line lies at the centre of its darkness, a black one at its core, since its soft
+    borders are often built of the very colours that are to be compared with it.
     With two black lines or more, place and scale are taken from them; with one, its place alone.
 
     Parameters
@@ -111,7 +113,9 @@ def plane_offsets(
         own = [w for w in windows if w.plane == plane]
         channel = _strongest(channels, pixels_per_mm, own, runs)
         if channel not in rulers:
-            found = [_find(channels[channel], pixels_per_mm, w, runs, level) for w in black]
+            found = [
+                _find(channels[channel], pixels_per_mm, w, runs, level, core=True) for w in black
+            ]
             rulers[channel] = _ruler(found, np.array([w.drawn_mm for w in black]))
         found = [_find(channels[channel], pixels_per_mm, w, runs, level) for w in own]
         drawn = np.array([w.drawn_mm for w in own])
@@ -170,7 +174,13 @@ def _strongest(
 
 
 def _find(
-    channel: FloatArray, pixels_per_mm: float, window: LineWindow, runs: Runs, level_mm: float
+    channel: FloatArray,
+    pixels_per_mm: float,
+    window: LineWindow,
+    runs: Runs,
+    level_mm: float,
+    *,
+    core: bool = False,
 ) -> tuple[float, float]:
     """Place across the picture in mm, where all lines are compared, and its standard error."""
     rows, columns = _cut(channel, pixels_per_mm, window)
@@ -178,8 +188,9 @@ def _find(
     across, along = (columns, rows) if runs == "vertical" else (rows, columns)
     middle_mm = (along.start + along.stop) / 2 / pixels_per_mm
     lean = np.tan(np.radians(line.tilt_deg)) * (level_mm - middle_mm)
-    low, high = line.position_interval
-    return across.start / pixels_per_mm + line.position_mm + lean, (high - low) / 2 / NORMAL_95
+    low, high = line.core_interval if core else line.position_interval
+    place = across.start / pixels_per_mm + (low + high) / 2 + lean
+    return place, (high - low) / 2 / NORMAL_95
 
 
 def _ruler(found: list[tuple[float, float]], drawn: FloatArray) -> _Ruler:
