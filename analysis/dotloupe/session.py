@@ -48,12 +48,15 @@ def setting_paths(folders: Iterable[str | Path]) -> dict[str, list[Path]]:
     Raises
     ------
     InputError
-        A folder is missing or empty, or two have one name.
+        One folder alone, a folder that is missing or empty, or two of one name.
     """
     from dotloupe.capture.reading import capture_paths
 
+    folders = [Path(folder) for folder in folders]
+    if len(folders) == 1:
+        raise InputError(f"{folders[0]}: one setting alone; add captures of another to compare")
     settings: dict[str, list[Path]] = {}
-    for folder in map(Path, folders):
+    for folder in folders:
         name = folder.resolve().name
         if name in settings:
             raise InputError(
