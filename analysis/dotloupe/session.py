@@ -52,11 +52,11 @@ def setting_paths(folders: Iterable[str | Path]) -> dict[str, list[Path]]:
     """
     from dotloupe.capture.reading import capture_paths
 
-    folders = [Path(folder) for folder in folders]
-    if len(folders) == 1:
-        raise InputError(f"{folders[0]}: one setting alone; add captures of another to compare")
+    places = [Path(folder) for folder in folders]
+    if len(places) == 1:
+        raise InputError(f"{places[0]}: one setting alone; add captures of another to compare")
     settings: dict[str, list[Path]] = {}
-    for folder in folders:
+    for folder in places:
         name = folder.resolve().name
         if name in settings:
             raise InputError(
