@@ -106,9 +106,10 @@ def compare_pairs(
     A pair is told apart only where two tests agree on the studentised range: Tukey and Kramer's,
     which pools the spread of all settings, and Games and Howell's (1976), which gives each setting
     its own. The first alone claims too much where settings scatter differently, the second alone
-    where there are many settings of few prints; both together keep the family's error at 5 % from
-    three prints a setting on, whatever the spreads. The spread is never taken to be less than what
-    the photographs' own intervals say. With one print a setting those intervals are all there is.
+    where there are many settings of few prints; both together keep the family's error within half
+    a per cent of 5 % up to four-fold spreads (simulated, two to five prints a setting, as many of
+    each). The spread is never taken to be less than what the photographs' own intervals say. With
+    one print a setting those intervals are all there is.
     """
     family = _Family(len(samples), family_error, *_pooled_variance(samples))
     return tuple(_compare(a, b, family) for a, b in combinations(samples, 2))
