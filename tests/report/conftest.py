@@ -1,15 +1,21 @@
 """Results to draw, from invented measurements."""
 
 import hashlib
+from dataclasses import replace
 from types import SimpleNamespace
 
+import cv2
 import numpy as np
 import pytest
+from PIL import Image
 
 import dotloupe
 from dotloupe.compare.ladder import ladder
 from dotloupe.compare.rank import rank
 from dotloupe.measurement import CRITERIA, Measurement, Number
+from dotloupe.patch.patch import Patch
+from dotloupe.patch.srgb import srgb_encode
+from dotloupe.registration.register import Registration
 
 TYPICAL = {
     "detail_x": 4.0,
@@ -124,3 +130,55 @@ def climbing():
 def ranking_page(ranking, tmp_path_factory):
     """The report of `ranking`, written once."""
     return dotloupe.write_report(ranking, tmp_path_factory.mktemp("ranking"))
+
+
+TO_CAPTURE = np.array([[31.0, 1.3, 55.0], [-1.2, 30.6, 70.0], [4e-4, 2e-4, 1.0]])
+"""Patch mm to pixels of the stand-in photographs: tilted, and in slight perspective."""
+
+
+def stand_in(patch, path, seed):
+    """Photograph a patch as drawn, placed where `TO_CAPTURE` says, with some grain; no printer."""
+    per_mm = patch.sent_ppi / 25.4
+    from_drawing = np.array(
+        [[1 / per_mm, 0, 0.5 / per_mm], [0, 1 / per_mm, 0.5 / per_mm], [0, 0, 1]]
+    )
+    light = patch.reflectance().astype(np.float32)
+    light *= 1 + 0.05 * np.random.default_rng(seed).standard_normal(light.shape[:2])[..., None]
+    seen = cv2.warpPerspective(
+        light,
+        TO_CAPTURE @ from_drawing,
+        (1050, 760),
+        flags=cv2.INTER_LINEAR,
+        borderValue=(1.0, 1.0, 1.0),
+    )
+    coded = np.round(255 * srgb_encode(np.clip(0.8 * seen, 0, 1))).astype(np.uint8)
+    Image.fromarray(coded).save(path)
+
+
+@pytest.fixture(scope="session")
+def pictured(tmp_path_factory):
+    """A ranking of two settings whose photographs are there to be shown."""
+    folder = tmp_path_factory.mktemp("captures")
+    settings = {}
+    for number, (setting, grain) in enumerate((("fast", 0.8), ("fine", 0.4))):
+        patch = Patch(600, number + 1, setting)
+        settings[setting] = []
+        for shot, m in enumerate(photographs(setting, number + 1, count=2, grain=grain)):
+            path = folder / f"{setting}{shot}.png"
+            stand_in(patch, path, seed=10 * number + shot)
+            registration = Registration(np.linalg.inv(TO_CAPTURE), 31.0, 2.0, 0.06, patch)
+            settings[setting].append(
+                replace(
+                    m,
+                    path=str(path),
+                    sha256=hashlib.sha256(path.read_bytes()).hexdigest(),
+                    details={**m.details, "registration": registration},
+                )
+            )
+    return rank(settings)
+
+
+@pytest.fixture(scope="session")
+def pictured_page(pictured, tmp_path_factory):
+    """The report of `pictured`, written once."""
+    return dotloupe.write_report(pictured, tmp_path_factory.mktemp("pictured"))

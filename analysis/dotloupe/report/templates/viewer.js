@@ -86,6 +86,7 @@
   function redraw() {
     if (waiting) return;
     waiting = true;
+    stage.dataset.settled = "";
     requestAnimationFrame(() => { waiting = false; draw(); });
   }
 
@@ -93,12 +94,14 @@
     view.scale = Math.min(Math.max(view.scale, 1), FINEST);
     view.x = Math.min(Math.max(view.x, 0), patchWidth);
     view.y = Math.min(Math.max(view.y, 0), patchHeight);
-    visible().forEach(drawPane);
+    const open = visible(), drawn = open.filter(drawPane);
+    if (drawn.length === open.length) stage.dataset.settled = "1";
     drawMeasure();
     drawPlan();
     tell();
   }
 
+  // true where every picture in view has come
   function drawPane({ canvas, pane, setting, print }) {
     const ratio = window.devicePixelRatio || 1;
     const width = Math.round(pane.clientWidth * ratio), height = Math.round(pane.clientHeight * ratio);
@@ -109,15 +112,17 @@
     brush.fillRect(0, 0, width, height);
     brush.imageSmoothingQuality = "high";
     const layers = setting.prints[Math.min(print, setting.prints.length - 1)].layers;
+    let come = true;
     layers.forEach((layer, index) => {
       const [x, y, w, h] = layer.box;
       const outside = x > left + width / scale || y > over + height / scale || x + w < left || y + h < over;
       if (outside || (index > 0 && scale < layers[0].scale)) return;
       const image = picture(layer.path);
-      if (!image.complete || !image.naturalWidth) return;
+      if (!image.naturalWidth) { come = false; return; }
       brush.imageSmoothingEnabled = scale < 4 * layer.scale;
       brush.drawImage(image, (x - left) * scale, (y - over) * scale, w * scale, h * scale);
     });
+    return come;
   }
 
   function drawMeasure() {
