@@ -11,6 +11,7 @@ from scipy.ndimage import gaussian_filter
 from scipy.special import ndtr
 
 from dotloupe.errors import RegionError
+from dotloupe.measure.coltman import coltman
 from dotloupe.measure.line_pairs import line_pairs
 
 PX = 200.0
@@ -70,10 +71,16 @@ def test_elements_of_the_1951_target_have_their_published_frequency(group):
     for element, published in enumerate(TARGET_1951[group], start=1):
         frequency = 2 ** (group + (element - 1) / 6)
         assert abs(frequency - published) < 0.006
+        px = min(40 * frequency, PX)
         picture = bar_target(
-            frequency, bars=3, length_mm=2.5 / frequency, margin_mm=1 / frequency, blur_mm=0.008
+            frequency,
+            bars=3,
+            length_mm=2.5 / frequency,
+            margin_mm=1 / frequency,
+            blur_mm=1.6 / px,
+            px=px,
         )
-        found = line_pairs(picture, PX, published)
+        found = line_pairs(picture, px, published)
         assert found.resolved
         assert found.bars_found == found.bars_drawn == 3
         # The bars are fitted, not looked up: 0.006 lp/mm is the rounding of the table.
@@ -193,6 +200,18 @@ def test_bars_half_a_period_from_where_they_were_drawn_are_refused():
     moved = line_pairs(picture, PX, 8.0, first_bar_mm=first + 0.5 / 8)
     assert not moved.resolved
     assert abs(moved.phase_deg) == pytest.approx(180, abs=5)
+
+
+def test_fundamental_and_coltman_series_agree():
+    """Two ways to the same modulation: by the fold's first harmonic, and by the series."""
+    frequencies = 2 ** (np.arange(12, 27) / 6)
+    groups = [
+        line_pairs(bar_target(f, blur_mm=0.02), PX, f, bars_drawn=5, levels=(LIGHT, DARK))
+        for f in frequencies
+    ]
+    series = coltman(frequencies, [g.contrast for g in groups])
+    # Contrast of 0.02 at the last group is all that the series lacks.
+    assert np.abs(series.modulation - [g.modulation for g in groups]).max() < 0.01
 
 
 def test_a_smeared_group_is_measured_and_not_resolved():

@@ -64,7 +64,14 @@ def truth(blur, frequency, axis):
     return GAIN * np.abs(blur(f, 0 * f) if axis == "x" else blur(0 * f, f))
 
 
-@pytest.mark.parametrize("blur", [gaussian, disc, one_sided])
+@pytest.mark.parametrize(
+    "blur",
+    [
+        gaussian,
+        pytest.param(disc, marks=pytest.mark.slow),
+        pytest.param(one_sided, marks=pytest.mark.slow),
+    ],
+)
 def test_transfer_of_a_known_blur_within_two_percent(blur):
     """Where coherence exceeds 0.8, out of register by 0.15 px, mean of eight textures.
 
@@ -158,6 +165,7 @@ def test_coherence_is_the_share_of_power_that_follows_the_file():
     assert along.kept == pytest.approx(crossing, rel=0.05)
 
 
+@pytest.mark.slow
 def test_random_error_is_that_of_the_formula():
     """Scatter over 8 captures against sqrt((1 - g2)/(2 n g2)) (Bendat and Piersol, memory)."""
     sent = texture(7)
