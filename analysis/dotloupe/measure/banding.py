@@ -1,7 +1,8 @@
 """Banding: periodic noise along one direction, told apart from grain.
 
-A band is a single peak near an axis of the two-dimensional spectrum that stands over its
-neighbours by more than chance gives; grain, streaks and mottle spread over many values.
+A band is a single peak of the two-dimensional spectrum that stands over its neighbours by more
+than chance gives; grain, streaks and mottle spread over many values. Near the axes, where heads and
+feeds leave their marks, there are fewer places to look at, so weaker bands are found.
 """
 
 from __future__ import annotations
@@ -13,14 +14,18 @@ from typing import TYPE_CHECKING, Literal
 import numpy as np
 import scipy.fft as sfft
 
-from dotloupe.measure.spectral_peak import near_axes
-from dotloupe.measure.wave import Wave, coarser, fitted_wave, on_fine_grid, refined_frequency
+from dotloupe.measure.noise_spectrum import detrended
+from dotloupe.measure.spectral_peak import search_levels
+from dotloupe.measure.wave import Wave, coarser, fit_waves, on_fine_grid
 
 if TYPE_CHECKING:
     from dotloupe.arrays import FloatArray, Interval
 
 MOST_BANDS = 4
 COARSE_PIXELS_PER_MM = 25.0
+SINGLE_PEAK = 0.98
+NOTHING_LEFT = 1e-8
+"""Share of the variance below which what is left is the rounding of numbers."""
 
 
 @dataclass(frozen=True)
@@ -31,7 +36,7 @@ class Band:
     ----------
     period_mm, period_interval : float, (float, float)
     direction : "x" or "y"
-        Along which it repeats: "x" for bands that run along y.
+        Along which it repeats, or nearly so: "x" for bands that run along y.
     angle_deg : float
         Of the direction of repetition against that axis.
     amplitude : float
@@ -79,7 +84,7 @@ class Banding:
 def find_banding(
     residual: FloatArray, pixels_per_mm: float, lightness_slope: float = 1.0
 ) -> Banding:
-    """Find periodic noise near the two axes.
+    """Find periodic noise.
 
     Parameters
     ----------
@@ -95,18 +100,19 @@ def find_banding(
         Periods from half of the region's side down to 0.125 mm.
     """
     factor = max(1, int(pixels_per_mm / COARSE_PIXELS_PER_MM))
-    left = coarser(residual, factor)
-    found: list[Wave] = []
+    field = coarser(residual, factor)
+    left = field
+    waves: list[Wave] = []
     limit = 0.0
-    for _ in range(MOST_BANDS):
+    while len(waves) < MOST_BANDS and left.var() > NOTHING_LEFT * field.var():
         wave, limit = _strongest_wave(left, pixels_per_mm / factor)
         if wave is None:
             break
-        found.append(wave)
-        left = left - wave.drawn(left.shape)
-    if not found:
+        waves = fit_waves(field, [*waves, wave])
+        left = detrended(field - sum(w.drawn(field.shape) for w in waves))
+    if not waves:
         return Banding((), 0.0, (0.0, lightness_slope * limit / 2**0.5), ())
-    waves = [on_fine_grid(w, factor) for w in found]
+    waves = [on_fine_grid(w, factor) for w in waves]
     waves.sort(key=lambda w: -w.amplitude)
     bands = tuple(_band(w, residual.shape, pixels_per_mm, lightness_slope) for w in waves)
     total = hypot(*(b.strength for b in bands))
@@ -114,25 +120,38 @@ def find_banding(
     return Banding(bands, total, (max(0.0, total - error), total + error), tuple(waves))
 
 
-def _strongest_wave(residual: FloatArray, pixels_per_mm: float) -> tuple[Wave | None, float]:
-    """Highest significant peak near an axis, or None and the amplitude that was looked for."""
-    window_y, window_x = (_hann(n) for n in residual.shape)
-    tapered = residual * window_y[:, None] * window_x[None, :]
-    power = np.square(np.abs(sfft.rfft2(tapered)))
-    frequency_y = sfft.fftfreq(residual.shape[0])
-    frequency_x = sfft.rfftfreq(residual.shape[1])
-    near, level, needed = near_axes(power, frequency_y, frequency_x, pixels_per_mm)
-    gain = float(window_y.sum() * window_x.sum())
-    if not near.any():
+def _strongest_wave(field: FloatArray, pixels_per_mm: float) -> tuple[Wave | None, float]:
+    """Highest significant peak, its amplitude open; or None and the amplitude looked for."""
+    window_y, window_x = (np.hanning(n + 2)[1:-1] for n in field.shape)
+    power = np.square(np.abs(sfft.rfft2(field * window_y[:, None] * window_x[None, :])))
+    frequency_y, frequency_x = sfft.fftfreq(field.shape[0]), sfft.rfftfreq(field.shape[1])
+    searched, level, needed = search_levels(power, frequency_y, frequency_x, pixels_per_mm)
+    if not searched.any():
         return None, 0.0
-    over = np.where(near, power / np.maximum(level * needed, 1e-300), 0)
-    at = np.unravel_index(int(np.argmax(over)), over.shape)
-    if over[at] < 1:
-        return None, float((4 * (level * needed)[near].max()) ** 0.5 / gain)
-    start = (float(frequency_x[at[1]]), float(frequency_y[at[0]]))
-    frequency = refined_frequency(tapered, start)
-    cosine, sine = fitted_wave(residual, frequency, window_y, window_x)
-    return Wave(frequency, cosine, sine, 4 * float(level[at]) / gain**2), 0.0
+    gain = float(window_y.sum() * window_x.sum())
+    standing = searched & (power > level * needed)
+    alone = _single_peak(power, searched)
+    if not (standing.any() or alone):
+        return None, float((4 * (level * needed)[searched].max()) ** 0.5 / gain)
+    at = np.unravel_index(
+        int(np.argmax(np.where(searched if alone else standing, power, 0))), power.shape
+    )
+    energy = float(np.sum(window_y**2) * np.sum(window_x**2))
+    floor = 4 * float(level[at]) / energy / field.size
+    wave = Wave((float(frequency_x[at[1]]), float(frequency_y[at[0]])), 0.0, 0.0, floor)
+    if alone and not standing[at]:
+        left = detrended(field - fit_waves(field, [wave])[0].drawn(field.shape))
+        if left.var() > (1 - SINGLE_PEAK) * field.var():
+            return None, float((4 * (level * needed)[searched].max()) ** 0.5 / gain)
+    return wave, 0.0
+
+
+def _single_peak(power: FloatArray, searched: FloatArray) -> bool:
+    """Whether nearly all power lies in the 5 x 5 values of one peak: a wave without noise."""
+    row, column = np.unravel_index(int(np.argmax(np.where(searched, power, 0))), power.shape)
+    rows = np.arange(row - 2, row + 3) % power.shape[0]
+    columns = np.arange(max(column - 2, 0), min(column + 3, power.shape[1]))
+    return bool(power[np.ix_(rows, columns)].sum() > SINGLE_PEAK * power[:, 1:].sum())
 
 
 def _band(wave: Wave, shape: tuple[int, ...], pixels_per_mm: float, lightness_slope: float) -> Band:
@@ -141,11 +160,10 @@ def _band(wave: Wave, shape: tuple[int, ...], pixels_per_mm: float, lightness_sl
     direction: Literal["x", "y"] = "x" if abs(fx) >= abs(fy) else "y"
     length_mm = shape[1 if direction == "x" else 0] / pixels_per_mm
     angle = degrees(atan2(fy, fx)) if direction == "x" else degrees(atan2(-fx, fy))
-    angle = (angle + 90) % 180 - 90
-    # noise of a bin: variance of the amplitude is half the squared amplitude of noise alone;
-    # the Hann window costs the frequency about 1.5 times the least possible error
+    # least possible errors of a sine wave in noise (Rife and Boorstyn 1974): the variance of the
+    # amplitude is half the squared amplitude that noise alone gives
     amplitude_error = 1.96 * (wave.floor / 2) ** 0.5
-    frequency_error = 1.96 * 1.5 * (3 * wave.floor / 2) ** 0.5 / (pi * wave.amplitude * length_mm)
+    frequency_error = 1.96 * (3 * wave.floor / 2) ** 0.5 / (pi * wave.amplitude * length_mm)
     strength = lightness_slope * wave.amplitude / 2**0.5
     half = lightness_slope * amplitude_error / 2**0.5
     return Band(
@@ -155,12 +173,8 @@ def _band(wave: Wave, shape: tuple[int, ...], pixels_per_mm: float, lightness_sl
             1 / max(frequency - frequency_error, 1e-9),
         ),
         direction=direction,
-        angle_deg=angle,
+        angle_deg=(angle + 90) % 180 - 90,
         amplitude=wave.amplitude,
         strength=strength,
         strength_interval=(max(0.0, strength - half), strength + half),
     )
-
-
-def _hann(length: int) -> FloatArray:
-    return np.asarray(np.hanning(length + 2)[1:-1])

@@ -130,7 +130,7 @@ def detrended(reflectance: FloatArray) -> FloatArray:
     return out
 
 
-def power_clumping(first: FloatArray, second: FloatArray, blocks: int = 8) -> float:
+def power_clumping(first: FloatArray, second: FloatArray, blocks: int = 6) -> float:
     """Relative variance of the noise power over a region, from blocks of it.
 
     A field of dots has more of it than a Gaussian field of the same spectrum: about one over the

@@ -44,7 +44,7 @@ class RingSpectrum:
     tapers : int
         Sine tapers per axis.
     clumping : float
-        Relative variance of the noise power beyond that of a Gaussian field.
+        Relative variance of the noise power beyond that of a Gaussian field, after tapering.
     """
 
     frequency: FloatArray
@@ -139,8 +139,9 @@ def ring_spectrum(
         tapers=tapers,
         clumping=0.0,
     )
-    gaussian = _relative_variance(rings)
-    return replace(rings, clumping=max(0.0, clumping - gaussian))
+    excess = max(0.0, clumping - _relative_variance(rings))
+    region = sides_mm[0] * sides_mm[1]
+    return replace(rings, clumping=excess * region / rings.effective_area_mm2)
 
 
 def integrate(rings: RingSpectrum, weight: FloatArray | float = 1.0) -> Integral:

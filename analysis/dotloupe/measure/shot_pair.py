@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import scipy.fft as sfft
+from scipy.stats import norm
 
 from dotloupe.errors import RegionError
 from dotloupe.measure.noise_spectrum import detrended
@@ -15,8 +16,11 @@ from dotloupe.measure.tint import TILE_MM
 if TYPE_CHECKING:
     from dotloupe.arrays import FloatArray
 
-LEAST_PEAK = 3.0
-"""How far the match must stand over the highest one expected of unlike shots, in their spread."""
+FALSE_MATCH = 1e-3
+"""Chance that two unlike shots are taken for shots of the same print."""
+
+NEAR_MM = 0.1
+"""Shift that registration may leave: it is looked for first."""
 
 
 @dataclass(frozen=True)
@@ -56,7 +60,7 @@ def pair_shots(first: FloatArray, second: FloatArray, pixels_per_mm: float) -> S
     height = min(first.shape[0], second.shape[0])
     width = min(first.shape[1], second.shape[1])
     a, b = detrended(first[:height, :width]), detrended(second[:height, :width])
-    row, column = _whole_shift(a, b)
+    row, column = _whole_shift(a, b, max(2, round(NEAR_MM * pixels_per_mm)))
     rows, columns = height - abs(row), width - abs(column)
     if min(rows, columns) < TILE_MM * pixels_per_mm:
         raise RegionError(
@@ -71,43 +75,57 @@ def pair_shots(first: FloatArray, second: FloatArray, pixels_per_mm: float) -> S
     return ShotPair(one, two, (fine_x, fine_y), (column + fine_x, row + fine_y))
 
 
-def _whole_shift(a: FloatArray, b: FloatArray) -> tuple[int, int]:
-    """Shift of b against a in whole (rows, columns) from the peak of their correlation."""
+def _whole_shift(a: FloatArray, b: FloatArray, near: int) -> tuple[int, int]:
+    """Shift of b against a in whole (rows, columns): near zero if it is there, else anywhere."""
     shape = tuple(sfft.next_fast_len(n + n // 2, real=True) for n in a.shape)
     fa, fb = sfft.rfft2(a, shape), sfft.rfft2(b, shape)
-    cross = fb * np.conj(fa) * _whitening(fa, fb, shape)
-    surface = sfft.irfft2(cross, shape)
-    reach = [n // 2 for n in a.shape]
-    rows = np.r_[0 : reach[0] + 1, shape[0] - reach[0] : shape[0]]
-    columns = np.r_[0 : reach[1] + 1, shape[1] - reach[1] : shape[1]]
-    surface = surface[np.ix_(rows, columns)]
-    spread = float(np.median(np.abs(surface))) / 0.6745
-    at = np.unravel_index(int(np.argmax(surface)), surface.shape)
-    expected = np.sqrt(2 * np.log(surface.size))
-    if surface[at] < (expected + LEAST_PEAK) * spread:
-        raise RegionError(
-            "the two shots have nothing in common: another print, another place on it, moved "
-            "beyond overlap, or a tint whose grain is lost in camera noise; photograph the same "
-            "print again, or measure one shot alone"
-        )
-    row, column = int(rows[at[0]]), int(columns[at[1]])
-    return (
-        row - shape[0] if row > reach[0] else row,
-        column - shape[1] if column > reach[1] else column,
+    cross = fb * np.conj(fa)
+    overlap = np.sqrt(np.outer(*(_overlap(n, m) for n, m in zip(a.shape, shape, strict=True))))
+    far = min(n // 2 for n in a.shape)
+    weighted = [cross * weight for weight in _whitening(fa, fb)]
+    surfaces = [_around_zero(sfft.irfft2(w, shape) / overlap, far) for w in weighted]
+    for reach in (near, far):
+        inner = slice(far - reach, far + reach + 1)
+        for values, surface in zip(weighted, surfaces, strict=True):
+            part = surface[inner, inner]
+            at = np.unravel_index(int(np.argmax(part)), part.shape)
+            spread = float(np.median(np.abs(surface))) / 0.6745
+            # a smooth surface has fewer chances to be high than it has values; 4 for its peaks
+            square = np.square(np.abs(values))
+            band = float(square.sum() ** 2 / np.square(square).sum()) / square.size
+            chances = 4 * max(band * part.size, 1.0)
+            least = norm.isf(FALSE_MATCH / 2 / chances) * spread
+            # a far higher peak elsewhere is the true one, and this its shoulder
+            if part[at] > max(least, 0.5 * surface.max()):
+                return int(at[0]) - reach, int(at[1]) - reach
+    raise RegionError(
+        "the two shots have nothing in common: another print, another place on it, moved "
+        "beyond overlap, or a tint whose grain is lost in camera noise; photograph the same "
+        "print again, or measure one shot alone"
     )
 
 
-def _whitening(fa: FloatArray, fb: FloatArray, shape: tuple[int, ...]) -> FloatArray:
-    """Weight that makes all frequencies count alike, those above the noise floor most."""
-    radius = np.hypot(sfft.fftfreq(shape[0])[:, None], sfft.rfftfreq(shape[1])[None, :])
+def _around_zero(surface: FloatArray, reach: int) -> FloatArray:
+    """Values of a periodic surface up to `reach` before and after zero in both directions."""
+    return surface[np.ix_(*(np.arange(-reach, reach + 1) for _ in range(2)))]
+
+
+def _overlap(length: int, padded: int) -> FloatArray:
+    """Share of a row that two copies shifted against each other share, at least a quarter."""
+    shift = np.arange(padded)
+    return np.maximum(1 - np.minimum(shift, padded - shift) / length, 0.25)
+
+
+def _whitening(fa: FloatArray, fb: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Weights that make all frequencies count alike, and by what stands over the noise floor."""
+    radius = np.hypot(sfft.fftfreq(fa.shape[0])[:, None], np.linspace(0, 0.5, fa.shape[1])[None, :])
     index = (radius * 256).astype(np.intp)
     count = np.bincount(index.ravel())
     power = np.bincount(index.ravel(), (np.abs(fa) * np.abs(fb)).ravel()) / np.maximum(count, 1)
     filled = power[count > 0]
     floor = float(np.median(filled[int(0.8 * filled.size) :]))
-    with np.errstate(divide="ignore", invalid="ignore"):
-        weight = np.where(power > 0, (0.05 + np.clip(1 - floor / power, 0, 1)) / power, 0)
-    return np.asarray(weight[index])
+    flat = 1 / np.maximum(power, 1e-6 * filled.max() + 1e-300)
+    return flat[index], (flat * np.clip(1 - floor * flat, 0, 1))[index]
 
 
 def _fine_shift(a: FloatArray, b: FloatArray) -> tuple[float, float]:

@@ -115,27 +115,41 @@ def _clipped_share(values: FloatArray) -> float:
 
 
 def _refuse_edge(tint: FloatArray, name: str) -> None:
+    """Refuse a region in two parts of different level, each in one piece."""
+    fine = block_means(tint, 24, 24)
+    columns, rows = fine.mean(axis=0), fine.mean(axis=1)
+    scatter = 24**-0.5
+    # a straight border across 12 x 12 blocks changes 12 to 24 pairs of neighbours
+    views = (
+        (fine.reshape(12, 2, 12, 2).mean(axis=(1, 3)), 26, 0.0),
+        (columns[None, :], 2, float((fine - columns).std()) * scatter),
+        (rows[None, :], 2, float((fine - rows[:, None]).std()) * scatter),
+    )
     level = float(tint.mean())
-    views = (_block_means(tint, 12, 12), _block_means(tint, 1, 24), _block_means(tint, 24, 1))
-    for blocks in views:
-        step, spread = _two_levels(np.ravel(blocks))
-        if step > 0.02 * level and step > 7 * spread:
+    for blocks, most_changes, error in views:
+        step, spread, threshold = _two_levels(np.ravel(blocks))
+        upper = blocks > threshold
+        changes = np.sum(upper[:, 1:] != upper[:, :-1]) + np.sum(upper[1:] != upper[:-1])
+        smaller = max(1, min(int(upper.sum()), int((~upper).sum())))
+        least = max(0.02 * level, 6 * spread, 6 * error / smaller**0.5)
+        if step > least and changes <= most_changes:
             raise RegionError(
                 f"the {name} is not one even tint: part of it differs by "
                 f"{100 * step / level:.0f} % of its reflectance; crop it clear of edges"
             )
 
 
-def _block_means(tint: FloatArray, rows: int, columns: int) -> FloatArray:
+def block_means(tint: FloatArray, rows: int, columns: int) -> FloatArray:
+    """Means of a grid of nearly equal blocks, shape (rows, columns)."""
     row_ends = np.linspace(0, tint.shape[0], rows + 1).astype(int)
     column_ends = np.linspace(0, tint.shape[1], columns + 1).astype(int)
-    sums = np.add.reduceat(tint, row_ends[:-1], axis=0, dtype=np.float64)
-    sums = np.add.reduceat(sums, column_ends[:-1], axis=1)
+    sums = np.add.reduceat(tint, column_ends[:-1], axis=1, dtype=np.float64)
+    sums = np.add.reduceat(sums, row_ends[:-1], axis=0)
     return np.asarray(sums / np.outer(np.diff(row_ends), np.diff(column_ends)))
 
 
-def _two_levels(values: FloatArray) -> tuple[float, float]:
-    """Best split in two classes: distance of their means, and the spread within them.
+def _two_levels(values: FloatArray) -> tuple[float, float, float]:
+    """Best split in two classes: distance of their means, spread within them, and the limit.
 
     The smaller class must hold 4 % at least: a speck of dust is no edge.
     """
@@ -148,4 +162,6 @@ def _two_levels(values: FloatArray) -> tuple[float, float]:
     within = (squares[-1] - below * low_mean**2 - (count - below) * high_mean**2) / count
     allowed = (below >= 0.04 * count) & (count - below >= 0.04 * count)
     best = int(np.argmin(np.where(allowed, within, np.inf)))
-    return float(high_mean[best] - low_mean[best]), float(np.sqrt(max(within[best], 0.0)))
+    spread = float(np.sqrt(max(within[best], 0.0)))
+    threshold = float(ordered[best] + ordered[best + 1]) / 2
+    return float(high_mean[best] - low_mean[best]), spread, threshold

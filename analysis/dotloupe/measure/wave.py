@@ -1,16 +1,19 @@
-"""One sine wave in an array of pixels: drawing it, refining its frequency, fitting it."""
+"""Sine waves in an array of pixels: drawing them, and fitting them."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import hypot, pi
 from typing import TYPE_CHECKING
 
 import numpy as np
-from scipy.optimize import minimize
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from dotloupe.arrays import FloatArray
+
+MOST_STEPS = 12
 
 
 @dataclass(frozen=True)
@@ -71,40 +74,45 @@ def _box_transfer(cycles_per_pixel: float, factor: int) -> float:
     return float(np.sin(factor * angle) / (factor * np.sin(angle))) if angle else 1.0
 
 
-def refined_frequency(tapered: FloatArray, start: tuple[float, float]) -> tuple[float, float]:
-    """Frequency of the highest point of the continuous spectrum near a peak."""
-    height, width = tapered.shape
-    row, column = np.arange(height) - height / 2, np.arange(width) - width / 2
+def fit_waves(field: FloatArray, waves: Sequence[Wave]) -> list[Wave]:
+    """Fit waves and a plane together by least squares, frequencies too (Gauss and Newton).
 
-    def lowered(offset: FloatArray) -> float:
-        fx, fy = start[0] + offset[0] / width, start[1] + offset[1] / height
-        across = tapered @ np.exp(-2j * pi * fx * column)
-        return -float(np.abs(np.exp(-2j * pi * fy * row) @ across) ** 2)
-
-    scale = -lowered(np.zeros(2))
-    found = minimize(
-        lambda v: lowered(v) / scale,
-        np.zeros(2),
-        method="Nelder-Mead",
-        options={"xatol": 1e-4, "fatol": 1e-10, "initial_simplex": [[0, 0], [0.3, 0], [0, 0.3]]},
-    )
-    return start[0] + float(found.x[0]) / width, start[1] + float(found.x[1]) / height
-
-
-def fitted_wave(
-    residual: FloatArray,
-    frequency: tuple[float, float],
-    window_y: FloatArray,
-    window_x: FloatArray,
-) -> tuple[float, float]:
-    """Cosine and sine amplitude of a wave beside a plane, by weighted least squares."""
-    height, width = residual.shape
-    row = np.linspace(-1, 1, height)[:, None]
-    column = np.linspace(-1, 1, width)[None, :]
-    turns = frequency[1] * np.arange(height)[:, None] + frequency[0] * np.arange(width)[None, :]
-    wave = np.exp(2j * pi * turns)
-    terms = (wave.real, wave.imag, np.ones_like(turns), row + 0 * column, column + 0 * row)
-    design = np.stack([np.ravel(t) for t in terms])
-    weighted = design * np.ravel(window_y[:, None] * window_x[None, :])
-    answer = np.linalg.solve(weighted @ design.T, weighted @ np.ravel(residual))
-    return float(answer[0]), float(answer[1])
+    Parameters
+    ----------
+    field : ndarray, shape (h, w)
+    waves : sequence of Wave
+        Each within half a cycle over the field of its true frequency; an amplitude of zero is a
+        fair start.
+    """
+    height, width = field.shape
+    row = (np.arange(height) - (height - 1) / 2) / height
+    column = (np.arange(width) - (width - 1) / 2) / width
+    one_row, one_column = np.ones(height), np.ones(width)
+    plane = [np.outer(one_row, one_column), np.outer(row, one_column), np.outer(one_row, column)]
+    cycles = np.array([[w.frequency[0] * width, w.frequency[1] * height] for w in waves])
+    values = np.array([complex(w.cosine, w.sine) for w in waves])
+    target = np.ravel(field).astype(np.float64)
+    for step in range(MOST_STEPS):
+        terms = list(plane)
+        for (across, down), value in zip(cycles, values, strict=True):
+            turning = np.outer(np.exp(-2j * pi * down * row), np.exp(-2j * pi * across * column))
+            swing = (-2j * pi * value) * turning
+            terms += [turning.real, -turning.imag]
+            terms += [swing.real * column[None, :], swing.real * row[:, None]]
+        design = np.stack([np.ravel(t) for t in terms])
+        normal = design @ design.T
+        answer = np.linalg.lstsq(normal, design @ target, rcond=None)[0][3:].reshape(-1, 4)
+        values = answer[:, 0] + 1j * answer[:, 1]
+        cycles = cycles + np.clip(answer[:, 2:], -0.3, 0.3)
+        if step and np.abs(answer[:, 2:]).max() < 1e-7:
+            break
+    turn = np.exp(-2j * pi * (cycles[:, 0] * column[0] + cycles[:, 1] * row[0]))
+    return [
+        replace(
+            wave,
+            frequency=(float(across / width), float(down / height)),
+            cosine=float(value.real),
+            sine=float(value.imag),
+        )
+        for wave, (across, down), value in zip(waves, cycles, values * turn, strict=True)
+    ]
