@@ -174,3 +174,21 @@ def test_sharpening_shows_as_overshoot() -> None:
         for amount in (0.0, 1.0)
     )
     assert sharpened.max() > 1.03 * plain.max()
+
+
+def test_dark_shot_and_paper_beyond_the_sheet() -> None:
+    dark = simulate.photograph(
+        simulate.blank_sheet(4.0, 4.0), camera=SMALL, shot=simulate.Shot(exposure=0.0)
+    )
+    # Black level alone: read noise and offsets of some 4 electrons of 30,000.
+    assert np.abs(dark.linear.mean()) < 1e-4
+    black = simulate.print_picture(np.zeros((40, 40, 3), dtype=np.uint8), 720.0, margin_mm=0.3)
+    far = simulate.photograph(
+        black, camera=SMALL, shot=simulate.Shot(light_slope=(0.0, 0.0), light_falloff=0.0)
+    )
+    inside = far.linear[150:170, 150:170].mean()
+    around = np.concatenate([far.linear[:60].ravel(), far.linear[-60:].ravel()])
+    assert inside < 0.05
+    # White paper at 0.75 of full charge; five sigma of the relief and noise leave it over 0.65.
+    assert around.min() > 0.65
+    assert around.mean() == pytest.approx(0.75, rel=0.01)

@@ -16,7 +16,7 @@ from dotloupe.simulate.optics import (
     pixel_transfer,
 )
 from dotloupe.simulate.sensor import develop, encode, expose, mosaic_sites
-from dotloupe.simulate.sheet import LUMINANCE
+from dotloupe.simulate.sheet import LUMINANCE, sheet_texture
 from dotloupe.simulate.spectrum import fourier_grid
 
 if TYPE_CHECKING:
@@ -121,7 +121,7 @@ def photograph(
 ) -> Photograph:
     """Photograph a simulated print, blank sheet or blade.
 
-    The frame may show more than the sheet holds: paper goes on beyond it, mirrored.
+    The frame may show more than the sheet holds: blank paper goes on beyond it.
     """
     import cv2
 
@@ -140,17 +140,34 @@ def photograph(
     map_y = sheet.to_pixel(y_mm).astype(np.float32)
     del x_mm, y_mm, disc_mm
 
+    beyond, paper = _paper_beyond(sheet, map_x, map_y)
     mosaic = np.empty((camera.height_px, camera.width_px), dtype=np.float32)
     for band, blurred in enumerate(_blurred(sheet, camera, shot, levels_mm)):
         lit = np.zeros_like(mosaic)
         for level, picture in enumerate(blurred):
             seen = cv2.remap(picture, map_x, map_y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REFLECT)
+            seen[beyond] = paper
             lit += seen * np.where(low == level, 1.0 - share, np.where(low == level - 1, share, 0))
         for sites in mosaic_sites(band):
             mosaic[sites] = lit[sites]
     mosaic *= sight.light(x_px, y_px).astype(np.float32)
     raw = expose(mosaic, camera, shot)
     return Photograph(linear=develop(raw, camera), mosaic=raw, view=sight, levels_mm=levels_mm)
+
+
+def _paper_beyond(
+    sheet: Sheet, map_x: FloatArray, map_y: FloatArray
+) -> tuple[NDArray[np.bool_], FloatArray]:
+    """Which pixels of the frame look past the sheet, and the mirrored relief they see there."""
+    import cv2
+
+    shape = (sheet.bands.shape[1], sheet.bands.shape[2])
+    beyond = (map_x < 0) | (map_y < 0) | (map_x > shape[1] - 1) | (map_y > shape[0] - 1)
+    if not beyond.any():
+        return beyond, np.empty(0, dtype=np.float32)
+    relief = sheet_texture(sheet.paper, shape, sheet.pixels_per_mm, sheet.seed)
+    seen = cv2.remap(relief, map_x, map_y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REFLECT)
+    return beyond, np.asarray(seen[beyond], dtype=np.float32)
 
 
 def _between(disc_mm: FloatArray, levels_mm: FloatArray) -> tuple[NDArray[np.int64], FloatArray]:
