@@ -28,11 +28,14 @@ class CameraCurve:
     mtf : ndarray, shape (m,)
     error : ndarray, shape (m,)
         Standard error of `mtf`, zero where the curve was given as exact.
+    runs : str or None
+        The direction the reference edge ran in, where there was one.
     """
 
     frequency: FloatArray
     mtf: FloatArray
     error: FloatArray
+    runs: str | None = None
 
     @property
     def reach(self) -> float:
@@ -65,6 +68,7 @@ def camera_curve(camera: Camera) -> CameraCurve:
     """
     if isinstance(camera, CameraCurve):
         return camera
+    runs = None
     if isinstance(camera, tuple):
         if len(camera) != 2:
             raise RegionError("a camera response is a pair of arrays: cycles/mm and MTF")
@@ -73,7 +77,7 @@ def camera_curve(camera: Camera) -> CameraCurve:
         error = np.zeros_like(mtf)
     else:
         frequency, mtf = camera.frequency, camera.mtf
-        error = (camera.mtf_high - camera.mtf) / 1.96
+        error, runs = (camera.mtf_high - camera.mtf) / 1.96, camera.runs
     if frequency.ndim != 1 or frequency.shape != mtf.shape or frequency.size < 2:
         raise RegionError("a camera response needs two arrays of one length: cycles/mm and MTF")
     if not (np.isfinite(frequency).all() and np.isfinite(mtf).all()):
@@ -88,7 +92,7 @@ def camera_curve(camera: Camera) -> CameraCurve:
         )
     if not 0.9 <= mtf[0] <= 1.1:
         raise RegionError("a camera response must be 1 at zero frequency; divide it by its start")
-    return CameraCurve(frequency, mtf, error)
+    return CameraCurve(frequency, mtf, error, runs)
 
 
 def camera_response(reflectance: FloatArray, pixels_per_mm: float) -> EdgeResponse:

@@ -14,13 +14,8 @@ from dotloupe.measure.camera import Camera, CameraCurve, camera_curve
 from dotloupe.measure.edge_checks import check_fit, check_region, why_no_line
 from dotloupe.measure.edge_fit import EdgeFit, fit_edge
 from dotloupe.measure.edge_line import check_tilt, edge_samples, first_line, upright
-from dotloupe.measure.edge_resample import (
-    plain_interval,
-    ratio_interval,
-    standard_error,
-    student,
-)
-from dotloupe.measure.edge_shape import overshoot, raggedness, rise, spread_curves
+from dotloupe.measure.edge_resample import plain_interval
+from dotloupe.measure.edge_shape import edge_shape
 from dotloupe.measure.edge_transfer import edge_transfer
 
 
@@ -43,9 +38,9 @@ class EdgeResponse:
         columns, a near-horizontal one to larger rows, as the other index grows.
     overshoot : float
         Excess of the edge spread function beyond its plateaus, as a share of the step.
-    raggedness_um : float
-        Standard deviation of the edge about its fitted curve, analogous to the measure of the
-        hardcopy standards.
+    raggedness_um, blurriness_um : float
+        Standard deviation of the edge about its fitted curve, and its 10-90 % distance without
+        that; analogous to the measures of ISO/IEC 13660.
     runs : {"vertical", "horizontal"}
         The direction the edge runs in; a vertical edge shows modulation along x.
     reflectance_dark, reflectance_light : float
@@ -57,7 +52,8 @@ class EdgeResponse:
     edge_place : ndarray, shape (j, 2)
         Points (x, y) in pixels on the fitted edge.
     camera_included : bool
-        True unless a camera response was divided out.
+        True unless a camera response was divided out of the MTF. The edge spread function and
+        the numbers read from it (rise, overshoot, raggedness, blurriness) always include it.
     flags : tuple of str
         What a reader of the numbers must know.
     """
@@ -78,6 +74,8 @@ class EdgeResponse:
     overshoot_interval: Interval
     raggedness_um: float
     raggedness_um_interval: Interval
+    blurriness_um: float
+    blurriness_um_interval: Interval
     runs: Literal["vertical", "horizontal"]
     reflectance_dark: float
     reflectance_light: float
@@ -140,16 +138,9 @@ def _response(
     camera: CameraCurve | None,
     flags: tuple[str, ...],
 ) -> EdgeResponse:
-    transfer = edge_transfer(fit, pixels_per_mm, camera)
-    distance = np.linspace(fit.low, fit.high, 601)
-    share = spread_curves(fit, fit.spread.levels, distance)
-    share_replicates = spread_curves(fit, fit.levels, distance)
-    share_wide = student() * standard_error(share_replicates)
-    um = 1000.0 / pixels_per_mm
-    along = distance if fit.spread.step > 0 else -distance[::-1]
-    rise_px, rise_replicates = float(rise(along, share)), rise(along, share_replicates)
-    beyond, beyond_interval = overshoot(share, share_replicates)
-    ragged, ragged_interval = raggedness(*samples, fit)
+    runs: Literal["vertical", "horizontal"] = "horizontal" if transposed else "vertical"
+    transfer = edge_transfer(fit, pixels_per_mm, camera, runs)
+    shape = edge_shape(samples, fit, 1000.0 / pixels_per_mm)
     slopes = np.degrees(np.arctan(2.0 * fit.coefficients[:, 1] / fit.curve.rows))
     rows = np.linspace(-0.5, fit.curve.rows - 0.5, 33)
     place = np.column_stack([fit.curve.column(rows), rows])
@@ -162,28 +153,26 @@ def _response(
         mtf50_interval=transfer.mtf50_interval,
         mtf10=transfer.mtf10,
         mtf10_interval=transfer.mtf10_interval,
-        rise_um=rise_px * um,
-        rise_um_interval=_scaled(ratio_interval(rise_px, rise_replicates), um),
+        rise_um=shape.rise,
+        rise_um_interval=shape.rise_interval,
         edge_angle_deg=fit.curve.angle_deg,
         edge_angle_deg_interval=plain_interval(fit.curve.angle_deg, slopes),
-        overshoot=beyond,
-        overshoot_interval=beyond_interval,
-        raggedness_um=ragged * um,
-        raggedness_um_interval=_scaled(ragged_interval, um),
-        runs="horizontal" if transposed else "vertical",
-        reflectance_dark=float(min(fit.spread.levels[0], fit.spread.levels[-1])),
-        reflectance_light=float(max(fit.spread.levels[0], fit.spread.levels[-1])),
-        distance_um=along * um,
-        edge_spread=share,
-        edge_spread_low=share - share_wide,
-        edge_spread_high=share + share_wide,
-        line_spread=np.gradient(share, along * um),
+        overshoot=shape.overshoot,
+        overshoot_interval=shape.overshoot_interval,
+        raggedness_um=shape.raggedness,
+        raggedness_um_interval=shape.raggedness_interval,
+        blurriness_um=shape.blurriness,
+        blurriness_um_interval=shape.blurriness_interval,
+        runs=runs,
+        reflectance_dark=min(fit.spread.plateaus),
+        reflectance_light=max(fit.spread.plateaus),
+        distance_um=shape.distance,
+        edge_spread=shape.spread,
+        edge_spread_low=shape.spread_low,
+        edge_spread_high=shape.spread_high,
+        line_spread=shape.line_spread,
         edge_place=place[:, ::-1] if transposed else place,
         pixels_per_mm=float(pixels_per_mm),
         camera_included=camera is None,
-        flags=flags + transfer.flags,
+        flags=flags + shape.flags + transfer.flags,
     )
-
-
-def _scaled(interval: Interval, factor: float) -> Interval:
-    return (interval[0] * factor, interval[1] * factor)

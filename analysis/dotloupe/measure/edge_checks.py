@@ -9,7 +9,7 @@ from dotloupe.errors import RegionError
 from dotloupe.measure.edge_fit import EdgeFit
 from dotloupe.measure.edge_line import LARGEST_ANGLE_DEG, tilt_message
 from dotloupe.measure.edge_resample import BLOCKS, standard_error, student
-from dotloupe.measure.edge_spread import spread_basis
+from dotloupe.measure.edge_spread import GAUSSIAN_RISE, spread_basis
 
 FAINTEST_STEP = 5.0
 """Least step of an edge in units of its standard error."""
@@ -20,7 +20,7 @@ CUT_BLUR = 0.02
 FAR_SHARE = 0.01
 """Share of the step beyond four sigmas that a reader is told of."""
 LEAST_ROOM = 2.7
-"""Least room on either side of an edge, in units of its sigma."""
+"""Least room on either side of an edge, in sigmas of its steepest part."""
 TWO_PASSES_MM = 0.15
 """Two steps farther apart than this are two edges, not two passes of one."""
 
@@ -92,7 +92,8 @@ def check_fit(
             "the light or the dark side of the edge is clipped; expose so that neither side is"
         )
     left = _slope_at_end(fit)
-    room = min(-fit.low, fit.high) / fit.width.sigma
+    beside = min(fit.width.ten - fit.low, fit.high - fit.width.ninety)
+    room = 0.5 * GAUSSIAN_RISE + beside / fit.width.finest
     if left > CUT_BLUR or room < LEAST_ROOM:
         raise RegionError(
             "the edge's blur is wider than the region; choose a region that reaches "
@@ -103,10 +104,8 @@ def check_fit(
         flags += ("the blur reaches the ends of the region: the MTF reads high",)
     beyond = _share_beyond(fit)
     if beyond > FAR_SHARE:
-        flags += (
-            f"{100 * beyond:.1f} % of the step lies far from the edge: glare, light spread in the "
-            "paper, or uneven light",
-        )
+        causes = "glare, light spread in the paper, or uneven light"
+        flags += (f"{100 * beyond:.1f} % of the step lies far from the edge: {causes}",)
     return flags
 
 

@@ -16,7 +16,7 @@ from dotloupe.measure.edge_spread import EdgeSpread, Width, spread_basis, width_
 
 CORE_SPACING = 0.6
 """First knot spacing over the core, in units of the equivalent Gaussian sigma."""
-GROWTH = 1.25
+GROWTH = 2.0
 """Growth of the spacing per distance outside the core."""
 REACH = 16.0
 """Half-width of the fit in the same units, where the region allows it."""

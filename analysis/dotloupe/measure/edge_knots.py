@@ -6,13 +6,13 @@ import numpy as np
 
 from dotloupe.arrays import FloatArray
 from dotloupe.measure.edge_cells import Cells, gap_between_samples
-from dotloupe.measure.edge_resample import left_out, standard_error, student
+from dotloupe.measure.edge_resample import left_out, pooled_error
 from dotloupe.measure.edge_spread import spread_basis
 
 SMALLEST_DEPARTURE = 1e-4
 """Structure below this share of the step is not worth a knot."""
-CHANCE = 5e-3
-"""Tail probability at which structure in one knot interval counts as seen."""
+SEEN = 3.2
+"""Departure, in standard errors, at which structure in one knot interval counts as seen."""
 
 
 def graded_breaks(
@@ -58,8 +58,7 @@ def halved_where_needed(cells: Cells, breaks: FloatArray, weight: FloatArray) ->
         fine = np.sort(np.concatenate([breaks, middle[may]]))
         probe = (breaks[:-1, None] + np.diff(breaks)[:, None] * np.array([0.17, 0.5, 0.83])).ravel()
         departure, error, step = _departure(cells, breaks, fine, weight, probe)
-        factor = student(CHANCE)
-        seen = (np.abs(departure) > factor * error) & (
+        seen = (np.abs(departure) > SEEN * error) & (
             np.abs(departure) > SMALLEST_DEPARTURE * step
         )
         split = seen.reshape(-1, 3).any(axis=1) & may
@@ -88,4 +87,4 @@ def _departure(
     at_probe = spread_basis(fine, probe)
     departure = at_probe @ (whole - nested @ coarse_whole)
     replicates = (without - coarse_without @ nested.T) @ at_probe.T
-    return departure, standard_error(replicates), abs(float(whole[-1] - whole[0]))
+    return departure, pooled_error(replicates), abs(float(whole[-1] - whole[0]))

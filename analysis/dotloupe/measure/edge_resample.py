@@ -61,6 +61,17 @@ def standard_error(without: FloatArray) -> FloatArray:
     return np.asarray(np.sqrt(variance)).reshape(without.shape[1:])
 
 
+def pooled_error(without: FloatArray) -> FloatArray:
+    """Standard errors whose reach over the blocks is judged from all results together.
+
+    Steadier than `standard_error` for many results of one edge, held against one another.
+    """
+    blocks = without.shape[0]
+    plain = (blocks - 1) / blocks * ((without - without.mean(axis=0)) ** 2).sum(axis=0)
+    reach = (standard_error(without) ** 2).mean() / max(float(plain.mean()), 1e-300)
+    return np.asarray(np.sqrt(plain * reach))
+
+
 def student(tail: float = 0.025) -> float:
     """Student's factor that belongs to `standard_error`."""
     return float(stdtrit(COSINES, 1.0 - tail))

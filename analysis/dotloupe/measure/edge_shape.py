@@ -1,14 +1,19 @@
-"""Shape of an edge: rise, overshoot, raggedness."""
+"""Shape of an edge: rise, blurriness, raggedness, overshoot."""
 
 from __future__ import annotations
+
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from dotloupe.arrays import FloatArray, Interval
 from dotloupe.measure.edge_fit import EdgeFit
-from dotloupe.measure.edge_resample import standard_error, student
-from dotloupe.measure.edge_spread import spread_basis
+from dotloupe.measure.edge_resample import BLOCKS, ratio_interval, standard_error, student
+from dotloupe.measure.edge_spread import GAUSSIAN_RISE, spread_basis
+
+SHARPENED = 0.01
+"""Overshoot, at the low end of its interval, that a reader is told of."""
 
 
 def spread_curves(fit: EdgeFit, levels: FloatArray, distance: FloatArray) -> FloatArray:
@@ -87,17 +92,96 @@ def row_offsets(
 
 def raggedness(
     row: NDArray[np.intp], distance: FloatArray, value: FloatArray, fit: EdgeFit
-) -> tuple[float, Interval]:
-    """Standard deviation in pixels of the edge about its curve, noise of the plateaus taken out."""
+) -> tuple[float, float]:
+    """Variance in pixels^2 of the edge about its curve, and half its 95 % interval.
+
+    What the same weights see on the plateaus is noise and is taken off. The variance may come
+    out below zero where there is no raggedness to see.
+    """
     far, three = 4.0 * fit.width.sigma, 3.0 * fit.width.sigma
     plateaus = [s for s in (-far, far) if fit.low <= s - three and s + three <= fit.high]
-    offsets, *noise = row_offsets(row, distance, value, fit, (0.0, *plateaus))
-    floor = float(np.mean([np.nanvar(n) for n in noise])) if noise else 0.0
-    blocks = fit.levels.shape[0]
-    seen = offsets[np.isfinite(offsets)]
-    groups = np.array_split((seen - seen.mean()) ** 2, blocks)
-    power = np.array([group.mean() for group in groups])
-    variance = max(0.0, float(power.mean()) - floor)
-    wide = student() * float(standard_error((power.sum() - power) / (blocks - 1)))
-    low, high = np.sqrt(max(0.0, variance - wide)), np.sqrt(variance + wide)
-    return float(np.sqrt(variance)), (float(low), float(high))
+    every = row_offsets(row, distance, value, fit, (0.0, *plateaus))
+    squares = (every - np.nanmean(every, axis=1, keepdims=True)) ** 2
+    excess = squares[0] - squares[1:].mean(axis=0) if plateaus else squares[0]
+    seen = excess[np.isfinite(excess)]
+    power = np.array([group.mean() for group in np.array_split(seen, BLOCKS)])
+    without = (power.sum() - power) / (BLOCKS - 1)
+    return float(power.mean()), student() * float(standard_error(without))
+
+
+@dataclass(frozen=True)
+class EdgeShape:
+    """Shape of an edge in um, each number with its 95 % interval."""
+
+    rise: float
+    rise_interval: Interval
+    blurriness: float
+    blurriness_interval: Interval
+    raggedness: float
+    raggedness_interval: Interval
+    overshoot: float
+    overshoot_interval: Interval
+    distance: FloatArray
+    spread: FloatArray
+    spread_low: FloatArray
+    spread_high: FloatArray
+    line_spread: FloatArray
+    flags: tuple[str, ...]
+
+
+def edge_shape(
+    samples: tuple[NDArray[np.intp], FloatArray, FloatArray], fit: EdgeFit, um: float
+) -> EdgeShape:
+    """Rise, blurriness, raggedness and overshoot of a fitted edge.
+
+    Parameters
+    ----------
+    samples : tuple of ndarray
+        Row, distance in pixels and value of the pixels around the edge.
+    fit : EdgeFit
+    um : float
+        Size of a pixel on the print.
+
+    Notes
+    -----
+    Analogous to ISO/IEC 13660 (from memory): blurriness is the distance between the 10 and
+    90 % contours of the edge, raggedness the standard deviation of the edge about its fitted
+    line. The rise of the averaged edge holds both; blurriness is the rise less what a Gaussian
+    raggedness of that size adds to it.
+    """
+    grid = np.linspace(fit.low, fit.high, 601)
+    share = spread_curves(fit, fit.spread.levels, grid)
+    replicates = spread_curves(fit, fit.levels, grid)
+    along = grid if fit.spread.step > 0 else -grid[::-1]
+    rise_px = float(rise(along, share))
+    rise_interval = ratio_interval(rise_px, rise(along, replicates))
+    beyond, beyond_interval = overshoot(share, replicates)
+    ragged, ragged_wide = raggedness(*samples, fit)
+    blur = rise_px**2 - GAUSSIAN_RISE**2 * max(ragged, 0.0)
+    rise_wide = 0.5 * (rise_interval[1] ** 2 - rise_interval[0] ** 2)
+    blur_wide = float(np.hypot(rise_wide, GAUSSIAN_RISE**2 * ragged_wide))
+    wide = student() * standard_error(replicates)
+    flags: tuple[str, ...] = ()
+    if beyond_interval[0] > SHARPENED:
+        causes = "the camera or its software sharpens (send unsharpened files), or the print does"
+        flags = (f"the edge overshoots by {100 * beyond:.0f} % of its step: {causes}",)
+    return EdgeShape(
+        rise=rise_px * um,
+        rise_interval=(rise_interval[0] * um, rise_interval[1] * um),
+        blurriness=_root(blur) * um,
+        blurriness_interval=(_root(blur - blur_wide) * um, _root(blur + blur_wide) * um),
+        raggedness=_root(ragged) * um,
+        raggedness_interval=(_root(ragged - ragged_wide) * um, _root(ragged + ragged_wide) * um),
+        overshoot=beyond,
+        overshoot_interval=beyond_interval,
+        distance=along * um,
+        spread=share,
+        spread_low=share - wide,
+        spread_high=share + wide,
+        line_spread=np.gradient(share, along * um),
+        flags=flags,
+    )
+
+
+def _root(square: float) -> float:
+    return float(np.sqrt(max(square, 0.0)))

@@ -58,11 +58,32 @@ def line_spread_transform(breaks: FloatArray, frequency: FloatArray) -> FloatArr
     return np.asarray(np.cos(phase) @ pieces + 1j * (np.sin(phase) @ pieces))
 
 
-def modulation(transform: FloatArray, levels: FloatArray) -> FloatArray:
-    """MTF of one or many sets of levels, shape (..., m), equal to 1 at zero frequency."""
-    share = np.diff(levels, axis=-1)
-    share = share / share.sum(axis=-1, keepdims=True)
-    return np.asarray(np.abs(share @ transform.T))
+def modulation(
+    transform: FloatArray, levels: FloatArray, without: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """MTF, 1 at zero frequency, and the MTF without each block of the edge in turn.
+
+    Noise across the phase can only lengthen a modulus. Its variance, seen by leaving out
+    blocks, is taken off the square, so that noise does not pass for detail.
+
+    Parameters
+    ----------
+    transform : ndarray, shape (m, n - 1), complex
+        From `line_spread_transform`.
+    levels : ndarray, shape (n,)
+    without : ndarray, shape (blocks, n)
+
+    Returns
+    -------
+    mtf : ndarray, shape (m,)
+    every : ndarray, shape (blocks, m)
+    """
+    shares = [np.diff(each, axis=-1) for each in (levels, without)]
+    whole, every = (s / s.sum(axis=-1, keepdims=True) @ transform.T for s in shares)
+    length = np.abs(whole)
+    phase = whole / np.where(length > 0, length, 1.0)
+    across = standard_error((every * phase.conj()).imag)
+    return np.sqrt(np.maximum(length**2 - across**2, 0.0)), np.abs(every)
 
 
 def falls_below(frequency: FloatArray, mtf: FloatArray, target: float) -> FloatArray:
@@ -102,7 +123,9 @@ class EdgeTransfer:
     flags: tuple[str, ...]
 
 
-def edge_transfer(fit: EdgeFit, pixels_per_mm: float, camera: CameraCurve | None) -> EdgeTransfer:
+def edge_transfer(
+    fit: EdgeFit, pixels_per_mm: float, camera: CameraCurve | None, runs: str
+) -> EdgeTransfer:
     """MTF of a fitted edge, divided by the camera's where one is given.
 
     Parameters
@@ -111,6 +134,8 @@ def edge_transfer(fit: EdgeFit, pixels_per_mm: float, camera: CameraCurve | None
     pixels_per_mm : float
     camera : CameraCurve or None
         Its error joins that of the edge; the division ends where it falls to 0.2.
+    runs : str
+        The direction the edge runs in.
     """
     highest = min(1.0, 0.8 / fit.width.finest) * pixels_per_mm
     flags: tuple[str, ...] = ()
@@ -120,9 +145,10 @@ def edge_transfer(fit: EdgeFit, pixels_per_mm: float, camera: CameraCurve | None
         flags = (f"ends at {highest:.3g} cycles/mm, {reason}",)
     frequency = np.linspace(0.0, highest, 201)
     transform = line_spread_transform(fit.spread.breaks, frequency / pixels_per_mm)
-    mtf = modulation(transform, fit.spread.levels)
-    every = modulation(transform, fit.levels)
+    mtf, every = modulation(transform, fit.spread.levels, fit.levels)
     error = np.zeros_like(mtf)
+    if camera is not None and camera.runs not in (None, runs):
+        flags += (f"the camera's reference edge was {camera.runs}, this edge is {runs}",)
     if camera is not None:
         passed = np.interp(frequency, camera.frequency, camera.mtf)
         error = np.interp(frequency, camera.frequency, camera.error) / passed
@@ -151,7 +177,8 @@ def _crossing(
     """Frequency where the MTF falls below the target, its interval by the slope there."""
     value = float(falls_below(frequency, mtf, target))
     if np.isnan(value):
-        return value, (float(frequency[-1]), float("inf"))
+        least = float(falls_below(frequency, mtf - wide, target))
+        return value, (float(frequency[-1]) if np.isnan(least) else least, float("inf"))
     slope = np.interp(value, frequency[1:], np.gradient(mtf, frequency)[1:])
     relative = float(np.interp(value, frequency, wide)) / max(abs(slope) * value, 1e-12)
     return value, (value * float(np.exp(-relative)), value * float(np.exp(relative)))
