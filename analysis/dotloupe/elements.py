@@ -13,14 +13,17 @@ from dotloupe.measure.camera import Camera
 from dotloupe.measure.edge import EdgeResponse, slanted_edge
 from dotloupe.measure.grain import Grain, grain
 from dotloupe.measure.line_pairs import LinePairs, line_pairs
+from dotloupe.measure.transfer import Transfer, transfer
 from dotloupe.patch.geometry import Axis, Region
 from dotloupe.patch.layout import MARK_MM
 from dotloupe.patch.marks import MARK_MODULES
+from dotloupe.patch.texture import texture_at_pixels
 from dotloupe.placement import Placement, measure_placement
 from dotloupe.view import View
 
 BARS_MARGIN_MM = 0.22
 TINT_MARGIN_MM = -0.2
+TEXTURE_MARGIN_MM = -0.15
 PAPER_TONE = "paper"
 AXES: tuple[Axis, Axis] = ("x", "y")
 
@@ -95,6 +98,18 @@ def measure_placements(view: View) -> Readings[Placement]:
     """Placement along each axis that the patch has lines for, by axis."""
     axes: dict[str, Axis] = {a: a for a in AXES if any(view.regions("line", a))}
     return _each(axes, lambda axis: measure_placement(view, axis))
+
+
+def measure_texture(view: View) -> Readings[Transfer]:
+    """Transfer of the patch's texture, from its continuous drawing to the capture, by region."""
+
+    def measure(region: Region) -> Transfer:
+        cut = view.cut(region, TEXTURE_MARGIN_MM)
+        rows, columns = cut.luminance.shape
+        drawn = texture_at_pixels(cut.homography, (rows, columns), region)
+        return transfer(drawn, cut.luminance, view.registration.pixels_per_mm)
+
+    return _each(_named(view.regions("texture")), measure)
 
 
 def mark_black(view: View) -> float:

@@ -140,6 +140,7 @@ def measure_capture(
         measure_bars,
         measure_edges,
         measure_placements,
+        measure_texture,
         measure_tints,
     )
     from dotloupe.registration.register import register
@@ -147,6 +148,7 @@ def measure_capture(
         summarise_bars,
         summarise_edges,
         summarise_placement,
+        summarise_texture,
         summarise_tints,
     )
     from dotloupe.view import view_of
@@ -159,6 +161,7 @@ def measure_capture(
         summarise_edges(view, measure_edges(view, camera_mtf)),
         summarise_bars(view, {axis: measure_bars(view, axis) for axis in AXES}),
         summarise_tints(measure_tints(view, camera_mtf, viewing_distance_mm)),
+        summarise_texture(measure_texture(view)),
         summarise_placement(measure_placements(view)),
     )
     numbers = {name: number for s in summaries for name, number in s.numbers.items()}
@@ -179,6 +182,10 @@ def measure_capture(
             "registration": view.registration,
             "lighting": view.lighting,
             "faults": faults,
+            "parameters": {
+                "viewing_distance_mm": viewing_distance_mm,
+                "camera_mtf": "divided out" if camera_mtf is not None else CAMERA_INCLUDED,
+            },
             **details,
         },
     )

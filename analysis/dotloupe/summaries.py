@@ -16,6 +16,7 @@ from dotloupe.measure.grain import Grain
 from dotloupe.measure.grain_summary import summarise_grain
 from dotloupe.measure.line_pairs import LinePairs
 from dotloupe.measure.resolved_limit import resolved_limit
+from dotloupe.measure.transfer import Transfer
 from dotloupe.measurement import Number
 from dotloupe.patch.geometry import Axis
 from dotloupe.placement import Placement
@@ -84,6 +85,17 @@ def summarise_tints(tints: Readings[Grain]) -> Summary:
             ),
         }
     return Summary(numbers, {"tints": tints.results, "grain": whole}, tints.faults)
+
+
+def summarise_texture(texture: Readings[Transfer]) -> Summary:
+    """Take from the texture how far up the print still follows what was sent."""
+    numbers: dict[str, Number] = {}
+    for found in texture.results.values():
+        for axis, direction in (("x", found.x), ("y", found.y)):
+            if direction.kept is not None:
+                kept = _number(direction.kept, direction.kept_interval, "cycles/mm")
+                numbers[f"texture_kept_{axis}"] = kept
+    return Summary(numbers, {"texture": next(iter(texture.results.values()), None)}, texture.faults)
 
 
 def summarise_placement(placements: Readings[Placement]) -> Summary:

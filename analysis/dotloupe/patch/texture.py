@@ -5,12 +5,15 @@ from __future__ import annotations
 import numpy as np
 
 from dotloupe.arrays import FloatArray
+from dotloupe.patch.geometry import Region
 
 CELL_MM = 0.02
 MEAN_REFLECTANCE = 0.45
 SPREAD = 0.16
 LOWEST, HIGHEST = 0.08, 0.92
 SEED = 20
+SUB_SAMPLES = 3
+"""Points a pixel and axis at which cells are looked up: their mean stands for the pixel's area."""
 
 
 def texture_cells(size_mm: float) -> FloatArray:
@@ -36,3 +39,34 @@ def texture_cells(size_mm: float) -> FloatArray:
     field = np.fft.irfft2(np.fft.rfft2(noise) / frequency, s=noise.shape)
     reflectance = MEAN_REFLECTANCE + SPREAD * field / field.std()
     return np.round(np.clip(reflectance, LOWEST, HIGHEST), 3)
+
+
+def texture_at_pixels(homography: FloatArray, shape: tuple[int, int], region: Region) -> FloatArray:
+    """Reflectance of the texture's drawing in the pixels of a picture that lies within it.
+
+    Parameters
+    ----------
+    homography : ndarray of shape (3, 3)
+        Pixel (x, y, 1) of the picture to patch mm.
+    shape : (int, int)
+        Rows and columns of the picture.
+    region : Region
+        The texture's rectangle.
+
+    Returns
+    -------
+    ndarray of shape `shape`
+        Linear reflectance, averaged over each pixel.
+    """
+    cells = texture_cells(region.width_mm)
+    total = np.zeros(shape)
+    offsets = (np.arange(SUB_SAMPLES) + 0.5) / SUB_SAMPLES - 0.5
+    x, y = np.arange(shape[1])[None, :], np.arange(shape[0])[:, None]
+    for dy in offsets:
+        for dx in offsets:
+            place = np.stack(np.broadcast_arrays(x + dx, y + dy, 1.0), axis=-1) @ homography.T
+            column = (place[..., 0] / place[..., 2] - region.x_mm) / CELL_MM
+            row = (place[..., 1] / place[..., 2] - region.y_mm) / CELL_MM
+            last = cells.shape[0] - 1
+            total += cells[np.clip(row.astype(int), 0, last), np.clip(column.astype(int), 0, last)]
+    return total / SUB_SAMPLES**2

@@ -33,6 +33,8 @@ class Cut:
         The region's middle (x, y) in pixels of this array.
     tilt_deg : float
         Turn of the patch against the rows of this array.
+    homography : ndarray of shape (3, 3)
+        Pixel (x, y, 1) of this array to patch mm.
     """
 
     reflectance: FloatArray
@@ -40,6 +42,7 @@ class Cut:
     pixels_per_mm_y: float
     centre_px: tuple[float, float]
     tilt_deg: float
+    homography: FloatArray
 
     @property
     def luminance(self) -> FloatArray:
@@ -108,17 +111,24 @@ def cut_region(
         np.arange(first[0], last[0])[None, :], np.arange(first[1], last[1])[:, None]
     )
     flat = (pixels / light).astype(np.float32)
-    place = _turned_point(centre - first, flat.shape[:2], quarter)
-    return Cut(np.rot90(flat, quarter), per_mm_x, per_mm_y, place, tilt)
+    from_turned = _turned_back(flat.shape[:2], quarter)
+    place = map_points(np.linalg.inv(from_turned), (centre - first)[None])[0]
+    to_frame = np.array([[1, 0, first[0]], [0, 1, first[1]], [0, 0, 1.0]])
+    return Cut(
+        reflectance=np.rot90(flat, quarter),
+        pixels_per_mm_x=per_mm_x,
+        pixels_per_mm_y=per_mm_y,
+        centre_px=(float(place[0]), float(place[1])),
+        tilt_deg=tilt,
+        homography=homography @ to_frame @ from_turned,
+    )
 
 
-def _turned_point(
-    point: FloatArray, shape: tuple[int, ...], quarter_turns: int
-) -> tuple[float, float]:
-    """Where a pixel (x, y) lies after np.rot90 by quarter turns."""
-    x, y = float(point[0]), float(point[1])
+def _turned_back(shape: tuple[int, ...], quarter_turns: int) -> FloatArray:
+    """Pixel (x, y, 1) of np.rot90 of an array by quarter turns to its pixel before."""
     rows, columns = shape[0], shape[1]
+    back = np.eye(3)
     for _ in range(quarter_turns):
-        x, y = y, columns - 1 - x
+        back = back @ np.array([[0, -1, columns - 1], [1, 0, 0], [0, 0, 1.0]])
         rows, columns = columns, rows
-    return x, y
+    return back
