@@ -12,6 +12,7 @@ _HOMES = {
     "History": "dotloupe.compare.history",
     "Measurement": "dotloupe.measurement",
     "Patch": "dotloupe.patch.patch",
+    "camera_response": "dotloupe.reference_edge",
     "grain": "dotloupe.measure.grain",
     "ladder": "dotloupe.compare.ladder",
     "line_pairs": "dotloupe.measure.line_pairs",

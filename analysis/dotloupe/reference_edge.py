@@ -1,0 +1,56 @@
+"""The camera's response from a photograph of a reference edge, in the set-up of the prints."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from dotloupe.capture.capture import LUMINANCE
+from dotloupe.errors import NotFitError, RegionError
+from dotloupe.measure.camera import camera_response as response_of_edge
+
+if TYPE_CHECKING:
+    from dotloupe.capture.capture import Capture
+    from dotloupe.measure.edge import EdgeResponse
+
+CENTRAL_SHARE = 0.4
+"""Side of the square measured, of the frame's shorter side: around the middle, where lenses are
+best and where the patch's edges lie too."""
+
+
+def camera_response(capture: Capture, pixels_per_mm: float) -> EdgeResponse:
+    """Measure the camera on a reference edge that crosses the middle of the frame.
+
+    The edge of a razor blade or a metal rule, flat on white paper in the plane of the prints and
+    tilted by about 5 degrees, photographed with the same lens, aperture, distance, light and
+    processing. A blade is sharp: handle it as its maker says, tape it down before you work, and
+    keep fingers off the edge.
+
+    Parameters
+    ----------
+    capture : Capture
+    pixels_per_mm : float
+        Scale of the set-up, as the `Registration` of a print photographed in it has it.
+
+    Returns
+    -------
+    EdgeResponse
+        To be given as `camera_mtf` to `measure_capture`, `slanted_edge` and `grain`.
+
+    Raises
+    ------
+    NotFitError
+        No single edge of enough contrast crosses the middle of the frame.
+    """
+    rows, columns = capture.shape
+    half = int(CENTRAL_SHARE * min(rows, columns) / 2)
+    middle = capture.region(
+        slice(rows // 2 - half, rows // 2 + half), slice(columns // 2 - half, columns // 2 + half)
+    )
+    try:
+        response = response_of_edge(middle @ LUMINANCE, pixels_per_mm)
+    except RegionError as error:
+        raise NotFitError(
+            f"{capture.path}: no reference edge across the middle of the frame ({error})"
+        ) from error
+    return replace(response, flags=(*response.flags, *capture.warnings))
