@@ -10,12 +10,13 @@ import numpy as np
 
 from dotloupe.errors import RegionError
 from dotloupe.measure.camera import Camera
+from dotloupe.measure.dots import Dots, dots
 from dotloupe.measure.edge import EdgeResponse, slanted_edge
 from dotloupe.measure.grain import Grain, grain
 from dotloupe.measure.line_pairs import LinePairs, line_pairs
 from dotloupe.measure.transfer import Transfer, transfer
 from dotloupe.patch.geometry import Axis, Region
-from dotloupe.patch.layout import MARK_MM
+from dotloupe.patch.layout import COLOURS, MARK_MM
 from dotloupe.patch.marks import MARK_MODULES
 from dotloupe.patch.texture import texture_at_pixels
 from dotloupe.placement import Placement, measure_placement
@@ -25,6 +26,8 @@ BARS_MARGIN_MM = 0.22
 TINT_MARGIN_MM = -0.2
 TEXTURE_MARGIN_MM = -0.15
 PAPER_TONE = "paper"
+LIGHT_TONES = ("grey80", *COLOURS)
+"""Tints so light that their dots can lie apart."""
 AXES: tuple[Axis, Axis] = ("x", "y")
 
 Item = TypeVar("Item")
@@ -98,6 +101,18 @@ def measure_placements(view: View) -> Readings[Placement]:
     """Placement along each axis that the patch has lines for, by axis."""
     axes: dict[str, Axis] = {a: a for a in AXES if any(view.regions("line", a))}
     return _each(axes, lambda axis: measure_placement(view, axis))
+
+
+def measure_dots(view: View) -> Readings[Dots]:
+    """Single dots of the light tints, in the channel that is darkest there, by region."""
+
+    def measure(region: Region) -> Dots:
+        cut = view.cut(region, TINT_MARGIN_MM)
+        darkest = int(np.argmin(cut.reflectance.mean(axis=(0, 1))))
+        return dots(cut.reflectance[..., darkest], view.registration.pixels_per_mm)
+
+    light = (r for r in view.regions("tint") if r.tone in LIGHT_TONES)
+    return _each(_named(light), measure)
 
 
 def measure_texture(view: View) -> Readings[Transfer]:

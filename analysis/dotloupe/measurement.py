@@ -138,6 +138,7 @@ def measure_capture(
     from dotloupe.elements import (
         AXES,
         measure_bars,
+        measure_dots,
         measure_edges,
         measure_placements,
         measure_texture,
@@ -146,6 +147,7 @@ def measure_capture(
     from dotloupe.registration.register import register
     from dotloupe.summaries import (
         summarise_bars,
+        summarise_dots,
         summarise_edges,
         summarise_placement,
         summarise_texture,
@@ -161,6 +163,7 @@ def measure_capture(
         summarise_edges(view, measure_edges(view, camera_mtf)),
         summarise_bars(view, {axis: measure_bars(view, axis) for axis in AXES}),
         summarise_tints(measure_tints(view, camera_mtf, viewing_distance_mm)),
+        summarise_dots(measure_dots(view)),
         summarise_texture(measure_texture(view)),
         summarise_placement(measure_placements(view)),
     )

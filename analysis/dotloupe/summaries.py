@@ -10,6 +10,7 @@ import numpy as np
 
 from dotloupe.arrays import Interval
 from dotloupe.elements import AXES, Readings
+from dotloupe.measure.dots import Dots
 from dotloupe.measure.edge import EdgeResponse
 from dotloupe.measure.edge_combine import combine_edges
 from dotloupe.measure.grain import Grain
@@ -85,6 +86,21 @@ def summarise_tints(tints: Readings[Grain]) -> Summary:
             ),
         }
     return Summary(numbers, {"tints": tints.results, "grain": whole}, tints.faults)
+
+
+def summarise_dots(dots: Readings[Dots]) -> Summary:
+    """Gather how many dots the light tints have and how evenly they lie."""
+    numbers: dict[str, Number] = {}
+    for name, found in dots.results.items():
+        if found.trust != "none":
+            tone = name.removeprefix("tint_")
+            numbers[f"dots_{tone}"] = _number(found.density, found.density_interval, "per mm^2")
+            numbers[f"dot_evenness_{tone}"] = _number(
+                found.to_lattice, found.to_lattice_interval, "of a lattice"
+            )
+            numbers[f"dot_spacing_{tone}"] = _number(found.nearest_um, found.nearest_interval, "um")
+    faults = {f"dots of {name}": fault for name, fault in dots.faults.items()}
+    return Summary(numbers, {"dots": dots.results}, faults)
 
 
 def summarise_texture(texture: Readings[Transfer]) -> Summary:
