@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from dotloupe.compare.seen import seen
 from dotloupe.errors import InputError
-from dotloupe.report.words import listed, phrase, sentence, short
+from dotloupe.report.words import listed, named, phrase, sentence
 
 if TYPE_CHECKING:
     from dotloupe.compare.rank import Ranking
@@ -36,10 +36,10 @@ def seen_sentences(ranking: Ranking) -> tuple[str, ...]:
         return ()
     distance_mm = float(ranking.parameters["viewing_distance_mm"])
     said = [_pair_sentence(pairs[0], distance_mm)]
-    unseen = [short(p.other) for p in pairs[1:] if p.interval[1] < distance_mm]
+    unseen = [named(p.other) for p in pairs[1:] if p.interval[1] < distance_mm]
     if unseen:
         said.append(
-            f"From there {short(pairs[0].setting)} looks the same as {listed(unseen, 'or')}."
+            f"From there {named(pairs[0].setting)} looks the same as {listed(unseen, 'or')}."
         )
     return (*said, f"This rests on {pairs[0].limits}.")
 
@@ -54,7 +54,7 @@ def far(distance_mm: float) -> str:
 
 
 def _pair_sentence(pair: Seen, distance_mm: float) -> str:
-    names = f"{short(pair.setting)} and {short(pair.other)}"
+    names = f"{named(pair.setting)} and {named(pair.other)}"
     low, high = pair.interval
     at = f"{distance_mm / 10:g} cm"
     if high == 0:

@@ -19,7 +19,7 @@ from dotloupe.report.verdict import (
     ranking_verdict,
     trend_verdict,
 )
-from dotloupe.report.words import BETTER, counted, listed, phrase, sentence, shown
+from dotloupe.report.words import BETTER, counted, listed, named, phrase, sentence
 
 NO_COLOUR = 0
 
@@ -175,7 +175,7 @@ def _places(criterion: CriterionRanking) -> dict[str, Cell]:
     for p in criterion.places:
         note = "ahead" if p.place == 1 else ""
         if p.tied_with:
-            note = f"level with {listed(map(shown, p.tied_with))}"
+            note = f"level with {listed(named(s) for s in p.tied_with)}"
         leads = p.place == 1 and not p.tied_with
         cells[p.setting] = _cell(p.value, (p.low, p.high), (low, high), note, leads=leads)
     return cells

@@ -17,7 +17,9 @@ from dotloupe.report.picture_files import Pictures, write_pictures
 from dotloupe.report.plot_files import DATA, PlotFile, write_plots
 from dotloupe.report.provenance import parameters_of, sources_of
 from dotloupe.report.settings import settings_of, viewing_distance_mm
+from dotloupe.report.style import page_colours
 from dotloupe.report.viewer import viewer_content
+from dotloupe.report.weights import weights_sentences
 from dotloupe.report.words import listed, sentence, shown
 
 if TYPE_CHECKING:
@@ -81,7 +83,7 @@ def page_text(result: Any, plots: Sequence[PlotFile], pictures: Pictures) -> str
     settings = settings_of(result)
     distance_mm = viewing_distance_mm(result)
     sections = [
-        (name, title, lead, [p for p in plots if p.section == name])
+        (name, title, _lead(name, lead, result), [p for p in plots if p.section == name])
         for name, (title, lead) in SECTIONS.items()
     ]
     return environment.get_template("page.html").render(
@@ -91,6 +93,8 @@ def page_text(result: Any, plots: Sequence[PlotFile], pictures: Pictures) -> str
         sections=[section for section in sections if section[3]],
         pictures=pictures,
         viewer=viewer_content(settings, pictures, distance_mm or USUAL_DISTANCE_MM),
+        light=page_colours(),
+        dark=page_colours(dark=True),
         script=script,
         script_digest=digest,
         distance_cm=None if distance_mm is None else f"{distance_mm / 10:g}",
@@ -100,6 +104,13 @@ def page_text(result: Any, plots: Sequence[PlotFile], pictures: Pictures) -> str
         cautions=result.cautions,
         left_out=getattr(result, "left_out", ()),
     )
+
+
+def _lead(section: str, lead: str, result: Any) -> str:
+    """Return what stands above the plots of a section."""
+    if section == "standing" and isinstance(result, Ranking):
+        return " ".join((lead, *weights_sentences(result)))
+    return lead
 
 
 def _environment() -> Environment:

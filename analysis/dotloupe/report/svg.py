@@ -4,15 +4,9 @@ from __future__ import annotations
 
 import re
 
-from dotloupe.report.style import GROUND, INK, RULE, SERIES, SOFT_INK
+from dotloupe.report.style import page_colours
 
-VARIABLES = {
-    INK: "var(--ink)",
-    SOFT_INK: "var(--soft-ink)",
-    RULE: "var(--rule)",
-    GROUND: "var(--ground)",
-    **{colour: f"var(--s{i})" for i, colour in enumerate(SERIES, start=1)},
-}
+VARIABLES = {colour: f"var(--{name})" for name, colour in page_colours().items()}
 """Colours of a plot's file to those of a page."""
 
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from dotloupe.report.eyesight import seen_sentences
 from dotloupe.report.rounding import interval_text, percent_text, value_text
-from dotloupe.report.words import counted, listed, phrase, sentence, short, shown
+from dotloupe.report.words import counted, listed, named, phrase, sentence, shown
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -40,7 +40,7 @@ class Verdict:
 
 def ranking_verdict(ranking: Ranking) -> Verdict:
     """Return what a ranking says, first of all criteria together and then of each."""
-    names = [short(s) for s in ranking.settings]
+    names = [named(s) for s in ranking.settings]
     which = f"{listed(names, 'or')}: which prints better?"
     question = which if len(names) <= 3 else f"Which of these {len(names)} settings prints best?"
     overall = ranking.criteria.get(OVERALL)
@@ -83,11 +83,11 @@ def ladder_verdict(ladder: Ladder) -> Verdict:
 def trend_verdict(trend: Trend) -> Verdict:
     """Return whether a printer has kept what it was, and what to do."""
     what = phrase(trend.criterion, trend.title)
-    printer, mode = short(trend.printer), short(trend.mode)
+    printer, mode = named(trend.printer), named(trend.mode)
     question = f"Has {what} of {printer} in the {mode} mode stayed what it was?"
     first, last = trend.points[0].printed_on, trend.points[-1].printed_on
     span = f"on {first}" if first == last else f"from {first} to {last}"
-    basis = f"This rests on {counted(len(trend.points), 'print')} on {short(trend.paper)}, {span}"
+    basis = f"This rests on {counted(len(trend.points), 'print')} on {named(trend.paper)}, {span}"
     limits = trend.limits
     if limits is None:
         return Verdict(question, (sentence(shown(trend.advice)), f"{basis}."), ())
@@ -121,19 +121,22 @@ def _outstanding_sentence(ladder: Ladder) -> str:
 def _leading_sentence(overall: CriterionRanking) -> str:
     first = [p for p in overall.places if p.place == 1]
     rest = [p for p in overall.places if p.place > 1]
-    names = listed(short(p.setting) for p in first)
+    names = listed(named(p.setting) for p in first)
     if not rest:
         return f"Overall {names} cannot be told apart on {_prints(overall.places)}."
     if len(first) > 1:
-        last = listed(short(p.setting) for p in rest)
-        return f"{names} share the lead overall and cannot be told apart; {last} lies behind."
+        best = first[0].setting
+        beaten = [named(p.setting) for p in rest if best not in p.tied_with]
+        lie = "lies" if len(beaten) == 1 else "lie"
+        tail = f"; {listed(beaten)} {lie} behind {named(best)}" if beaten else ""
+        return f"{names} share the lead overall and cannot be told apart{tail}."
     rivals = first[0].tied_with
     if rivals:
-        tied = listed(short(s) for s in rivals)
+        tied = listed(named(s) for s in rivals)
         return f"{names} leads overall, but cannot be told from {tied} on these prints."
     pair = next(p for p in overall.pairs if first[0].setting in (p.setting, p.other))
-    behind = listed(short(p.setting) for p in rest)
-    lead = f"leads {short(pair.other)} by" if len(rest) > 1 else "leads by"
+    behind = listed(named(p.setting) for p in rest)
+    lead = f"leads {named(pair.other)} by" if len(rest) > 1 else "leads by"
     return f"{names} prints better than {behind}: overall it {lead} {_steps(pair)}."
 
 
@@ -174,4 +177,4 @@ def _advantage(criterion: CriterionRanking) -> str:
         amount = percent_text(pair.percent, pair.percent_low, pair.percent_high) + " "
     more = "more" if criterion.better == "higher" else "less"
     what = phrase(criterion.name, criterion.title)
-    return f"{short(pair.setting)} has {amount}{more} {what} than {short(pair.other)}"
+    return f"{named(pair.setting)} has {amount}{more} {what} than {named(pair.other)}"

@@ -39,11 +39,23 @@ def shown(text: str) -> str:
 
 def short(text: str, most: int = 28) -> str:
     """Return text cut in the middle to at most `most` characters."""
-    text = shown(text)
+    text = " ".join(shown(text).split())
     if len(text) <= most:
         return text
     tail = most // 3
-    return f"{text[: most - tail - 1]}…{text[-tail:]}"
+    return f"{text[: most - tail - 1].rstrip()}…{text[-tail:].lstrip()}"
+
+
+def named(text: str, most: int = 28) -> str:
+    """Return a name to stand in a sentence, cut as `short` does.
+
+    A name written from right to left is isolated (Unicode annex 9), so that it does not turn the
+    words and figures beside it.
+    """
+    text = short(text, most)
+    if any(unicodedata.bidirectional(c) in ("R", "AL") for c in text):
+        return f"\u2068{text}\u2069"
+    return text
 
 
 def listed(names: Iterable[str], joint: str = "and") -> str:

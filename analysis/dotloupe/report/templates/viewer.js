@@ -303,7 +303,7 @@
       else layOver(panes[top].shown ? top : panes.findIndex((p) => p.shown));
     }));
     const actions = {
-      previous: keys.p, next: keys.n, nearer: keys["+"], farther: keys["-"], whole: keys.w, "true-size": keys.t, "as-seen": keys.e,
+      flick, previous: keys.p, next: keys.n, nearer: keys["+"], farther: keys["-"], whole: keys.w, "true-size": keys.t, "as-seen": keys.e,
     };
     Object.entries(actions).forEach(([id, act]) => byId(id).addEventListener("click", act));
   }

@@ -1,0 +1,54 @@
+"""What the overall places rest on: weights, and whether other weights would change them."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from dotloupe.report.rounding import number_text
+from dotloupe.report.words import listed, named, phrase
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from dotloupe.compare.rank import Ranking
+
+OTHER_LEADERS = 3
+"""So many criteria that another setting leads are named."""
+
+
+def weights_sentences(ranking: Ranking) -> tuple[str, ...]:
+    """Say how the criteria count in the overall places, and what other weights would do."""
+    overall = ranking.overall
+    if overall is None:
+        return ()
+    distance = f"{overall.viewing_distance_mm / 10:g} cm"
+    said = [f"Overall, in steps seen from {distance}, counts {_shares(overall.weights)}."]
+    if not overall.winner_depends_on_weights:
+        said.append(f"No other weights would put another setting before {named(overall.winner)}.")
+        return tuple(said)
+    if overall.weights_may_change_by is not None:
+        factor = number_text(overall.weights_may_change_by, 1)
+        said.append(
+            f"{named(overall.winner)} keeps the lead while no weight is multiplied or divided by "
+            f"more than {factor}."
+        )
+    rivals = {
+        phrase(c): named(s) for c, s in overall.winner_by_criterion.items() if s != overall.winner
+    }
+    if rivals:
+        each = [f"{what} alone puts {s} first" for what, s in list(rivals.items())[:OTHER_LEADERS]]
+        text = listed(each)
+        said.append(f"{text[:1].upper()}{text[1:]}, by however little.")
+    return tuple(said)
+
+
+def _shares(weights: Mapping[str, float]) -> str:
+    """Return the weights in per cent, criteria of one weight together, the heaviest first."""
+    by_weight: dict[float, list[str]] = {}
+    for name, weight in weights.items():
+        by_weight.setdefault(round(weight, 4), []).append(phrase(name))
+    parts = []
+    for weight, names in sorted(by_weight.items(), reverse=True):
+        each = " each" if len(names) > 1 else ""
+        parts.append(f"{listed(names)} {100 * weight:g} %{each}")
+    return ", ".join(parts)

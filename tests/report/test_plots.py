@@ -1,0 +1,117 @@
+"""Plots draw the numbers that they are given, and can be saved as vectors with text."""
+
+import re
+
+import numpy as np
+import pytest
+
+from dotloupe.report import plots
+from dotloupe.report.curves import bars_curve, detail_curve, mean_curve, mean_number
+from dotloupe.report.settings import settings_of
+from dotloupe.report.style import SERIES
+from dotloupe.report.svg import inlined
+
+
+def ends(axis):
+    """Horizontal extent of every bar drawn on an axis."""
+    return [line.get_xdata() for line in axis.lines if len(line.get_xdata()) == 2]
+
+
+@pytest.mark.parametrize(
+    "draw",
+    [
+        plots.plot_detail,
+        plots.plot_line_pairs,
+        plots.plot_tint_grain,
+        plots.plot_noise_spectrum,
+        plots.plot_criterion,
+        plots.plot_eyesight,
+        plots.plot_placement,
+    ],
+    ids=lambda draw: draw.__name__,
+)
+def test_every_plot_gives_its_axis_back(ranking, draw):
+    with plots.drawing() as (figure, axis):
+        assert draw(ranking, axis) is axis
+        svg = plots.svg_text(figure)
+    assert svg.count("<text") > 3
+
+
+def test_mean_curve_is_the_mean_of_prints(ranking):
+    setting = settings_of(ranking)[0]
+    curve = mean_curve(setting, detail_curve("detail_x"), np.array([0.0, 4.0]))
+    single = [0.5 ** ((4 / m.numbers["detail_x"].value) ** 2) for m in setting.measurements]
+    # linear interpolation between samples a quarter of a cycle apart
+    assert curve.value[1] == pytest.approx(np.mean(single), abs=2e-3)
+    # Student's t, 95 % of two degrees of freedom: 4.303 (table of any text on statistics)
+    half = 4.303 * np.std(single, ddof=1) / np.sqrt(3)
+    assert curve.high[1] - curve.value[1] == pytest.approx(half, rel=0.02)
+
+
+def test_photographs_of_one_print_are_no_repeats(make_photographs):
+    from dataclasses import replace
+
+    from dotloupe.compare.rank import rank
+
+    one = [replace(m, print_id="same") for m in make_photographs("one", 1, count=4)]
+    setting = settings_of(rank({"one": one, "two": make_photographs("two", 2)}))[0]
+    mean = mean_number(setting, lambda m: (m.numbers["grain"].value, 0.7, 0.9))
+    assert mean.prints == 1
+    assert (mean.low, mean.high) == pytest.approx((0.7, 0.9))
+
+
+def test_criterion_shows_means_and_intervals(ranking):
+    with plots.drawing() as (_, axis):
+        plots.plot_criterion(ranking, axis, criterion="grain")
+        drawn = [tuple(x) for x in ends(axis)]
+    for place in ranking.criteria["grain"].places:
+        assert (place.low, place.high) in drawn
+
+
+def test_bars_are_filled_where_every_print_resolves_them(ranking):
+    with plots.drawing() as (_, axis):
+        plots.plot_line_pairs(ranking, axis, direction="x")
+        filled = [
+            line for line in axis.lines if line.get_label() == "fast" and line.get_marker() == "o"
+        ]
+    curve = mean_curve(settings_of(ranking)[0], bars_curve("x"))
+    assert curve is not None
+    # 8 lp/mm lies on the limit of these prints, 5.66 below it
+    assert len(filled[0].get_xdata()) in (4, 5)
+
+
+def test_ladder_marks_nyquist_and_every_ppi(climbing):
+    with plots.drawing() as (_, axis):
+        plots.plot_ladder(climbing, axis)
+        nyquist = next(line for line in axis.lines if line.get_label() == "Nyquist of the file")
+        x, y = nyquist.get_data()
+        # half the pixels per mm
+        assert y == pytest.approx(x / 25.4 / 2)
+        assert [t.get_text() for t in axis.get_xticklabels()] == [
+            f"{p:g}" for p in climbing.sent_ppi
+        ]
+
+
+def test_labels_are_never_taken_for_formulas(make_photographs):
+    from dotloupe.compare.rank import rank
+
+    wild = rank({"$\\frac{1}$": make_photographs("a", 1), "_x^2$": make_photographs("b", 2)})
+    with plots.drawing() as (figure, axis):
+        plots.plot_detail(wild, axis)
+        svg = plots.svg_text(figure)
+    assert "$\\frac{1}$" in svg
+
+
+def test_inlined_drawing_takes_the_pages_colours(ranking):
+    with plots.drawing() as (figure, axis):
+        plots.plot_detail(ranking, axis)
+        svg = inlined(plots.svg_text(figure), "p7", "Detail, <all> of it")
+    assert "var(--s1)" in svg
+    assert "var(--s2)" in svg
+    assert SERIES[0] not in svg
+    assert "<style" not in svg
+    assert '<title id="p7-title">Detail, &lt;all&gt; of it</title>' in svg
+    names = re.findall(r' id="([^"]*)"', svg)
+    assert all(name.startswith("p7-") for name in names)
+    used = re.findall(r'href="#([^"]*)"|url\(#([^)]*)\)', svg)
+    assert {a or b for a, b in used} <= set(names)

@@ -1,0 +1,126 @@
+"""Sentences say what the numbers say, no more."""
+
+import numpy as np
+import pytest
+
+import dotloupe
+from dotloupe.compare.rank import rank
+from dotloupe.compare.seen import seen
+from dotloupe.measurement import Measurement, Number
+from dotloupe.report.eyesight import far, seen_sentences
+from dotloupe.report.verdict import ladder_verdict, ranking_verdict, trend_verdict
+from dotloupe.report.weights import weights_sentences
+
+
+@pytest.fixture(scope="module")
+def three(make_photographs):
+    """Two settings alike and one with three times the grain."""
+    return rank(
+        {
+            "north": make_photographs("north", 1, grain=0.3),
+            "south": make_photographs("south", 2, grain=0.3),
+            "west": make_photographs("west", 3, grain=0.9),
+        }
+    )
+
+
+def test_leader_and_size_of_the_lead(ranking):
+    said = ranking_verdict(ranking)
+    pair = ranking.criteria["overall"].pairs[0]
+    assert said.question == "fast or fine: which prints better?"
+    assert said.sentences[0].startswith("fine prints better than fast: overall it leads by ")
+    assert f"{pair.difference:.2f} visible steps" in said.sentences[0]
+    assert len(said.sentences) == 2
+
+
+def test_shared_lead(three):
+    first = ranking_verdict(three).sentences[0]
+    names = [p.setting for p in three.criteria["overall"].places[:2]]
+    assert {*names} == {"north", "south"}
+    assert first.startswith(f"{names[0]} and {names[1]} share the lead overall")
+    assert first.endswith(f"; west lies behind {names[0]}.")
+
+
+def test_the_eye_is_asked_at_the_viewing_distance(three):
+    said = seen_sentences(three)
+    leader = three.criteria["overall"].places[0].setting
+    found = seen(three, leader, "west")
+    assert found.interval[0] > 350
+    assert said[0].startswith("From 35 cm a keen eye can tell")
+    assert far(found.distance_mm) in said[0]
+    # beyond the distance at which the difference is lost, the same prints look the same
+    afar = rank(
+        {s: three.measurements[s] for s in ("north", "west")},
+        viewing_distance_mm=1.2 * found.interval[1],
+    )
+    assert "look the same" in seen_sentences(afar)[0]
+
+
+def test_equal_settings_are_not_said_to_differ(make_photographs):
+    alike = rank({"a": make_photographs("a", 8), "b": make_photographs("b", 9)})
+    said = seen_sentences(alike)[0]
+    assert "can tell" not in said
+
+
+def test_distances_read_as_people_say_them():
+    assert [far(d) for d in (123.0, 999.0, 1240.0, 20_000.0)] == [
+        "12 cm",
+        "100 cm",
+        "1.2 m",
+        "20 m and more",
+    ]
+
+
+def test_weights_are_declared(ranking):
+    said = " ".join(weights_sentences(ranking))
+    assert "visible grain 50 %" in said
+    assert "12.5 % each" in said
+    overall = ranking.overall
+    if overall.winner_depends_on_weights:
+        assert f"{overall.weights_may_change_by:.1f}" in said
+    else:
+        assert "No other weights" in said
+
+
+def test_ladder_says_what_is_enough(climbing):
+    enough, special = ladder_verdict(climbing).sentences
+    assert enough.startswith(f"{climbing.enough_ppi:g} ppi is enough")
+    low, high = climbing.leading.rise.crossing_interval
+    # closed form: (1 + (200 / ppi)^3)^(-1/3) = 0.95
+    assert low < 200 / (0.95**-3 - 1) ** (1 / 3) < high
+    assert special.startswith("No value of ppi is special")
+
+
+def test_ladder_names_what_stands_out(make_photographs):
+    detail = {150: 2.0, 200: 2.6, 250: 3.0, 300: 3.3, 360: 4.5, 450: 3.7, 600: 3.8, 720: 3.85}
+    found = dotloupe.ladder(
+        {
+            ppi: make_photographs(f"p{ppi}", ppi, spread=0.004, sent_ppi=ppi, detail_x=value)
+            for ppi, value in detail.items()
+        }
+    )
+    assert found.outstanding == (360.0,)
+    assert "360 ppi lies " in ladder_verdict(found).sentences[1]
+
+
+def test_trend_gives_its_advice(tmp_path):
+    history = dotloupe.History(tmp_path / "history.sqlite")
+    rng = np.random.default_rng(3)
+    for i in range(12):
+        v = (0.5 if i < 9 else 0.8) * (1 + 0.02 * rng.standard_normal())
+        number = Number(v, 0.97 * v, 1.03 * v, "L* rms")
+        m = Measurement(f"{i}.png", f"{i:064x}", str(i), i, 600.0, True, (), (), {"grain": number})
+        history.add(
+            m, printer="desk", paper="lustre", mode="fast", printed_on=f"2026-{i + 1:02d}-01"
+        )
+    history.add_event("move", printer="desk", happened_on="2026-09-15")
+    trend = history.track("grain")
+    said = trend_verdict(trend)
+    assert said.question == "Has visible grain of desk in the fast mode stayed what it was?"
+    assert said.sentences[0] == trend.advice
+    assert "12 prints on lustre" in said.sentences[1]
+    assert "3 lie outside" in said.sentences[1]
+    page = dotloupe.write_report(trend, tmp_path / "report")
+    text = page.read_text(encoding="utf-8")
+    assert "Move, 2026-09-15" in text
+    assert (tmp_path / "report" / "plots" / "trend.svg").is_file()
