@@ -7,7 +7,14 @@ import pytest
 
 from dotloupe import simulate
 from dotloupe.errors import InputError
-from dotloupe.simulate.head import Dots, feed_errors_um, pass_of, place_dots
+from dotloupe.simulate.head import (
+    Dots,
+    feed_advance_mm,
+    feed_bias_um,
+    feed_errors_um,
+    pass_of,
+    place_dots,
+)
 from dotloupe.simulate.printer import ALIGNED, FAST, FINE, PRINTER_720, Alignment, Mode, Printer
 
 STILL = replace(
@@ -72,10 +79,27 @@ def test_jitter_and_volume_spread_as_stated() -> None:
     assert np.std(dots.volume) == pytest.approx(FAST.volume_variation, rel=0.01)
 
 
-def test_feed_bias_adds_no_scale_error() -> None:
-    errors = feed_errors_um(replace(STILL, feed_bias_um=2.0), np.random.default_rng(0))
-    assert errors.reshape(-1, STILL.passes).mean(axis=1) == pytest.approx(0.0, abs=1e-6)
-    assert errors[1] - errors[0] == pytest.approx(2.0)
+def test_feed_errors() -> None:
+    errors = feed_errors_um(replace(STILL, feed_error_um=5.0), np.random.default_rng(0))
+    # 1,024 passes: a standard deviation is known to 2.2 %.
+    assert errors.std() == pytest.approx(5.0, rel=0.09)
+    biased = feed_bias_um(PRINTER_720, replace(STILL, feed_bias_um=2.0))
+    assert biased.mean() == pytest.approx(0.0, abs=1e-5)
+    assert biased[0] - biased[-1] == pytest.approx(2.0 * 4, rel=0.01)
+
+
+def test_biased_feed_bands_with_the_period_of_the_feed() -> None:
+    mode = replace(STILL, feed_bias_um=15.0)
+    period_mm = feed_advance_mm(PRINTER_720, mode)
+    assert period_mm == pytest.approx(12.7 / 4)
+    picture = np.full((720, 120, 3), 120, dtype=np.uint8)
+    printed = simulate.print_picture(picture, 720.0, printer=STRAIGHT, mode=mode, margin_mm=0)
+    window = (0.2, 0.0, 4.0, 8 * period_mm)
+    rows = (printed.window(window) / printed.window_texture(window)).mean(axis=1)
+    power = np.abs(np.fft.rfft(rows - rows.mean())[1:36]) ** 2
+    # Eight periods are looked at: the eighth frequency and its double stand out of the grain.
+    assert min(power[7], power[15]) > 3.0 * np.median(power)
+    assert np.argmax(power) in {7, 15}
 
 
 def test_satellites_fly_ahead_of_the_pass() -> None:

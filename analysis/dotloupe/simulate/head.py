@@ -139,7 +139,7 @@ def place_dots(
 
     error_x += (aim_um[nozzle, 0] + plane_x_um).astype(np.float32) + forward * swing_um
     error_y += (aim_um[nozzle, 1] + plane_y_um).astype(np.float32)
-    error_y += feed_um[number % feed_um.size]
+    error_y += feed_um[number % feed_um.size] + feed_bias_um(printer, mode)[nozzle]
 
     x_mm = ((col + 0.5) * printer.pitch_x_um + error_x) / 1000.0
     y_mm = ((row + 0.5) * printer.pitch_y_um + error_y) / 1000.0
@@ -157,9 +157,23 @@ def place_dots(
 
 
 def feed_errors_um(mode: Mode, rng: np.random.Generator) -> FloatArray:
-    """Error of the paper's place at each pass, indexed by the pass number modulo its length."""
+    """Chance error of the paper's place at each pass, by the pass number modulo its length."""
     passes = _SHEET_SWATHS * mode.passes
-    kind = np.arange(passes) % mode.passes
-    bias_um = (kind - 0.5 * (mode.passes - 1)) * mode.feed_bias_um
-    chance_um = rng.standard_normal(passes) * mode.feed_error_um
-    return np.asarray(bias_um + chance_um, dtype=np.float32)
+    return np.asarray(rng.standard_normal(passes) * mode.feed_error_um, dtype=np.float32)
+
+
+def feed_bias_um(printer: Printer, mode: Mode) -> FloatArray:
+    """Place of each nozzle's dots by the feeds' common error, the whole sheet's scale taken out.
+
+    A nozzle that prints late in the head's way over the paper has had more feeds behind it:
+    the error grows in line along the head, and jumps where two swaths meet.
+    """
+    along = (np.arange(printer.nozzles_per_ink) + 0.5) / printer.nozzles_per_ink
+    bias_um = mode.feed_bias_um * mode.passes * (0.5 - along)
+    return np.asarray(bias_um, dtype=np.float32)
+
+
+def feed_advance_mm(printer: Printer, mode: Mode) -> float:
+    """Paper fed between two passes, which is the period of whatever the feed bands with."""
+    rows = printer.nozzles_per_ink * printer.rows_interlaced // mode.passes
+    return rows * printer.pitch_y_um / 1000.0

@@ -156,9 +156,9 @@ class Mode:
     feed_error_um : float
         Standard deviation of the paper's place at each pass.
     feed_bias_um : float
-        Error common to all feeds; passes that meet in one swath lie that much apart, which bands
-        with the period of the feed. The swath's mean place is kept, so that no scale error
-        adds up.
+        Error common to all feeds, which bands with the period of the feed: where the end of one
+        swath meets the start of another, passes lie apart by all the feeds between. The scale
+        error of the whole sheet, which nobody sees, is left out.
     volume_variation : float
         Relative standard deviation of the drop volume.
     satellite_share : float
