@@ -10,5 +10,11 @@ from numpy.typing import NDArray
 FloatArray: TypeAlias = NDArray[np.floating[Any]]
 """Reflectance, spectra, coordinates: any floating-point array."""
 
+ComplexArray: TypeAlias = NDArray[np.complexfloating[Any, Any]]
+"""Fourier transforms."""
+
+BoolArray: TypeAlias = NDArray[np.bool_]
+"""Masks."""
+
 Interval: TypeAlias = tuple[float, float]
 """Lower and upper end of a 95 % interval."""

@@ -19,7 +19,7 @@ from dotloupe.measure.spectral_peak import search_levels
 from dotloupe.measure.wave import Wave, coarser, fit_waves, on_fine_grid
 
 if TYPE_CHECKING:
-    from dotloupe.arrays import FloatArray, Interval
+    from dotloupe.arrays import BoolArray, FloatArray, Interval
 
 MOST_BANDS = 4
 COARSE_PIXELS_PER_MM = 25.0
@@ -146,9 +146,10 @@ def _strongest_wave(field: FloatArray, pixels_per_mm: float) -> tuple[Wave | Non
     return wave, 0.0
 
 
-def _single_peak(power: FloatArray, searched: FloatArray) -> bool:
+def _single_peak(power: FloatArray, searched: BoolArray) -> bool:
     """Whether nearly all power lies in the 5 x 5 values of one peak: a wave without noise."""
-    row, column = np.unravel_index(int(np.argmax(np.where(searched, power, 0))), power.shape)
+    peak = np.unravel_index(int(np.argmax(np.where(searched, power, 0))), power.shape)
+    row, column = int(peak[0]), int(peak[1])
     rows = np.arange(row - 2, row + 3) % power.shape[0]
     columns = np.arange(max(column - 2, 0), min(column + 3, power.shape[1]))
     return bool(power[np.ix_(rows, columns)].sum() > SINGLE_PEAK * power[:, 1:].sum())

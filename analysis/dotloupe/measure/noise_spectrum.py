@@ -18,7 +18,7 @@ import scipy.fft as sfft
 from dotloupe.measure.ring_spectrum import RingSpectrum, ring_spectrum
 
 if TYPE_CHECKING:
-    from dotloupe.arrays import FloatArray
+    from dotloupe.arrays import ComplexArray, FloatArray
 
 TAPERS_PER_AXIS = 2
 LEAST_TRANSFER = 0.25
@@ -182,13 +182,13 @@ def _tapered_powers(
 
 def _transform(
     field: FloatArray, taper_y: FloatArray, taper_x: FloatArray, padded: tuple[int, int]
-) -> FloatArray:
+) -> ComplexArray:
     tapered = field * taper_y[:, None]
     tapered *= taper_x[None, :]
     return sfft.rfft2(tapered, padded, overwrite_x=True)
 
 
-def _squared(values: FloatArray) -> FloatArray:
+def _squared(values: ComplexArray) -> FloatArray:
     return np.square(values.real) + np.square(values.imag)
 
 
@@ -205,8 +205,8 @@ def _trend_transfer(
 
     def taken(tapers: FloatArray, length: int, whole: bool) -> FloatArray:
         products = tapers[None, :, :] * _lines(tapers.shape[1])[:, None, :]
-        transform = sfft.fft if whole else sfft.rfft
-        return np.mean(np.square(np.abs(transform(products, length))), axis=1)
+        waves = sfft.fft(products, length) if whole else sfft.rfft(products, length)
+        return np.mean(np.square(np.abs(waves)), axis=1)
 
     along_y, along_x = taken(taper_y, padded[0], True), taken(taper_x, padded[1], False)
     across = np.stack([along_x[0] + along_x[1], along_x[0]])
