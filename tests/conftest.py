@@ -1,8 +1,35 @@
-"""Tables that tests leave for the reader, printed when the run ends."""
+"""What tests of whole patches share: the truth of a print, and tables printed at the end."""
 
+import numpy as np
 import pytest
 
+from dotloupe import simulate
+from dotloupe.patch.layout import SLANT_DEG
+
 TABLE = "table row"
+
+
+def true_detail_of(printed, patch, axis) -> float:
+    """Geometric mean of the MTF50 of the edges of one direction of this very print."""
+    slope = np.tan(np.deg2rad(SLANT_DEG))
+    truths = []
+    for region in patch.regions.values():
+        if region.kind != "edge" or region.direction != axis or region.tone != "mid":
+            continue
+        (left, top), _, (right, bottom), _ = region.corners_mm
+        x, y = region.centre_mm
+        if axis == "x":
+            line = ((x - slope * (y - top), top), (x + slope * (bottom - y), bottom))
+        else:
+            line = ((left, y - slope * (x - left)), (right, y + slope * (right - x)))
+        truths.append(simulate.edge_truth(printed, (left, top, right, bottom), line).mtf50)
+    return float(np.exp(np.mean(np.log(truths))))
+
+
+@pytest.fixture
+def true_detail():
+    """Call with (printed, patch, axis)."""
+    return true_detail_of
 
 
 @pytest.fixture

@@ -7,29 +7,11 @@ import numpy as np
 import pytest
 
 from dotloupe import Patch, load_capture, measure_capture, simulate
-from dotloupe.patch.layout import SLANT_DEG
 from dotloupe.registration.plane import map_points
 
 TABLE = "simulated patches: detail with the camera taken out"
 PRINTS, SHOTS = 6, 5
 CAMERA_PLACE_MM = (6.3, 9.9)
-
-
-def true_detail(printed, patch, axis) -> float:
-    """Geometric mean of the MTF50 of the edges of one direction of this very print."""
-    slope = np.tan(np.deg2rad(SLANT_DEG))
-    truths = []
-    for region in patch.regions.values():
-        if region.kind != "edge" or region.direction != axis or region.tone != "mid":
-            continue
-        (left, top), _, (right, bottom), _ = region.corners_mm
-        x, y = region.centre_mm
-        if axis == "x":
-            line = ((x - slope * (y - top), top), (x + slope * (bottom - y), bottom))
-        else:
-            line = ((left, y - slope * (x - left)), (right, y + slope * (right - x)))
-        truths.append(simulate.edge_truth(printed, (left, top, right, bottom), line).mtf50)
-    return float(np.exp(np.mean(np.log(truths))))
 
 
 def shot_of(seed: int) -> simulate.Shot:
@@ -48,7 +30,7 @@ def shot_of(seed: int) -> simulate.Shot:
 
 
 @pytest.mark.slow
-def test_detail_over_thirty_captures(tmp_path, table_row):
+def test_detail_over_thirty_captures(tmp_path, true_detail, table_row):
     """Mean error within 1.5 %, the goal; 95 % intervals hold at least 90 % of the truths."""
     errors, held = [], []
     for print_seed in range(PRINTS):

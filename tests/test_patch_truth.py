@@ -12,7 +12,6 @@ import pytest
 from scipy.special import j1
 
 from dotloupe import Patch, load_capture, measure_capture, simulate
-from dotloupe.patch.layout import SLANT_DEG
 from dotloupe.registration.plane import map_points
 
 TABLE = "simulated patch: truth against measured"
@@ -54,21 +53,9 @@ def name_of(request) -> str:
 
 
 @pytest.mark.parametrize("axis", ["x", "y"])
-def test_detail_is_that_of_the_print(case, axis, table_row, request):
+def test_detail_is_that_of_the_print(case, axis, true_detail, table_row, request):
     """Geometric mean of the four edges' MTF50: 3 %, the goal set for a whole patch."""
-    truths = []
-    slope = np.tan(np.deg2rad(SLANT_DEG))
-    for region in case.patch.regions.values():
-        if region.kind != "edge" or region.direction != axis or region.tone != "mid":
-            continue
-        (left, top), _, (right, bottom), _ = region.corners_mm
-        x, y = region.centre_mm
-        if axis == "x":
-            line = ((x - slope * (y - top), top), (x + slope * (bottom - y), bottom))
-        else:
-            line = ((left, y - slope * (x - left)), (right, y + slope * (right - x)))
-        truths.append(simulate.edge_truth(case.printed, (left, top, right, bottom), line).mtf50)
-    true = float(np.exp(np.mean(np.log(truths))))
+    true = true_detail(case.printed, case.patch, axis)
     number = case.measured.numbers[f"detail_{axis}"]
     table_row(
         TABLE,

@@ -5,7 +5,7 @@ import pytest
 
 from dotloupe import simulate
 from dotloupe.errors import InputError
-from dotloupe.simulate.driver import srgb_to_linear
+from dotloupe.patch.srgb import srgb_decode
 
 
 def flat(level: tuple[int, int, int] | int, size_mm: float, ppi: float = 720.0) -> np.ndarray:
@@ -41,7 +41,7 @@ def test_large_area_prints_what_was_sent() -> None:
     picture = np.repeat(np.kron(levels, np.ones((85, 85), dtype=np.uint8))[..., None], 3, axis=2)
     printed = simulate.print_picture(picture, 720.0)
     got = np.array([printed.window((3 * n + 0.5, 0.5, 3 * n + 2.5, 2.5)).mean() for n in range(6)])
-    sent = srgb_to_linear(levels / 255.0)
+    sent = srgb_decode(levels / 255.0)
     # 0.012 is about one L* in the middle: a printer's linearisation holds no better.
     assert got == pytest.approx(got[0] + (1.0 - got[0]) * sent, abs=0.012)
     assert 0.005 < got[0] < 0.02

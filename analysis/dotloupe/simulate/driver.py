@@ -8,6 +8,7 @@ import numpy as np
 from scipy.sparse import csr_array
 
 from dotloupe.errors import InputError
+from dotloupe.patch.srgb import srgb_decode
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -29,20 +30,6 @@ def coded_to_unit(picture: NDArray[np.generic]) -> FloatArray:
         )
     top = 255.0 if picture.dtype == np.uint8 else 65535.0
     return np.asarray(picture.astype(np.float32) / top, dtype=np.float32)
-
-
-def srgb_to_linear(coded: FloatArray) -> FloatArray:
-    """Decode sRGB (IEC 61966-2-1) from 0..1 to linear light from 0..1."""
-    low = coded / 12.92
-    high = ((np.maximum(coded, 0.0) + 0.055) / 1.055) ** 2.4
-    return np.where(coded <= 0.04045, low, high).astype(coded.dtype)
-
-
-def linear_to_srgb(linear: FloatArray) -> FloatArray:
-    """Code linear light from 0..1 as sRGB (IEC 61966-2-1)."""
-    low = linear * 12.92
-    high = 1.055 * np.maximum(linear, 0.0) ** (1.0 / 2.4) - 0.055
-    return np.where(linear <= 0.0031308, low, high).astype(linear.dtype)
 
 
 def _windowed_sinc(x: FloatArray) -> FloatArray:
@@ -122,7 +109,7 @@ def drive(
     relative to paper.
     """
     raster = resample(coded_to_unit(picture), sent_ppi, printer.raster_ppi)
-    linear = curves.correct(srgb_to_linear(raster))
+    linear = curves.correct(srgb_decode(raster))
     target = curves.black + (1.0 - curves.black) * linear
     repeat_x = round(printer.dots_per_inch_x / printer.raster_ppi)
     repeat_y = round(printer.dots_per_inch_y / printer.raster_ppi)

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Unpack
 import numpy as np
 
 from dotloupe.errors import InputError
-from dotloupe.simulate.driver import linear_to_srgb
+from dotloupe.patch.srgb import srgb_encode
 from dotloupe.simulate.printing import print_picture
 from dotloupe.simulate.sheet import LUMINANCE, distance_from, half_plane_share
 
@@ -173,7 +173,7 @@ def bars_picture(direction: str, tones: tuple[float, float], sent_ppi: float) ->
     place_mm = (np.arange(size) + 0.5) * pixel_mm
     distance_mm, _, _ = _nearest_edge(direction, place_mm[None, :], place_mm[:, None])
     share = half_plane_share(distance_mm / pixel_mm, _bar_line(direction))
-    coded = linear_to_srgb(tones[1] + (tones[0] - tones[1]) * share)
+    coded = srgb_encode(tones[1] + (tones[0] - tones[1]) * share)
     picture = np.round(255.0 * coded).astype(np.uint8)
     return np.repeat(picture[..., None], 3, axis=2)
 

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from dotloupe.errors import InputError
+from dotloupe.patch.srgb import srgb_profile
 
 if TYPE_CHECKING:
     from os import PathLike
@@ -14,17 +14,6 @@ if TYPE_CHECKING:
     from dotloupe.simulate.photography import Photograph
 
 _NOTE = "Simulated photograph of a simulated print"
-
-
-@lru_cache(maxsize=1)
-def srgb_profile() -> bytes:
-    """ICC profile of sRGB, its date of making blanked so that files repeat bit for bit."""
-    from PIL import ImageCms
-
-    profile = bytearray(ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes())
-    profile[24:36] = bytes.fromhex("07d0 0001 0001 0000 0000 0000")
-    profile[84:100] = bytes(16)
-    return bytes(profile)
 
 
 def write_capture(path: str | PathLike[str], photograph: Photograph) -> Path:

@@ -12,7 +12,7 @@ import numpy as np
 from scipy import fft
 
 from dotloupe.errors import InputError
-from dotloupe.simulate.driver import linear_to_srgb
+from dotloupe.patch.srgb import srgb_encode
 from dotloupe.simulate.printing import print_picture
 from dotloupe.simulate.sheet import LUMINANCE
 
@@ -126,7 +126,7 @@ def true_tint_grain(
         `printer`, `mode`, `alignment` and `paper`, as `print_picture` takes them.
     """
     places = round((side_mm + 2.0 * _MARGIN_MM) * 720.0 / 25.4)
-    coded = np.round(65535.0 * linear_to_srgb(np.broadcast_to(np.asarray(sent, dtype=float), 3)))
+    coded = np.round(65535.0 * srgb_encode(np.broadcast_to(np.asarray(sent, dtype=float), 3)))
     picture = np.broadcast_to(coded.astype(np.uint16), (places, places, 3))
     inside = (_MARGIN_MM, _MARGIN_MM, _MARGIN_MM + side_mm, _MARGIN_MM + side_mm)
     truths = [

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from dotloupe.simulate.driver import linear_to_srgb
+from dotloupe.patch.srgb import srgb_encode
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -77,7 +77,7 @@ def develop(raw: FloatArray, camera: Camera) -> FloatArray:
 
 def encode(linear: FloatArray, shot: Shot, bits: int) -> NDArray[np.unsignedinteger]:
     """SRGB-coded picture of 8 or 16 bits, sharpened where the shot asks for it."""
-    coded = linear_to_srgb(np.clip(linear, 0.0, 1.0))
+    coded = srgb_encode(np.clip(linear, 0.0, 1.0))
     if shot.sharpening:
         import cv2
 
