@@ -2,22 +2,32 @@
 
 from __future__ import annotations
 
-import json
 import sys
-from collections.abc import Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from dotloupe.cli_output import (
+    INPUT_AT_FAULT,
+    NONE_FIT,
+    end,
+    name_faults,
+    progress,
+    say_report,
+    write_json,
+)
 from dotloupe.cli_track import track
 from dotloupe.errors import DotloupeError, InputError, NotFitError
 
 if TYPE_CHECKING:
+    from dotloupe.compare.recommend import Recommendation
     from dotloupe.measurement import Measurement
+    from dotloupe.patch.marks import PatchKind
 
-DONE, INPUT_AT_FAULT, NONE_FIT, INTERRUPTED = 0, 2, 3, 130
+DONE, INTERRUPTED = 0, 130
 REPORT_FOLDER = Path("dotloupe_report")
 
 app = typer.Typer(
@@ -31,8 +41,8 @@ app = typer.Typer(
 
 app.add_typer(track, name="track")
 
-Captures = Annotated[list[Path], typer.Argument(metavar="CAPTURE...", show_default=False)]
-Folders = Annotated[list[Path], typer.Argument(metavar="FOLDER...", show_default=False)]
+Captures = Annotated[list[Path], typer.Argument(metavar="CAPTURE...|PLAN.toml", show_default=False)]
+Folders = Annotated[list[Path], typer.Argument(metavar="FOLDER...|PLAN.toml", show_default=False)]
 JsonFile = Annotated[
     str | None,
     typer.Option("--json", metavar="FILE", help="Write the numbers here; - prints them."),
@@ -64,21 +74,36 @@ def welcome(context: typer.Context) -> None:
 
 @app.command()
 def sheet(
-    ppi: Annotated[int, typer.Option(help="Pixels per inch of the file to send, 150 to 1500.")],
-    out: Annotated[Path, typer.Option(help="TIFF to write.", metavar="FILE.tif")],
-    run: Annotated[int, typer.Option(help="Number that the marks carry, 0 to 249.")] = 0,
+    out: Annotated[Path, typer.Option(help="TIFF to write, or a plan's folder of them.")],
+    plan: Annotated[Path | None, typer.Argument(metavar="PLAN.toml", show_default=False)] = None,
+    ppi: Annotated[
+        int | None, typer.Option(help="Pixels per inch of the file to send, 150 to 1500.")
+    ] = None,
+    run: Annotated[
+        int | None, typer.Option(help="Number that the marks carry, 0 to 249.", show_default="0")
+    ] = None,
     label: Annotated[str, typer.Option(help="Words printed on the patch.")] = "",
     kind: Annotated[str, typer.Option(help="detail or tints.")] = "detail",
 ) -> None:
-    """Write a patch to print.
+    """Write a patch to print, or the sheets of a session file, each run's patch in its own slot.
 
     Example: dotloupe sheet --ppi 600 --run 7 --out run7.tif
+
+    Example: dotloupe sheet plan.toml --out sheets
     """
     from dotloupe.patch.patch import Patch
 
     if kind not in ("detail", "tints"):
         raise InputError(f"--kind {kind}: choose detail or tints")
-    patch = Patch(ppi, run, label, "detail" if kind == "detail" else "tints")
+    chosen: PatchKind = "detail" if kind == "detail" else "tints"
+    if plan is not None:
+        if ppi is not None or run is not None or label:
+            raise InputError(f"{plan}: it names ppi, run and label; leave the options out")
+        _write_sheets(plan, out, chosen)
+        return
+    if ppi is None:
+        raise InputError("sheet: give --ppi, or a session file PLAN.toml")
+    patch = Patch(ppi, run or 0, label, chosen)
     path = patch.save(out)
     width, height = patch.size_mm
     typer.echo(f"{path}: {width:g} x {height:g} mm at {ppi} ppi; print it at 100 %, unscaled")
@@ -91,18 +116,26 @@ def measure(captures: Captures, json_file: JsonFile = None, quiet: Quiet = False
     Example: dotloupe measure fast/*.jpg --json fast.json
     """
     from dotloupe.capture.reading import capture_paths
+    from dotloupe.plan import planned_captures
     from dotloupe.report.table import measurement_table
-    from dotloupe.session import measure_paths
+    from dotloupe.session import measure_paths, measure_planned, plan_given
 
-    paths = [p for c in captures for p in (capture_paths(c) if c.is_dir() else [c])]
-    with _progress(len(paths), quiet) as progress:
-        measurements = list(measure_paths(paths, progress=progress))
-    _name_faults(measurements)
+    if plan := plan_given(captures):
+        planned, distance = planned_captures(plan), plan.viewing_distance_mm
+        with progress(len(planned), quiet) as told:
+            measurements = _all(
+                measure_planned(planned, viewing_distance_mm=distance, progress=told)
+            )
+    else:
+        paths = [p for c in captures for p in (capture_paths(c) if c.is_dir() else [c])]
+        with progress(len(paths), quiet) as told:
+            measurements = list(measure_paths(paths, progress=told))
+    name_faults(measurements)
     if json_file != "-" and not quiet:
         for measurement in filter(lambda m: m.fit, measurements):
             typer.echo(measurement_table(measurement))
-    _write_json(json_file, [m.to_dict() for m in measurements])
-    _end(measurements)
+    write_json(json_file, [m.to_dict() for m in measurements])
+    end(measurements)
 
 
 @app.command()
@@ -112,7 +145,7 @@ def rank(
     json_file: JsonFile = None,
     quiet: Quiet = False,
 ) -> None:
-    """Rank settings, a folder of captures each.
+    """Rank settings, a folder of captures each, or those of a session file.
 
     Example: dotloupe rank fast fine --out report
     """
@@ -120,38 +153,80 @@ def rank(
     from dotloupe.report.page import write_report
     from dotloupe.report.table import ranking_table
 
-    settings = _measured(folders, quiet)
-    ranking = rank_settings(settings)
+    settings, distance = _measured(folders, quiet)
+    ranking = rank_settings(settings, viewing_distance_mm=distance)
     if json_file != "-" and not quiet:
         typer.echo(ranking_table(ranking))
-    _write_json(json_file, ranking.to_dict())
-    _say_report(write_report(ranking, out), json_file)
-    _end(_all(settings))
+    write_json(json_file, ranking.to_dict())
+    say_report(write_report(ranking, out), json_file)
+    end(_all(settings))
 
 
 @app.command()
 def ladder(
     folders: Folders,
+    picture_ppi: Annotated[
+        float | None,
+        typer.Option(metavar="R", help="Say what to send for a picture of R pixels per inch."),
+    ] = None,
+    print_mm: Annotated[
+        str, typer.Option(metavar="WxH", help="Size of that picture's print, as 300x200.")
+    ] = "",
     out: ReportFolder = REPORT_FOLDER,
     json_file: JsonFile = None,
     quiet: Quiet = False,
 ) -> None:
     """Detail against the ppi sent.
 
-    Example: dotloupe ladder ppi300 ppi360 ppi600 --out report
+    Example: dotloupe ladder ppi300 ppi360 ppi600 --picture-ppi 500 --out report
     """
     from dotloupe.compare.ladder import ladder as climb
+    from dotloupe.compare.recommend import recommend
     from dotloupe.report.page import write_report
     from dotloupe.report.table import ladder_table
     from dotloupe.session import by_sent_ppi
 
-    measurements = _all(_measured(folders, quiet))
-    result = climb(by_sent_ppi(measurements))
+    size = _print_size(print_mm, picture_ppi)
+    settings, distance = _measured(folders, quiet, ladder=True)
+    result = climb(by_sent_ppi(_all(settings)))
+    result = replace(result, parameters={**result.parameters, "viewing_distance_mm": distance})
+    advice = None if picture_ppi is None else recommend(result, picture_ppi, print_mm=size)
     if json_file != "-" and not quiet:
         typer.echo(ladder_table(result))
-    _write_json(json_file, result.to_dict())
-    _say_report(write_report(result, out), json_file)
-    _end(measurements)
+    if json_file != "-" and advice is not None:
+        typer.echo(_advice(advice))
+    further = {} if advice is None else {"recommendation": advice.to_dict()}
+    write_json(json_file, {**result.to_dict(), **further})
+    say_report(write_report(result, out), json_file)
+    end(_all(settings))
+
+
+@app.command()
+def remeasure(
+    published: Annotated[Path, typer.Argument(metavar="PUBLISHED.json", show_default=False)],
+    quiet: Quiet = False,
+) -> None:
+    """Measure again what was published, and list every number that moved beyond its interval.
+
+    Example: dotloupe remeasure report.json
+    """
+    from dotloupe.compare.plain import program_version
+    from dotloupe.remeasure import load_published
+    from dotloupe.remeasure import remeasure as measure_again
+
+    found = load_published(published)
+    with progress(len(found.captures), quiet) as told:
+        moved, measurements = measure_again(found, progress=told)
+    name_faults(measurements)
+    for correction in moved:
+        typer.echo(correction.line)
+    count = "nothing" if not moved else f"{len(moved)} thing{'s' * (len(moved) > 1)}"
+    then, now = found.result.get("version", "an unknown version"), program_version()
+    typer.echo(
+        f"{published}: {count} to correct; {len(measurements)} captures, "
+        f"published with {then}, measured again with {now}"
+    )
+    end(measurements)
 
 
 @app.command()
@@ -180,68 +255,83 @@ def simulate(
     typer.echo(f"{invented.write_capture(out, picture)}: simulated, not a photograph")
 
 
-def _measured(folders: Sequence[Path], quiet: bool) -> dict[str, tuple[Measurement, ...]]:
-    """Measure the captures of setting folders, and name those that gave nothing."""
-    from dotloupe.session import measure_settings, setting_paths
+def _write_sheets(file: Path, folder: Path, kind: PatchKind) -> None:
+    """Write one sheet a run, and say what to do with them."""
+    from dotloupe.patch.patch import Patch
+    from dotloupe.patch.sheet import save_patch_sheet, slots_mm
+    from dotloupe.plan import load_plan
 
-    paths = setting_paths(folders)
-    with _progress(sum(map(len, paths.values())), quiet) as progress:
-        settings = measure_settings(paths, progress=progress)
-    _name_faults(_all(settings))
-    return settings
+    plan = load_plan(file)
+    if plan.sheet is None:
+        raise InputError(f"{file}: no size of the sheet; add [sheet] with width_mm and height_mm")
+    size = (plan.sheet.width_mm, plan.sheet.height_mm)
+    patches = [Patch(r.ppi, r.run, r.label, kind) for r in plan.runs]
+    corners = slots_mm(size, patches[0].size_mm, len(patches))
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise InputError(f"{folder}: no folder can be made there ({error.strerror})") from error
+    for patch, corner in zip(patches, corners, strict=True):
+        path = folder / f"run{patch.run}_{patch.sent_ppi}ppi.tif"
+        typer.echo(str(save_patch_sheet(patch, size, corner, path)))
+    typer.echo(
+        f"{size[0]:g} x {size[1]:g} mm each: print them at 100 %, unscaled, on one sheet fed "
+        "again for each run; every patch has a slot of its own"
+    )
+
+
+def _print_size(text: str, picture_ppi: float | None) -> tuple[float, float] | None:
+    """Width and height in mm from words like 300x200."""
+    if not text:
+        return None
+    if picture_ppi is None:
+        raise InputError("--print-mm: give --picture-ppi with it")
+    try:
+        width, height = (float(side) for side in text.lower().split("x"))
+    except ValueError as error:
+        raise InputError(f"--print-mm {text}: write width and height as 300x200") from error
+    return width, height
+
+
+def _advice(advice: Recommendation) -> str:
+    if advice.megapixels is None:
+        return advice.sentence
+    own, sent = advice.megapixels
+    return f"{advice.sentence} The file: {own:.1f} megapixels as it is, {sent:.1f} as sent."
+
+
+def _measured(
+    places: Sequence[Path], quiet: bool, *, ladder: bool = False
+) -> tuple[dict[str, tuple[Measurement, ...]], float]:
+    """Measure folders of captures, or a plan's, and name those that gave nothing.
+
+    Returns the measurements by setting, and the viewing distance in mm.
+    """
+    from dotloupe.session import (
+        VIEWING_DISTANCE_MM,
+        compared_captures,
+        measure_planned,
+        measure_settings,
+        plan_given,
+        setting_paths,
+    )
+
+    if plan := plan_given(places):
+        distance = plan.viewing_distance_mm
+        planned = compared_captures(plan, ladder=ladder)
+        with progress(len(planned), quiet) as told:
+            settings = measure_planned(planned, viewing_distance_mm=distance, progress=told)
+    else:
+        distance = VIEWING_DISTANCE_MM
+        paths = setting_paths(places)
+        with progress(sum(map(len, paths.values())), quiet) as told:
+            settings = measure_settings(paths, progress=told)
+    name_faults(_all(settings))
+    return settings, distance
 
 
 def _all(settings: Mapping[str, Sequence[Measurement]]) -> list[Measurement]:
     return [m for group in settings.values() for m in group]
-
-
-@contextmanager
-def _progress(total: int, quiet: bool) -> Iterator[Any]:
-    """Progress with the time left, on standard error, where a person looks on."""
-    from rich.console import Console
-    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TimeRemainingColumn
-
-    console = Console(stderr=True)
-    columns = (BarColumn(), MofNCompleteColumn(), TimeRemainingColumn(), "{task.description}")
-    shown = console.is_terminal and not quiet
-    with Progress(*columns, console=console, transient=True, disable=not shown) as bar:
-        task = bar.add_task("measuring", total=total)
-        yield lambda name: bar.update(task, advance=1, description=name)
-
-
-def _write_json(target: str | None, content: Any) -> None:
-    if target is None:
-        return
-    text = json.dumps(content, indent=2, allow_nan=False, ensure_ascii=False)
-    if target == "-":
-        typer.echo(text)
-        return
-    try:
-        Path(target).write_text(text + "\n", encoding="utf-8")
-    except OSError as error:
-        raise InputError(
-            f"{target}: cannot be written ({error.strerror}); choose another"
-        ) from error
-
-
-def _say_report(path: Path, json_file: str | None) -> None:
-    typer.echo(f"Report: {path}", err=json_file == "-")
-
-
-def _name_faults(measurements: Sequence[Measurement]) -> None:
-    """One line on standard error for every capture that gave no numbers."""
-    for m in measurements:
-        if not m.fit:
-            typer.echo(f"dotloupe: {m.path}: {'; '.join(m.reasons)}", err=True)
-
-
-def _end(measurements: Sequence[Measurement]) -> None:
-    """End with the status that says whether every capture gave numbers, some, or none."""
-    if all(m.fit for m in measurements):
-        return
-    readable = [m for m in measurements if m.sha256]
-    none_fit = readable and not any(m.fit for m in readable)
-    raise typer.Exit(NONE_FIT if none_fit else INPUT_AT_FAULT)
 
 
 def main() -> None:

@@ -4,11 +4,18 @@ from __future__ import annotations
 
 from datetime import date
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from dotloupe.errors import InputError
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from dotloupe.compare.history import History
+    from dotloupe.measurement import Measurement
+    from dotloupe.plan import Plan
 
 track = typer.Typer(
     help="Keep the history of a printer, and say when its head is due for alignment.",
@@ -30,31 +37,75 @@ def choose(context: typer.Context) -> None:
 
 @track.command()
 def add(
-    captures: Annotated[list[Path], typer.Argument(metavar="CAPTURE...", show_default=False)],
-    printer: Printer,
-    paper: Annotated[str, typer.Option(help="Name of the paper.")],
-    mode: Annotated[str, typer.Option(help="Name of the driver's mode.")],
+    captures: Annotated[
+        list[Path], typer.Argument(metavar="CAPTURE...|PLAN.toml", show_default=False)
+    ],
+    printer: Annotated[str, typer.Option(help="Name of the printer.")] = "",
+    paper: Annotated[str, typer.Option(help="Name of the paper.")] = "",
+    mode: Annotated[str, typer.Option(help="Name of the driver's mode.")] = "",
     printed_on: Annotated[str, typer.Option("--date", help="Day of printing, 2026-03-12.")] = "",
     history: HistoryFile = HISTORY,
 ) -> None:
     """Measure captures and add them; adding one twice changes nothing.
 
+    A session file names printer, paper, mode and day itself.
+
     Example: dotloupe track add march/*.jpg --printer desk --paper lustre --mode fast
+
+    Example: dotloupe track add plan.toml
     """
     from dotloupe.compare.history import History
-    from dotloupe.session import measure_paths
+    from dotloupe.session import measure_paths, plan_given
 
-    measured = [m for m in measure_paths(captures) if m.sha256]
-    if len(measured) < len(captures):
-        raise InputError("a capture cannot be read, nothing was added; dotloupe check names it")
-    new = History(history).add(
-        measured,
-        printer=printer,
-        paper=paper,
-        mode=mode,
-        printed_on=printed_on or date.today().isoformat(),  # noqa: DTZ011  the person's own day
-    )
-    typer.echo(f"{history}: {len(new)} of {len(captures)} captures are new")
+    store = History(history)
+    names = {"printer": printer, "paper": paper, "mode": mode}
+    if plan := plan_given(captures):
+        if any(names.values()) or printed_on:
+            raise InputError(
+                f"{plan.path}: it names printer, paper, mode and day; leave the options out"
+            )
+        new, count = _add_planned(store, plan)
+    else:
+        missing = [f"--{noun}" for noun, name in names.items() if not name.strip()]
+        if missing:
+            raise InputError(f"track add: give {', '.join(missing)}, or a session file PLAN.toml")
+        measured = _readable(measure_paths(captures))
+        day = printed_on or date.today().isoformat()  # noqa: DTZ011  the person's own day
+        new, count = len(store.add(measured, **names, printed_on=day)), len(measured)
+    typer.echo(f"{history}: {new} of {count} captures are new")
+
+
+def _add_planned(store: History, plan: Plan) -> tuple[int, int]:
+    """Add a plan's captures, those of one mode and day together; how many are new, of how many."""
+    from dotloupe.plan import planned_captures
+    from dotloupe.session import measure_planned
+
+    planned = planned_captures(plan)
+    undated = next((c.run for c in planned if c.run.printed is None), None)
+    if undated is not None:
+        message = f"run {undated.run} has no day of printing; add printed = 2026-03-12"
+        raise plan.fault(("runs", plan.runs.index(undated)), message)
+    distance = plan.viewing_distance_mm
+    settings = measure_planned(planned, viewing_distance_mm=distance)
+    by_path = {m.path: m for m in _readable(m for group in settings.values() for m in group)}
+    groups: dict[tuple[str, date], list[Measurement]] = {}
+    for capture in planned:
+        if capture.run.printed is not None:
+            key = (capture.run.mode, capture.run.printed)
+            groups.setdefault(key, []).append(by_path[str(capture.path)])
+    added = [
+        store.add(group, printer=plan.printer, paper=plan.paper, mode=mode, printed_on=day)
+        for (mode, day), group in groups.items()
+    ]
+    return sum(map(len, added)), len(planned)
+
+
+def _readable(measured: Iterable[Measurement]) -> list[Measurement]:
+    found = list(measured)
+    for m in found:
+        if not m.sha256:
+            raise InputError(f"{m.path}: {'; '.join(m.reasons)} (nothing was added)")
+    return found
 
 
 @track.command()

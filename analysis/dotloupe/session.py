@@ -1,19 +1,26 @@
-"""The run over a test: folders of captures in, measurements out."""
+"""The run over a test: folders of captures, or its plan, in; measurements out."""
 
 from __future__ import annotations
 
 import os
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from dotloupe.errors import InputError
 from dotloupe.measurement import Measurement, unread
+
+if TYPE_CHECKING:
+    from dotloupe.plan import Plan, PlannedCapture
+
+VIEWING_DISTANCE_MM = 350.0
 
 Progress = Callable[[str], None]
 """Called with a file's name when it is done."""
 
 
-def measure_path(path: Path) -> Measurement:
+def measure_path(path: Path, viewing_distance_mm: float = VIEWING_DISTANCE_MM) -> Measurement:
     """Read and measure one file; one that cannot be read is a measurement that is not fit."""
     import cv2
 
@@ -25,18 +32,22 @@ def measure_path(path: Path) -> Measurement:
         capture = load_capture(path)
     except InputError as error:
         return unread(str(path), str(error).removeprefix(f"{path}: "))
-    return measure_capture(capture)
+    return measure_capture(capture, viewing_distance_mm=viewing_distance_mm)
 
 
 def measure_paths(
-    paths: Sequence[Path], *, progress: Progress | None = None
+    paths: Sequence[Path],
+    *,
+    viewing_distance_mm: float = VIEWING_DISTANCE_MM,
+    progress: Progress | None = None,
 ) -> Iterator[Measurement]:
     """Measure files in parallel processes, results in the order given."""
     from joblib import Parallel, delayed
 
     workers = max(1, min(len(paths), os.cpu_count() or 1))
     run = Parallel(n_jobs=workers, return_as="generator")
-    for path, result in zip(paths, run(delayed(measure_path)(p) for p in paths), strict=True):
+    calls = (delayed(measure_path)(path, viewing_distance_mm) for path in paths)
+    for path, result in zip(paths, run(calls), strict=True):
         if progress is not None:
             progress(path.name)
         yield result
@@ -75,8 +86,81 @@ def measure_settings(
     return {name: tuple(next(results) for _ in group) for name, group in settings.items()}
 
 
+def plan_given(places: Sequence[Path]) -> Plan | None:
+    """Return the plan where a session file is given in place of folders or captures.
+
+    Raises
+    ------
+    InputError
+        A session file beside anything else, or one at fault.
+    """
+    files = [place for place in places if place.suffix.lower() == ".toml"]
+    if not files:
+        return None
+    if len(places) > 1:
+        raise InputError(f"{files[0]}: a session file stands alone; give it and nothing else")
+    from dotloupe.plan import load_plan
+
+    return load_plan(files[0])
+
+
+def compared_captures(plan: Plan, *, ladder: bool = False) -> tuple[PlannedCapture, ...]:
+    """Captures of a plan, to rank its settings or to climb its sent ppi.
+
+    Raises
+    ------
+    InputError
+        Photographs of one setting only; for a ladder, of more than one mode or alignment.
+    """
+    from dotloupe.plan import planned_captures
+
+    planned = planned_captures(plan)
+    if len({c.setting for c in planned}) == 1:
+        raise InputError(
+            f"{plan.path}: one setting alone has photographs; add captures of another to compare"
+        )
+    lines = sorted({(c.run.mode, c.run.alignment) for c in planned})
+    if ladder and len(lines) > 1:
+        names = "; ".join(", ".join(filter(None, line)) for line in lines)
+        raise InputError(
+            f"{plan.path}: a ladder climbs one mode and alignment, these are {names}; "
+            "give each a session file of its own"
+        )
+    return planned
+
+
+def measure_planned(
+    planned: Sequence[PlannedCapture],
+    *,
+    viewing_distance_mm: float = VIEWING_DISTANCE_MM,
+    progress: Progress | None = None,
+) -> dict[str, tuple[Measurement, ...]]:
+    """Measure the captures of a plan, by setting, each named after the print that the plan states.
+
+    One whose own marks or code say that it shows another print is not fit.
+    """
+    results = measure_paths(
+        [c.path for c in planned], viewing_distance_mm=viewing_distance_mm, progress=progress
+    )
+    settings: dict[str, list[Measurement]] = {}
+    for capture, measured in zip(planned, results, strict=True):
+        settings.setdefault(capture.setting, []).append(_as_planned(capture, measured))
+    return {name: tuple(group) for name, group in settings.items()}
+
+
+def _as_planned(capture: PlannedCapture, m: Measurement) -> Measurement:
+    run = capture.run
+    if m.run not in (None, run.run):
+        reason = f"its marks say run {m.run}, the session file run {run.run}; mend the file"
+    elif m.sent_ppi is not None and m.sent_ppi != run.ppi:
+        reason = f"its code says {m.sent_ppi:g} ppi, the session file {run.ppi}; mend the file"
+    else:
+        return replace(m, print_id=capture.print_id, run=run.run, sent_ppi=float(run.ppi))
+    return replace(unread(m.path, reason), print_id=capture.print_id)
+
+
 def by_sent_ppi(measurements: Iterable[Measurement]) -> dict[float, list[Measurement]]:
-    """Fit measurements by the sent ppi that their patches' codes name.
+    """Fit measurements by the sent ppi that their patches' codes, or their plan, name.
 
     Raises
     ------
@@ -88,7 +172,7 @@ def by_sent_ppi(measurements: Iterable[Measurement]) -> dict[float, list[Measure
         if m.fit and m.sent_ppi is None:
             raise InputError(
                 f"{m.path}: its code cannot be read, so the sent ppi is unknown; photograph it "
-                "sharper or leave it out"
+                "sharper, leave it out or name its ppi in a session file"
             )
         if m.fit and m.sent_ppi is not None:
             rungs.setdefault(m.sent_ppi, []).append(m)

@@ -1,0 +1,69 @@
+"""What every command says, and with which status it ends."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import typer
+
+from dotloupe.errors import InputError
+
+if TYPE_CHECKING:
+    from dotloupe.measurement import Measurement
+
+INPUT_AT_FAULT, NONE_FIT = 2, 3
+
+
+@contextmanager
+def progress(total: int, quiet: bool) -> Iterator[Any]:
+    """Progress with the time left, on standard error, where a person looks on."""
+    from rich.console import Console
+    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TimeRemainingColumn
+
+    console = Console(stderr=True)
+    columns = (BarColumn(), MofNCompleteColumn(), TimeRemainingColumn(), "{task.description}")
+    shown = console.is_terminal and not quiet
+    with Progress(*columns, console=console, transient=True, disable=not shown) as bar:
+        task = bar.add_task("measuring", total=total)
+        yield lambda name: bar.update(task, advance=1, description=name)
+
+
+def write_json(target: str | None, content: Any) -> None:
+    """Write a result as JSON, or print it where the target is -."""
+    if target is None:
+        return
+    text = json.dumps(content, indent=2, allow_nan=False, ensure_ascii=False)
+    if target == "-":
+        typer.echo(text)
+        return
+    try:
+        Path(target).write_text(text + "\n", encoding="utf-8")
+    except OSError as error:
+        raise InputError(
+            f"{target}: cannot be written ({error.strerror}); choose another"
+        ) from error
+
+
+def say_report(path: Path, json_file: str | None) -> None:
+    """Say where the report is, on standard error where JSON goes to standard output."""
+    typer.echo(f"Report: {path}", err=json_file == "-")
+
+
+def name_faults(measurements: Sequence[Measurement]) -> None:
+    """One line on standard error for every capture that gave no numbers."""
+    for m in measurements:
+        if not m.fit:
+            typer.echo(f"dotloupe: {m.path}: {'; '.join(m.reasons)}", err=True)
+
+
+def end(measurements: Sequence[Measurement]) -> None:
+    """End with the status that says whether every capture gave numbers, some, or none."""
+    if all(m.fit for m in measurements):
+        return
+    readable = [m for m in measurements if m.sha256]
+    none_fit = readable and not any(m.fit for m in readable)
+    raise typer.Exit(NONE_FIT if none_fit else INPUT_AT_FAULT)
