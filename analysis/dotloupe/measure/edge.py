@@ -117,7 +117,7 @@ def slanted_edge(
     """
     camera = None if camera_mtf is None else camera_curve(camera_mtf)
     region = np.asarray(reflectance)
-    check_region(region)
+    check_region(region, pixels_per_mm)
     region, transposed = upright(region.astype(float, copy=False))
     line = first_line(region)
     if line is None:

@@ -6,6 +6,7 @@ import numpy as np
 
 from dotloupe.arrays import FloatArray
 from dotloupe.errors import RegionError
+from dotloupe.measure.edge_clipping import clipped
 from dotloupe.measure.edge_fit import EdgeFit
 from dotloupe.measure.edge_line import LARGEST_ANGLE_DEG, tilt_message
 from dotloupe.measure.edge_resample import BLOCKS, standard_error, student
@@ -24,14 +25,11 @@ LEAST_ROOM = 2.7
 TWO_PASSES_MM = 0.15
 """Two steps farther apart than this are two edges, not two passes of one."""
 
-PILED_UP = 0.02
-"""Share of a plateau at its outermost value that noise alone does not give."""
-KINK = 0.2
-"""Slope at which a clean edge may not end in a constant, as a share of the steepest."""
 
-
-def check_region(region: FloatArray) -> None:
+def check_region(region: FloatArray, pixels_per_mm: float) -> None:
     """Refuse what is not a 2-D array of finite numbers, large enough for an edge."""
+    if not (np.isfinite(pixels_per_mm) and pixels_per_mm > 0):
+        raise RegionError(f"pixels_per_mm must be a positive number, not {pixels_per_mm}")
     if region.ndim != 2 or min(region.shape) < BLOCKS:
         raise RegionError(
             f"an edge needs a 2-D region of at least {BLOCKS} x {BLOCKS} pixels; "
@@ -148,33 +146,6 @@ def _share_beyond(fit: EdgeFit) -> float:
     inner = (fit.levels @ (basis[1] - basis[0])) / (fit.levels[:, -1] - fit.levels[:, 0])
     share = 1.0 - float(fit.spread.levels @ (basis[1] - basis[0])) / fit.spread.step
     return abs(share) - student() * float(standard_error(inner))
-
-
-def clipped(distance: FloatArray, value: FloatArray, fit: EdgeFit) -> bool:
-    """Whether one side of the edge is cut off at one value.
-
-    Where noise spreads a plateau, its outermost value piles up. Where the cut took all of it,
-    the values run into a constant with a kink that the other side does not have.
-    """
-    rising = fit.spread.step > 0
-    kinks = []
-    for light in (True, False):
-        outward = distance if light == rising else -distance
-        depth = (value.max() - value if light else value - value.min()) / abs(fit.spread.step)
-        outer = outward > 2.5 * fit.width.sigma
-        at_limit = depth == 0.0
-        share = float(at_limit[outer].mean()) if outer.any() else 0.0
-        kinks.append(0.0)
-        if share > 0.95 and not at_limit.all():
-            reach = float(outward[~at_limit].max())
-            near = np.abs(outward - reach + 0.5) < 0.5
-            steepest = 1.0 / (np.sqrt(2 * np.pi) * fit.width.finest)
-            kinks[-1] = float(depth[near].mean()) / 0.5 / steepest
-        elif share > PILED_UP and np.median(depth[outer & ~at_limit]) > 1e-3:
-            levels, counts = np.unique(depth[outer], return_counts=True)
-            if levels.size > 2 and counts[0] > 3 * counts[1:].max():
-                return True
-    return max(kinks) > KINK and min(kinks) < 0.5 * max(kinks)
 
 
 def _box_mean(region: FloatArray, size: int) -> FloatArray:

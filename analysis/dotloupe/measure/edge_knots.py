@@ -58,9 +58,7 @@ def halved_where_needed(cells: Cells, breaks: FloatArray, weight: FloatArray) ->
         fine = np.sort(np.concatenate([breaks, middle[may]]))
         probe = (breaks[:-1, None] + np.diff(breaks)[:, None] * np.array([0.17, 0.5, 0.83])).ravel()
         departure, error, step = _departure(cells, breaks, fine, weight, probe)
-        seen = (np.abs(departure) > SEEN * error) & (
-            np.abs(departure) > SMALLEST_DEPARTURE * step
-        )
+        seen = (np.abs(departure) > SEEN * error) & (np.abs(departure) > SMALLEST_DEPARTURE * step)
         split = seen.reshape(-1, 3).any(axis=1) & may
         if not split.any():
             break

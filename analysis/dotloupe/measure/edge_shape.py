@@ -51,12 +51,10 @@ def overshoot(share: FloatArray, replicates: FloatArray) -> tuple[float, Interva
     extreme is searched for, so its interval uses a factor for the several places noise offers.
     """
     beyond = np.maximum(share - 1.0, -share)
-    error = standard_error(replicates)
-    wide = student(0.025 / 5)
-    low = float(np.max(beyond - wide * error))
     place = int(np.argmax(beyond))
-    value = max(0.0, float(beyond[place]))
-    return value, (max(0.0, low), value + wide * float(error[place]))
+    wide = student(0.025 / 5) * float(standard_error(replicates[:, place]))
+    value = float(beyond[place])
+    return max(0.0, value), (max(0.0, value - wide), max(0.0, value + wide))
 
 
 def row_offsets(

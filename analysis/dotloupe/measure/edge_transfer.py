@@ -11,6 +11,7 @@ from dotloupe.measure.camera import CAMERA_FLOOR, CameraCurve
 from dotloupe.measure.edge_fit import EdgeFit
 from dotloupe.measure.edge_resample import standard_error, student
 from dotloupe.measure.edge_spread import DEGREE, extended_knots, local_basis
+from dotloupe.measure.edge_tails import Tail, inverse_square_tail
 
 
 def line_spread_transform(breaks: FloatArray, frequency: FloatArray) -> FloatArray:
@@ -58,9 +59,7 @@ def line_spread_transform(breaks: FloatArray, frequency: FloatArray) -> FloatArr
     return np.asarray(np.cos(phase) @ pieces + 1j * (np.sin(phase) @ pieces))
 
 
-def modulation(
-    transform: FloatArray, levels: FloatArray, without: FloatArray
-) -> tuple[FloatArray, FloatArray]:
+def modulation(fit: EdgeFit, frequency: FloatArray, tail: Tail) -> tuple[FloatArray, FloatArray]:
     """MTF, 1 at zero frequency, and the MTF without each block of the edge in turn.
 
     Noise across the phase can only lengthen a modulus. Its variance, seen by leaving out
@@ -68,18 +67,28 @@ def modulation(
 
     Parameters
     ----------
-    transform : ndarray, shape (m, n - 1), complex
-        From `line_spread_transform`.
-    levels : ndarray, shape (n,)
-    without : ndarray, shape (blocks, n)
+    fit : EdgeFit
+    frequency : ndarray, shape (m,)
+        Cycles per pixel.
+    tail : Tail
+        What goes on beyond the window of the fit.
 
     Returns
     -------
     mtf : ndarray, shape (m,)
     every : ndarray, shape (blocks, m)
     """
-    shares = [np.diff(each, axis=-1) for each in (levels, without)]
-    whole, every = (s / s.sum(axis=-1, keepdims=True) @ transform.T for s in shares)
+    transform = line_spread_transform(fit.spread.breaks, frequency)
+    beyond = tail.transform(frequency)
+    mass = 1.0 / tail.left + 1.0 / tail.right
+
+    def of(levels: FloatArray, strength: FloatArray) -> FloatArray:
+        share = np.diff(levels, axis=-1)
+        share = share / share.sum(axis=-1, keepdims=True)
+        outside = np.expand_dims(strength, -1)
+        return np.asarray((share @ transform.T + outside * beyond) / (1.0 + outside * mass))
+
+    whole, every = of(fit.spread.levels, np.asarray(tail.strength)), of(fit.levels, tail.every)
     length = np.abs(whole)
     phase = whole / np.where(length > 0, length, 1.0)
     across = standard_error((every * phase.conj()).imag)
@@ -144,8 +153,10 @@ def edge_transfer(
         reason = f"where the camera passes under {CAMERA_FLOOR:g} or is not known"
         flags = (f"ends at {highest:.3g} cycles/mm, {reason}",)
     frequency = np.linspace(0.0, highest, 201)
-    transform = line_spread_transform(fit.spread.breaks, frequency / pixels_per_mm)
-    mtf, every = modulation(transform, fit.spread.levels, fit.levels)
+    tail = inverse_square_tail(fit)
+    if tail.strength:
+        flags += ("a tail that falls as the inverse square is continued beyond the region",)
+    mtf, every = modulation(fit, frequency / pixels_per_mm, tail)
     error = np.zeros_like(mtf)
     if camera is not None and camera.runs not in (None, runs):
         flags += (f"the camera's reference edge was {camera.runs}, this edge is {runs}",)
