@@ -49,7 +49,7 @@ def test_alone_it_says_what_to_do_next():
 @pytest.mark.parametrize(
     "command",
     [
-        *("sheet", "measure", "rank", "ladder", "simulate"),
+        *("sheet", "check", "measure", "rank", "ladder", "remeasure", "simulate"),
         *("track add", "track event", "track show", "track export"),
     ],
 )
@@ -75,6 +75,16 @@ def test_sheet_writes_the_patch(tmp_path):
         (("rank", "nowhere", "nowhere2"), ("nowhere", "no such folder")),
         (("rank",), ("FOLDER",)),
         (("wrong",), ("wrong",)),
+        (("rank", "none.toml"), ("none.toml", "no such session file")),
+        (("measure", "none.toml", "a.jpg"), ("none.toml", "stands alone")),
+        (("sheet", "none.toml", "--ppi", "300", "--out", "x"), ("none.toml", "leave the options")),
+        (("track", "add", "a.jpg"), ("--printer, --paper, --mode", "PLAN.toml")),
+        (("ladder", "a", "b", "--print-mm", "300x200"), ("--print-mm", "--picture-ppi")),
+        (
+            ("ladder", "a", "b", "--picture-ppi", "300", "--print-mm", "wide"),
+            ("--print-mm wide", "300x200"),
+        ),
+        (("remeasure", "none.json"), ("none.json", "no such file")),
     ],
 )
 def test_usage_at_fault_is_one_line_and_status_2(arguments, words, tmp_path):
@@ -171,3 +181,118 @@ def test_json_on_standard_output_is_json_alone():
     result = dotloupe("measure", GOOD, "--json", "-")
     assert result.returncode == 0
     assert json.loads(result.stdout)[0]["fit"] is True
+
+
+PLAN = """\
+printer = "desk"
+paper = "lustre"
+sheet = {{width_mm = 100, height_mm = 60}}
+[[runs]]
+run = {0.run}
+ppi = {0.ppi}
+mode = "fast"
+printed = 2026-03-12
+captures = ["{0.file}"]
+[[runs]]
+run = {1.run}
+ppi = {1.ppi}
+mode = "{mode}"
+captures = ["{1.file}"]
+"""
+
+
+class Printed:
+    """What a sample's own marks and code say."""
+
+    def __init__(self, name: str, run: int, ppi: int) -> None:
+        self.file, self.run, self.ppi = SAMPLES / name, run, ppi
+
+
+QUALITY = (Printed("quality/fast/print1.jpg", 1, 600), Printed("quality/fine/print1.jpg", 4, 600))
+LADDER = (
+    Printed("ladder/ppi180/print1.jpg", 13, 180),
+    Printed("ladder/ppi720/print1.jpg", 25, 720),
+)
+
+
+def plan(folder: Path, *printed: Printed, mode: str) -> Path:
+    """A session file with its photographs beside it."""
+    for p in printed:
+        shutil.copy(p.file, folder / f"run{p.run}.jpg")
+    text = PLAN.format(*printed, mode=mode)
+    for p in printed:
+        text = text.replace(str(p.file), f"run{p.run}.jpg")
+    path = folder / "plan.toml"
+    path.write_text(text, "utf-8")
+    return path
+
+
+def test_sheets_of_a_plan_are_of_one_size_with_a_slot_each(tmp_path):
+    result = dotloupe("sheet", plan(tmp_path, *LADDER, mode="fast"), "--out", tmp_path / "out")
+    assert result.returncode == 0, result.stderr
+    coarse, fine = (tmp_path / "out" / f for f in ("run13_180ppi.tif", "run25_720ppi.tif"))
+    assert result.stdout.splitlines()[:2] == [str(coarse), str(fine)]
+    for path, ppi in ((coarse, 180), (fine, 720)):
+        rows, columns = tifffile.imread(path).shape[:2]
+        # the size in mm to half a pixel
+        assert abs(rows / ppi * 25.4 - 60) <= 25.4 / ppi / 2
+        assert abs(columns / ppi * 25.4 - 100) <= 25.4 / ppi / 2
+    low, high = tifffile.imread(coarse).min(axis=2), tifffile.imread(fine).min(axis=2)
+    # 15 mm of margin, a patch of 30 mm, 10 mm clear, the next patch
+    assert np.nonzero((low < 255).any(axis=0))[0].max() < 45 / 25.4 * 180 + 1
+    assert np.nonzero((high < 255).any(axis=0))[0].min() > 55 / 25.4 * 720 - 1
+
+
+def test_a_plan_is_ranked_kept_and_measured_again(tmp_path):
+    session = plan(tmp_path, *QUALITY, mode="fine")
+    target = tmp_path / "rank.json"
+    ranked = dotloupe("rank", session, "--out", tmp_path / "report", "--json", target, "--quiet")
+    assert ranked.returncode == 0, ranked.stderr
+    content = json.loads(target.read_text())
+    assert set(content["captures"]) == {"fast", "fine"}
+    assert content["captures"]["fine"][0]["print"] == "run 4"
+
+    again = dotloupe("remeasure", target)
+    assert again.returncode == 0, again.stderr
+    assert "nothing to correct; 2 captures" in again.stdout
+    # a number published otherwise than these photographs give it
+    place = content["criteria"]["grain"]["places"][0]
+    place.update(value=place["value"] * 3, low=place["low"] * 3, high=place["high"] * 3)
+    target.write_text(json.dumps(content))
+    moved = dotloupe("remeasure", target)
+    assert f"grain, {place['setting']}: {place['value']:.4g}" in moved.stdout
+    assert "1 thing to correct" in moved.stdout
+
+    history = tmp_path / "history.sqlite"
+    undated = dotloupe("track", "add", session, "--history", history)
+    assert undated.returncode == 2
+    one_line(undated, "plan.toml, line 10", "run 4 has no day of printing")
+    assert not history.exists()
+    text = session.read_text().replace(
+        "[[runs]]\nrun = 4", "[[runs]]\nprinted = 2026-03-13\nrun = 4"
+    )
+    session.write_text(text)
+    added = dotloupe("track", "add", session, "--history", history)
+    assert "2 of 2 captures are new" in added.stdout, added.stderr
+
+
+def test_a_plan_is_climbed_with_advice_for_a_picture(tmp_path):
+    session = plan(tmp_path, *LADDER, mode="fast")
+    target = tmp_path / "ladder.json"
+    picture = ("--picture-ppi", 300, "--print-mm", "254x254")
+    files = ("--out", tmp_path / "report", "--json", target)
+    result = dotloupe("ladder", session, *picture, *files, "--quiet")
+    assert result.returncode == 0, result.stderr
+    # 10 inches at 300 ppi, squared
+    assert "A picture of 300 ppi: " in result.stdout
+    assert "9.0 megapixels as it is" in result.stdout
+    content = json.loads(target.read_text())
+    assert [p["sent_ppi"] for p in content["points"]] == [180, 720]
+    assert content["recommendation"]["sentence"] in result.stdout
+
+
+def test_a_plan_that_names_the_wrong_print(tmp_path):
+    wrong = Printed("quality/fast/print1.jpg", 9, 600)
+    result = dotloupe("measure", plan(tmp_path, wrong, QUALITY[1], mode="fine"), "--quiet")
+    assert result.returncode == 2
+    one_line(result, "run9.jpg", "its marks say run 1, the session file run 9")

@@ -280,8 +280,8 @@ def test_published_numbers_are_measured_again(tmp_path, monkeypatch, kind):
     [
         ("not json", "not JSON"),
         ("[]", "neither a ranking nor a ladder"),
-        ('{"criteria": {}}', "names no captures"),
-        ('{"criteria": {}, "captures": [1]}', "names no captures"),
+        ('{"criteria": {}}', "captures or parameters cannot be read"),
+        ('{"criteria": {}, "captures": [1]}', "captures or parameters cannot be read"),
     ],
 )
 def test_what_was_not_published(tmp_path, text, words):

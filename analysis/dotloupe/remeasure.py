@@ -46,12 +46,15 @@ class Published:
         The JSON file.
     result : mapping
         What it holds.
+    viewing_distance_mm : float
+        That it was measured for.
     captures : tuple of PublishedCapture
         Each found, and the same file as then by its hash.
     """
 
     path: Path
     result: Mapping[str, Any]
+    viewing_distance_mm: float
     captures: tuple[PublishedCapture, ...]
 
 
@@ -74,16 +77,21 @@ def load_published(path: str | Path) -> Published:
             for group, shots in result["captures"].items()
             for shot in shots
         ]
-    except (KeyError, TypeError, AttributeError) as error:
+        distance = float(result["parameters"].get("viewing_distance_mm", VIEWING_DISTANCE_MM))
+        if "points" in result:
+            _ = [float(group) for group, *_ in named]
+    except (KeyError, TypeError, ValueError, AttributeError) as error:
         raise InputError(
-            f"{path}: names no captures; give what rank --json or ladder --json wrote"
+            f"{path}: its captures or parameters cannot be read; give what rank --json or "
+            "ladder --json wrote"
         ) from error
     found = {file: _find(file, sha256, path.parent) for _, file, sha256, _ in named}
     faults = [place for place in found.values() if isinstance(place, str)]
     if faults:
         raise InputError(f"{path}: {'; '.join(faults)}; put the photographs published back")
     captures = ((group, found[file], print_id) for group, file, _, print_id in named)
-    return Published(path, result, tuple(PublishedCapture(g, Path(f), p) for g, f, p in captures))
+    there = tuple(PublishedCapture(g, Path(f), p) for g, f, p in captures)
+    return Published(path, result, distance, there)
 
 
 def remeasure(
@@ -105,22 +113,21 @@ def remeasure(
     """
     from dotloupe.compare.corrections import corrections
 
-    parameters = published.result.get("parameters", {})
-    distance = float(parameters.get("viewing_distance_mm", VIEWING_DISTANCE_MM))
-    paths = [c.path for c in published.captures]
+    paths, distance = [c.path for c in published.captures], published.viewing_distance_mm
     again = measure_paths(paths, viewing_distance_mm=distance, progress=progress)
     groups: dict[str, list[Measurement]] = {}
     for capture, m in zip(published.captures, again, strict=True):
         groups.setdefault(capture.group, []).append(replace(m, print_id=capture.print_id))
-    now = _compared(published, groups, distance)
+    now = _compared(published, groups)
     measured = tuple(m for group in groups.values() for m in group)
-    return corrections(published.result, now), measured
+    try:
+        return corrections(published.result, now), measured
+    except KeyError as error:
+        raise InputError(f"{published.path}: lacks {error}; give the file as written") from error
 
 
-def _compared(
-    published: Published, groups: Mapping[str, Sequence[Measurement]], distance: float
-) -> dict[str, Any]:
-    parameters = published.result.get("parameters", {})
+def _compared(published: Published, groups: Mapping[str, Sequence[Measurement]]) -> dict[str, Any]:
+    parameters = published.result["parameters"]
     if "points" in published.result:
         from dotloupe.compare.ladder import ladder
 
@@ -128,7 +135,7 @@ def _compared(
         return ladder({float(ppi): shots for ppi, shots in groups.items()}, **named).to_dict()
     from dotloupe.compare.rank import rank
 
-    weights = parameters.get("weights")
+    weights, distance = parameters.get("weights"), published.viewing_distance_mm
     return rank(groups, weights=weights, viewing_distance_mm=distance).to_dict()
 
 
