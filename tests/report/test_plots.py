@@ -115,3 +115,21 @@ def test_inlined_drawing_takes_the_pages_colours(ranking):
     assert all(name.startswith("p7-") for name in names)
     used = re.findall(r'href="#([^"]*)"|url\(#([^)]*)\)', svg)
     assert {a or b for a, b in used} <= set(names)
+
+
+def test_focus_is_drawn_where_it_was_measured(pictured):
+    from dataclasses import replace
+    from types import SimpleNamespace
+
+    focus = SimpleNamespace(
+        places_mm=np.array([[2.0, 3.0], [28.0, 17.0]]),
+        softer=np.array([0.0, 0.24]),
+        names=("mark_top_left", "mark_bottom_right"),
+    )
+    m = pictured.measurements["fast"][0]
+    seen = replace(m, details={**m.details, "fitness": SimpleNamespace(focus=focus)})
+    with plots.drawing() as (figure, axis):
+        assert plots.plot_focus(seen, axis) is axis
+        svg = plots.svg_text(figure)
+        assert axis.get_xlim() == (0, 30)
+    assert ">24 %<" in svg

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from dotloupe.compare.rank import CriterionRanking
     from dotloupe.compare.seen import Seen
     from dotloupe.compare.trend import Trend
+    from dotloupe.measurement import Measurement
     from dotloupe.report.settings import Setting
 
 Row = dict[str, Any]
@@ -130,6 +131,20 @@ def placement_rows(settings: Iterable[Setting]) -> Iterator[Row]:
                 "high": mean.high,
                 "prints": mean.prints,
             }
+
+
+def focus_rows(setting: Setting, m: Measurement) -> Iterator[Row]:
+    """Focus over the patch of one capture, one row a place."""
+    focus = m.details["fitness"].focus
+    for name, (x, y), softer in zip(focus.names, focus.places_mm, focus.softer, strict=True):
+        yield {
+            "setting": guarded(setting.name),
+            "capture": guarded(m.path),
+            "place": name,
+            "x_mm": float(x),
+            "y_mm": float(y),
+            "softer_percent": 100 * float(softer),
+        }
 
 
 def number_rows(settings: Iterable[Setting]) -> Iterator[Row]:

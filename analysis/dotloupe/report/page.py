@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 from dotloupe.compare.rank import Ranking
 from dotloupe.errors import InputError
 from dotloupe.report.detail_plots import USUAL_DISTANCE_MM
+from dotloupe.report.differences import differences
 from dotloupe.report.first_screen import first_screen
 from dotloupe.report.picture_files import Pictures, write_pictures
 from dotloupe.report.plot_files import DATA, PlotFile, write_plots
@@ -20,7 +21,7 @@ from dotloupe.report.settings import settings_of, viewing_distance_mm
 from dotloupe.report.style import page_colours
 from dotloupe.report.viewer import viewer_content
 from dotloupe.report.weights import weights_sentences
-from dotloupe.report.words import listed, sentence, shown
+from dotloupe.report.words import listed, named, sentence, shown
 
 if TYPE_CHECKING:
     from jinja2 import Environment
@@ -35,6 +36,10 @@ SECTIONS = {
     "detail": ("Detail", "Bands and bars are 95 % intervals of the mean over the prints."),
     "grain": ("Grain", ""),
     "head": ("Where the head put the ink", ""),
+    "focus": (
+        "Focus of the photographs",
+        "Discs and figures: detail lost against the sharpest place of the photograph.",
+    ),
 }
 """Parts of the page: title, and what holds for all plots in it."""
 
@@ -97,6 +102,7 @@ def page_text(result: Any, plots: Sequence[PlotFile], pictures: Pictures) -> str
         dark=page_colours(dark=True),
         script=script,
         script_digest=digest,
+        further=differences(result),
         distance_cm=None if distance_mm is None else f"{distance_mm / 10:g}",
         ranked=isinstance(result, Ranking),
         sources=sources_of(result),
@@ -123,5 +129,5 @@ def _environment() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    environment.filters |= {"shown": shown, "sentence": sentence, "listed": listed}
+    environment.filters |= {"shown": shown, "sentence": sentence, "listed": listed, "named": named}
     return environment

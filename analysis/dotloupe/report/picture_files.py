@@ -22,8 +22,8 @@ PICTURES = "pictures"
 WHOLE_BUDGET_BYTES = 16_000_000
 """For the whole prints together, so that a report of a dozen captures stays easy to pass on."""
 
-FINEST_WHOLE = 80.0
-FINEST_CLOSE = 160.0
+FINEST_WHOLE = 100.0
+FINEST_CLOSE = 200.0
 """Pixels per mm: a dot of an inkjet printer, some 30 um, takes about five."""
 
 CLOSE_MM = 2.0
@@ -122,8 +122,6 @@ def encoded(picture: NDArray[np.uint8], quality: int) -> bytes:
     options = [
         cv2.IMWRITE_JPEG_QUALITY,
         quality,
-        cv2.IMWRITE_JPEG_PROGRESSIVE,
-        1,
         cv2.IMWRITE_JPEG_OPTIMIZE,
         1,
     ]

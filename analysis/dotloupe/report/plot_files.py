@@ -16,6 +16,7 @@ from dotloupe.report.curves import middle_tint
 from dotloupe.report.detail_plots import plot_detail, plot_line_pairs
 from dotloupe.report.eyesight import seen_pairs
 from dotloupe.report.eyesight_plots import plot_eyesight
+from dotloupe.report.focus_plots import focus_of, plot_focus
 from dotloupe.report.grain_plots import plot_noise_spectrum, plot_tint_grain
 from dotloupe.report.head_plots import plot_placement
 from dotloupe.report.settings import settings_of
@@ -72,7 +73,7 @@ class PlotFile:
     svg: str
     svg_path: str
     csv_path: str
-    wide: bool
+    size: str
 
 
 def planned_plots(result: Any) -> Iterator[Planned]:
@@ -86,6 +87,7 @@ def planned_plots(result: Any) -> Iterator[Planned]:
         yield from _criterion_plots(result)
     yield from _detail_plots(result)
     yield from _grain_plots(result)
+    yield from _focus_plots(result)
     yield Planned(
         "placement",
         "head",
@@ -125,10 +127,17 @@ def write_plots(result: Any, folder: Path) -> list[PlotFile]:
                 svg=inline,
                 svg_path=svg_path,
                 csv_path=csv_path,
-                wide=plan.size_in[0] > COLUMN_IN,
+                size=_size(plan.size_in[0]),
             )
         )
     return written
+
+
+def _size(width_in: float) -> str:
+    """Return the name that the page's style has for a width."""
+    if width_in > COLUMN_IN:
+        return "wide"
+    return "small" if width_in < COLUMN_IN else "usual"
 
 
 def _ladder_plots(ladder: Ladder) -> Iterator[Planned]:
@@ -238,6 +247,22 @@ def _grain_plots(result: Any) -> Iterator[Planned]:
             lambda axis: plot_noise_spectrum(result, axis, tint=tint),
             data.noise_rows(settings, tint),
         )
+
+
+def _focus_plots(result: Any) -> Iterator[Planned]:
+    for setting in settings_of(result):
+        for number, m in enumerate(setting.measurements, start=1):
+            if focus_of(m) is None:
+                continue
+            yield Planned(
+                f"focus_{setting.index + 1}_{number}",
+                "focus",
+                f"{setting.label}, {short(m.print_id)}",
+                "Even figures: the sheet lay flat and parallel to the sensor.",
+                lambda axis, m=m: plot_focus(m, axis),  # type: ignore[misc]
+                data.focus_rows(setting, m),
+                (4.2, 3.0),
+            )
 
 
 def _write_csv(path: Path, rows: Sequence[dict[str, Any]]) -> None:

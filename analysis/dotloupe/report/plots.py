@@ -2,6 +2,7 @@
 
 from dotloupe.report.detail_plots import plot_detail, plot_line_pairs
 from dotloupe.report.eyesight_plots import plot_eyesight
+from dotloupe.report.focus_plots import plot_focus
 from dotloupe.report.grain_plots import plot_noise_spectrum, plot_tint_grain
 from dotloupe.report.head_plots import plot_placement
 from dotloupe.report.standing_plots import plot_criterion, plot_ladder
@@ -13,6 +14,7 @@ __all__ = [
     "plot_criterion",
     "plot_detail",
     "plot_eyesight",
+    "plot_focus",
     "plot_ladder",
     "plot_line_pairs",
     "plot_noise_spectrum",

@@ -38,7 +38,7 @@ def viewer_content(
                 "name": sentence(element_name(r)),
                 "group": GROUPS[r.kind],
                 "box": [round(v, 3) for v in (r.x_mm, r.y_mm, r.width_mm, r.height_mm)],
-                "close": r.name in pictures.places,
+                "closeUp": _close_up(pictures, r.name),
             }
             for r in elements
         ],
@@ -52,6 +52,15 @@ def viewer_content(
             if pictures.by_setting[s.name]
         ],
     }
+
+
+def _close_up(pictures: Pictures, place: str) -> list[float] | None:
+    """Box that the close-up of a place shows, in mm."""
+    for prints in pictures.by_setting.values():
+        for shot in prints:
+            if place in shot.close:
+                return _layer(shot.close[place])["box"]
+    return None
 
 
 def _print(pictures: PrintPictures) -> dict[str, Any]:

@@ -3,7 +3,7 @@
   const content = JSON.parse(document.getElementById("viewer-content").textContent);
   if (!content.settings.length) return;
 
-  const CARD_MM = 53.98, CSS_PER_MM = 96 / 25.4, MOST_BESIDE = 4, FINEST = 400;
+  const CARD_MM = 53.98, CSS_PER_MM = 96 / 25.4, MOST_BESIDE = 4, FINEST = 600;
   const byId = (id) => document.getElementById(id);
   const stage = byId("stage"), status = byId("status"), plan = byId("plan");
   const [patchWidth, patchHeight] = content.size;
@@ -22,7 +22,7 @@
     printCm: content.distance / 10,
   };
   const view = { x: patchWidth / 2, y: patchHeight / 2, scale: 10 };
-  let arrange = "beside", top = 0, place = 0, sized = "fit";
+  let arrange = "beside", top = 0, place = 0, sized = "fit";  // or "cover", "true", "seen", ""
 
   const count = content.settings.length;
   const atFirst = new Set(Array.from({ length: Math.min(count, MOST_BESIDE) }, (_, i) =>
@@ -64,8 +64,14 @@
     stage.style.setProperty("--across-narrow", open.length > 3 ? 2 : 1);
     stage.classList.add("narrow");
     open[open.length - 1].pane.append(measure);
-    if (sized === "fit") fit(places[place].box);
+    refit();
     redraw();
+  }
+
+  function refit() {
+    if (place < 0) return;
+    if (sized === "fit") fit(places[place].box);
+    if (sized === "cover") cover(places[place].closeUp);
   }
 
   function paneSize() {
@@ -80,6 +86,15 @@
     view.y = y + height / 2;
     view.scale = Math.min(across / (width + 2 * margin), down / (height + 2 * margin), FINEST);
     sized = "fit";
+  }
+
+  // nothing but a close-up in view: it needs no other picture
+  function cover([x, y, width, height]) {
+    const [across, down] = paneSize();
+    view.x = x + width / 2;
+    view.y = y + height / 2;
+    view.scale = Math.min(Math.max(across / width, down / height), FINEST);
+    sized = "cover";
   }
 
   let waiting = false;
@@ -112,11 +127,16 @@
     brush.fillRect(0, 0, width, height);
     brush.imageSmoothingQuality = "high";
     const layers = setting.prints[Math.min(print, setting.prints.length - 1)].layers;
+    const right = left + width / scale, under = over + height / scale;
+    const wanted = layers.filter(({ box: [x, y, w, h] }, index) =>
+      x < right && y < under && x + w > left && y + h > over && (index === 0 || scale >= layers[0].scale));
+    const slack = 0.5 / scale;
+    const filling = wanted.find(({ box: [x, y, w, h] }) =>
+      x <= left + slack && y <= over + slack && x + w >= right - slack && y + h >= under - slack && scale >= layers[0].scale &&
+      w < patchWidth);
     let come = true;
-    layers.forEach((layer, index) => {
+    (filling ? [filling] : wanted).forEach((layer) => {
       const [x, y, w, h] = layer.box;
-      const outside = x > left + width / scale || y > over + height / scale || x + w < left || y + h < over;
-      if (outside || (index > 0 && scale < layers[0].scale)) return;
       const image = picture(layer.path);
       if (!image.naturalWidth) { come = false; return; }
       brush.imageSmoothingEnabled = scale < 4 * layer.scale;
@@ -163,7 +183,9 @@
     byId("element-choice").value = place > 0 ? String(place) : place === 0 ? "" : "-1";
   }
 
-  function moved(dx, dy) { view.x += dx / view.scale; view.y += dy / view.scale; place = -1; if (sized === "fit") sized = ""; redraw(); }
+  const byRule = () => sized === "true" || sized === "seen";
+
+  function moved(dx, dy) { view.x += dx / view.scale; view.y += dy / view.scale; place = -1; if (!byRule()) sized = ""; redraw(); }
 
   function zoomed(factor, px, py) {
     const before = view.scale;
@@ -176,7 +198,7 @@
 
   function go(index) {
     place = (index + places.length) % places.length;
-    const fixed = sized === "true" || sized === "seen", before = sized, scale = view.scale;
+    const fixed = byRule(), before = sized, scale = view.scale;
     fit(places[place].box);
     if (fixed) { sized = before; view.scale = scale; }
     redraw();
@@ -322,7 +344,7 @@
       view.x = (event.clientX - box.left) / box.width * patchWidth;
       view.y = (event.clientY - box.top) / box.height * patchHeight;
       if (sized === "fit" && place === 0) view.scale = Math.max(view.scale, 60);
-      if (sized === "fit") sized = "";
+      if (!byRule()) sized = "";
       place = -1;
       redraw();
     });
@@ -334,7 +356,7 @@
       card.style.width = screen.perMm * CARD_MM + "px";
       slider.value = screen.perMm * CARD_MM;
       byId("as-seen-from").textContent = round(screen.printCm, 4);
-      if (sized === "true" || sized === "seen") lifeSize(sized);
+      if (byRule()) lifeSize(sized);
       else redraw();
     };
     print.value = screen.printCm;
@@ -354,8 +376,10 @@
   fill();
   drawPlanOnce();
   fitScreen();
-  const start = content.elements.findIndex((element) => element.close);
-  place = start + 1;
+  place = content.elements.findIndex((element) => element.closeUp) + 1;
+  if (place > 0) sized = "cover";
   lay();
-  new ResizeObserver(() => { if (sized === "fit" && place >= 0) fit(places[place].box); redraw(); }).observe(stage);
+  new ResizeObserver(() => { refit(); redraw(); }).observe(stage);
+  const ahead = () => panes.forEach((p) => { if (p.shown) picture(p.setting.prints[0].layers[0].path); });
+  window.addEventListener("load", () => setTimeout(ahead, 300));
 })();

@@ -1,0 +1,52 @@
+"""Plot of how sharp a photograph is over its patch."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from dotloupe.report.style import INK, SERIES, SOFT_INK
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+    from dotloupe.measurement import Measurement
+
+LARGEST_POINTS = 26.0
+"""Diameter of the disc of a place that has lost half of its detail."""
+
+
+def focus_of(measurement: Measurement) -> Any:
+    """Return the focus map of a measured capture, None where it has none."""
+    return getattr(measurement.details.get("fitness"), "focus", None)
+
+
+def plot_focus(measurement: Measurement, axis: Axes) -> Axes:
+    """Draw how much softer than its sharpest place a capture is, over the patch.
+
+    The area of a disc goes by the loss of detail, which stands beside it in per cent.
+    """
+    focus = focus_of(measurement)
+    registration = measurement.details.get("registration")
+    if registration is not None and registration.patch is not None:
+        width, height = registration.patch.size_mm
+        axis.set(xlim=(0, width), ylim=(height, 0))
+        axis.plot([0, width, width], [0, 0, height], color=SOFT_INK, lw=0.7, clip_on=False)
+    if focus is not None:
+        for (x, y), softer in zip(focus.places_mm, focus.softer, strict=True):
+            size = LARGEST_POINTS * (max(float(softer), 0.0) / 0.5) ** 0.5
+            axis.plot(x, y, "o", ms=max(size, 1.5), mfc=SERIES[0], mec="none", alpha=0.35)
+            axis.plot(x, y, "+", ms=4, color=INK, mew=0.7)
+            axis.annotate(
+                f"{100 * softer:.0f} %",
+                (x, y),
+                (0, 7),
+                textcoords="offset points",
+                ha="center",
+                color=INK,
+                fontsize=8,
+            )
+    axis.set_aspect("equal")
+    axis.set(xlabel="x on the patch, mm", ylabel="y, mm")
+    axis.tick_params(colors=SOFT_INK)
+    axis.grid(visible=False)
+    return axis
