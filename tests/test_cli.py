@@ -296,3 +296,21 @@ def test_a_plan_that_names_the_wrong_print(tmp_path):
     result = dotloupe("measure", plan(tmp_path, wrong, QUALITY[1], mode="fine"), "--quiet")
     assert result.returncode == 2
     one_line(result, "run9.jpg", "its marks say run 1, the session file run 9")
+
+
+def test_check_says_what_is_fit_and_what_to_mend(tmp_path):
+    unmarked = photograph_without_marks(tmp_path / "sky.png")
+    result = dotloupe("check", GOOD, unmarked)
+    assert result.returncode == 2
+    lines = result.stdout.splitlines()
+    assert lines[0] == f"{GOOD}: fit"
+    assert lines[1] == f"{unmarked}: not fit"
+    assert "no patch found" in lines[2]
+
+
+def test_check_of_a_file_that_cannot_be_read(tmp_path):
+    text = tmp_path / "text.tif"
+    text.write_text("not a picture")
+    result = dotloupe("check", text)
+    assert result.returncode == 2
+    assert "text.tif: not fit" in result.stderr

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from dotloupe.cli_check import check
 from dotloupe.cli_output import (
     INPUT_AT_FAULT,
     NONE_FIT,
@@ -109,6 +110,9 @@ def sheet(
     typer.echo(f"{path}: {width:g} x {height:g} mm at {ppi} ppi; print it at 100 %, unscaled")
 
 
+app.command()(check)
+
+
 @app.command()
 def measure(captures: Captures, json_file: JsonFile = None, quiet: Quiet = False) -> None:
     """Measure photographs of patches.
@@ -149,6 +153,7 @@ def rank(
 
     Example: dotloupe rank fast fine --out report
     """
+    from dotloupe.compare.changes import changes, changes_sentence
     from dotloupe.compare.rank import rank as rank_settings
     from dotloupe.report.page import write_report
     from dotloupe.report.table import ranking_table
@@ -157,6 +162,8 @@ def rank(
     ranking = rank_settings(settings, viewing_distance_mm=distance)
     if json_file != "-" and not quiet:
         typer.echo(ranking_table(ranking))
+        if len(ranking.settings) == 2:
+            typer.echo(f"\n{changes_sentence(changes(ranking))}\n")
     write_json(json_file, ranking.to_dict())
     say_report(write_report(ranking, out), json_file)
     end(_all(settings))

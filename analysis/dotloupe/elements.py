@@ -44,13 +44,14 @@ class Readings(Generic[Result]):
 
 def measure_edges(view: View, camera: Camera | None) -> Readings[EdgeResponse]:
     """Slanted-edge response of every edge, by region."""
+    return _each(_named(view.regions("edge")), lambda region: measure_edge(view, region, camera))
 
-    def measure(region: Region) -> EdgeResponse:
-        cut = view.cut(region)
-        per_mm = cut.pixels_per_mm_x if region.direction == "x" else cut.pixels_per_mm_y
-        return slanted_edge(cut.luminance, per_mm, camera_mtf=camera)
 
-    return _each(_named(view.regions("edge")), measure)
+def measure_edge(view: View, region: Region, camera: Camera | None) -> EdgeResponse:
+    """Slanted-edge response of one edge."""
+    cut = view.cut(region)
+    per_mm = cut.pixels_per_mm_x if region.direction == "x" else cut.pixels_per_mm_y
+    return slanted_edge(cut.luminance, per_mm, camera_mtf=camera)
 
 
 def measure_bars(view: View, axis: Axis) -> Readings[LinePairs]:

@@ -9,6 +9,10 @@ from typing import TYPE_CHECKING, Any, BinaryIO
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
+RESOLUTION_UNITS_MM = {2: 25.4, 3: 10.0}
+"""Lengths that a file's resolution is given in: inch and centimetre (TIFF 6.0)."""
+LEAST_SCANNER_PER_MM = 600 / 25.4
+
 
 @dataclass(frozen=True)
 class CameraSettings:
@@ -30,6 +34,9 @@ class CameraSettings:
         1 to 8; pixels of a `Capture` are upright already.
     colour_space : str
         "sRGB" where EXIF declares it, else empty.
+    pixels_per_mm : float or None
+        On the print, where the file carries a resolution that is a scanner's and no camera's
+        filler: 600 pixels per inch or more.
     """
 
     maker: str = ""
@@ -42,6 +49,7 @@ class CameraSettings:
     taken: str = ""
     orientation: int = 1
     colour_space: str = ""
+    pixels_per_mm: float | None = None
 
 
 def camera_settings(file: BinaryIO) -> CameraSettings:
@@ -73,7 +81,16 @@ def camera_settings(file: BinaryIO) -> CameraSettings:
         taken=_words(tags, "EXIF DateTimeOriginal", "Image DateTime"),
         orientation=round(orientation) if orientation in range(1, 9) else 1,
         colour_space="sRGB" if _number(tags, "EXIF ColorSpace") == 1 else "",
+        pixels_per_mm=_pixels_per_mm(tags),
     )
+
+
+def _pixels_per_mm(tags: Mapping[str, Any]) -> float | None:
+    unit_mm = RESOLUTION_UNITS_MM.get(int(_number(tags, "Image ResolutionUnit") or 0))
+    per_unit = _number(tags, "Image XResolution")
+    if unit_mm is None or per_unit is None or per_unit < LEAST_SCANNER_PER_MM * unit_mm:
+        return None
+    return per_unit / unit_mm
 
 
 def _values(tags: Mapping[str, Any], names: tuple[str, ...]) -> Any:

@@ -9,6 +9,7 @@ import numpy as np
 
 from dotloupe.arrays import FloatArray
 from dotloupe.capture.capture import Capture
+from dotloupe.capture.reading import load_capture
 from dotloupe.errors import NotFitError
 from dotloupe.patch.geometry import MM_PER_INCH
 from dotloupe.patch.marks import PatchCode
@@ -140,4 +141,15 @@ def pixels_per_mm(homography: FloatArray, point_mm: FloatArray) -> float:
 
 
 def _on_picture(capture: Capture, picture: str | Path | FloatArray) -> Registration:
-    raise NotImplementedError
+    from dotloupe.registration.picture_search import locate_picture
+
+    sent = load_capture(picture).pixels if isinstance(picture, str | Path) else picture
+    match = locate_picture(capture.reflectance, np.asarray(sent))
+    if not match:
+        raise NotFitError(f"not found in the picture: {match.reason}")
+    return Registration(
+        homography=match.homography,
+        pixels_per_mm=float("nan"),
+        residual_um=float("nan"),
+        residual_px=match.residual_px * match.scale,
+    )

@@ -1,0 +1,144 @@
+"""Fitness of a capture: everything looked at, and what is wrong."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from dotloupe.capture.capture import Capture
+from dotloupe.capture.findings import Finding, Limits, judge
+from dotloupe.capture.fitness import pixel_findings
+from dotloupe.errors import NotFitError
+from dotloupe.fitness.focus import FocusMap, focus_findings, focus_map
+from dotloupe.fitness.grain_spectra import grain_spectra
+from dotloupe.fitness.lie import geometry_findings, lie_of_sheet
+from dotloupe.fitness.mark_edges import mark_edges
+from dotloupe.fitness.processing import processing_findings
+from dotloupe.measure.edge import EdgeResponse
+from dotloupe.registration.mark_search import find_marks
+from dotloupe.registration.plane import map_points
+from dotloupe.view import View
+
+UNEVEN_LIGHT = Limits(
+    40.0,
+    200.0,
+    "% from darkest to brightest",
+    "half a stop across the patch: its elements differ by as much in noise and exposure, and "
+    "what a curve of the third degree leaves of a lamp's fall nears 1 %",
+)
+PATCHY_LIGHT = Limits(
+    2.0,
+    8.0,
+    "% rms",
+    "paper varies by less than 1 % of its own; the rest is shadow or reflection, and goes into "
+    "every tint as it is",
+)
+MARKS = Limits(0.0, 0.0, "of four marks missing", "without all four nothing has a place")
+MIRROR = Limits(0.0, 0.0, "mirrored", "marks read from their other side are other marks")
+
+
+@dataclass(frozen=True)
+class Fitness:
+    """What was found on one capture.
+
+    Attributes
+    ----------
+    checks : tuple of Finding
+        Everything looked at, the fine ones too.
+    focus : FocusMap or None
+        How sharp the capture is over the patch; None where the patch was not found.
+    """
+
+    checks: tuple[Finding, ...]
+    focus: FocusMap | None = None
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """What is wrong, the worst first."""
+        wrong = [c for c in self.checks if c.severity != "fine"]
+        return tuple(sorted(wrong, key=lambda c: c.severity != "not fit"))
+
+    @property
+    def fit(self) -> bool:
+        """Whether numbers may be published, if with warnings."""
+        return not self.reasons
+
+    @property
+    def reasons(self) -> tuple[str, ...]:
+        """Why not."""
+        return tuple(c.message for c in self.findings if c.severity == "not fit")
+
+    @property
+    def warnings(self) -> tuple[str, ...]:
+        """What must follow the numbers."""
+        return tuple(c.message for c in self.findings if c.severity == "warning")
+
+
+def examine(view: View, edges: Mapping[str, EdgeResponse] | None = None) -> Fitness:
+    """Examine a capture whose patch was found.
+
+    Parameters
+    ----------
+    view : View
+        The capture, where it lies on its patch, and its light.
+    edges : mapping of str to EdgeResponse, optional
+        Slanted edges measured on it, by region; without them sharpening is judged by noise only.
+    """
+    marks = mark_edges(view)
+    spectra = grain_spectra(view)
+    focus = focus_map(spectra, marks)
+    size_mm = view.patch.size_mm
+    return Fitness(
+        checks=(
+            *geometry_findings(view),
+            *pixel_findings(view.capture, *_patch_in_frame(view)),
+            *_light_findings(view),
+            *focus_findings(spectra, focus, lie_of_sheet(view, marks), size_mm),
+            *processing_findings(view, edges or {}),
+        ),
+        focus=focus,
+    )
+
+
+def examine_unregistered(capture: Capture, reason: str) -> Fitness:
+    """Examine a capture in which no patch was found, for the reason that registration gave."""
+    rows, columns = capture.shape
+    checks = list(pixel_findings(capture, slice(0, rows), slice(0, columns)))
+    try:
+        find_marks(replace(capture, pixels=capture.pixels[:, ::-1]))
+        checks.append(judge("mirror image", 1, MIRROR, reason))
+    except NotFitError:
+        checks.append(judge("marks missing", 4, MARKS, reason))
+    return Fitness(tuple(checks))
+
+
+def _patch_in_frame(view: View) -> tuple[slice, slice]:
+    width, height = view.patch.size_mm
+    corners = np.array([(0.0, 0.0), (width, 0.0), (width, height), (0.0, height)])
+    seen = map_points(np.linalg.inv(view.registration.homography), corners)
+    size = np.array(view.capture.shape[::-1])
+    first = np.clip(np.floor(seen.min(axis=0)).astype(int), 0, size)
+    last = np.clip(np.ceil(seen.max(axis=0)).astype(int), 0, size)
+    return slice(int(first[1]), int(last[1])), slice(int(first[0]), int(last[0]))
+
+
+def _light_findings(view: View) -> tuple[Finding, ...]:
+    uneven = 100 * view.lighting.unevenness
+    patchy = 100 * view.lighting.residual
+    advice = "light from two sides, evenly, or divide by a blank sheet"
+    return (
+        judge(
+            "uneven light",
+            uneven,
+            UNEVEN_LIGHT,
+            f"the light changes by {uneven:.0f} % over the patch; {advice}",
+        ),
+        judge(
+            "uneven light",
+            patchy,
+            PATCHY_LIGHT,
+            f"shadows or reflections of {patchy:.1f} % over the patch; {advice}",
+        ),
+    )

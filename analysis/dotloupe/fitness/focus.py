@@ -1,0 +1,253 @@
+"""Focus and motion: how sharp the camera was, where, and which way to mend it.
+
+The print's own edges are too soft and too ragged to tell one micrometre of camera blur from
+another, but its dots are not: in focus their noise reaches to 18 cycles/mm and beyond, and a
+defocus that costs an edge a tenth of its MTF50 cuts it off at half of that. So the tints say how
+sharp the camera was and in which direction it moved, the black edges of the marks whether one
+corner is softer than another.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from dotloupe.arrays import FloatArray
+from dotloupe.capture.findings import Finding, Limits, judge
+from dotloupe.fitness.grain_spectra import GrainSpectra, GrainTile
+from dotloupe.fitness.lie import Lie
+from dotloupe.fitness.mark_edges import MarkEdges
+
+LOW_BAND = (4.0, 7.0)
+HIGH_BANDS = (((8.0, 11.0), 0.8), ((12.0, 16.0), 0.5))
+"""Bands of cycles/mm, and how far (natural logarithm) the tints of one sharp capture spread in
+their power against the low band."""
+MOTION_BAND = (10.0, 16.0)
+GONE = 0.02
+"""Share of the grain's power at low frequency below which it counts as gone."""
+HIDDEN = 0.5
+"""Camera noise above this share of that hides where the grain ends."""
+LEAST_SHARE = 0.003
+SHARPEST = 3
+USUAL_EDGE_UM = 40.0
+"""Blur of black edges of a print, where the marks' own cannot be had."""
+
+DEFOCUS = Limits(
+    14.0,
+    9.0,
+    "cycles/mm",
+    "dots of up to 30 um in focus reach 18 and more; at 14 the camera's blur is a disc of some "
+    "60 um, which costs an edge's MTF50 a twentieth, at 9 one of 100 um",
+)
+SOFTENING = Limits(
+    10.0,
+    35.0,
+    "% softer than the sharpest place",
+    "settings differ by less than a tenth in detail; a third leaves the elements incomparable",
+)
+MOTION = Limits(
+    45.0,
+    120.0,
+    "um",
+    "45 um take a twentieth off the MTF50 across them and are beyond what printers make of their "
+    "grain's own unevenness between directions; 120 um take a third",
+)
+
+
+@dataclass(frozen=True)
+class FocusMap:
+    """How much softer the capture is at places of the patch than at its sharpest.
+
+    Attributes
+    ----------
+    places_mm : ndarray of shape (n, 2)
+        On the patch.
+    softer : ndarray of shape (n,)
+        Loss of an edge's MTF50 against the sharpest place, 0 to 1.
+    names : tuple of str
+        Regions that were looked at.
+    """
+
+    places_mm: FloatArray
+    softer: FloatArray
+    names: tuple[str, ...]
+
+
+def focus_map(spectra: GrainSpectra, edges: MarkEdges) -> FocusMap:
+    """Compare places of the patch: tints with tints, marks with marks.
+
+    A place's extra blur is taken as the Gaussian that makes the difference; on top of the blur of
+    the sharpest mark it gives the loss.
+    """
+    tiles = _clear_tiles(spectra)
+    by_mark, least = _mark_extra_um2(edges)
+    extra = np.maximum(np.concatenate([_tint_extra_um2(spectra, tiles), by_mark]), 0.0)
+    tile_places = np.array([tile.centre_mm for tile in tiles]).reshape(-1, 2)
+    known = np.isfinite(extra)
+    names = (*(tile.name for tile in tiles), *edges.names)
+    return FocusMap(
+        places_mm=np.concatenate([tile_places, edges.centres_mm])[known],
+        softer=1 - least / np.sqrt(least**2 + extra[known]),
+        names=tuple(name for name, keep in zip(names, known, strict=True) if keep),
+    )
+
+
+def focus_findings(
+    spectra: GrainSpectra, focus: FocusMap, lie: Lie, size_mm: tuple[float, float]
+) -> tuple[Finding, ...]:
+    """Findings on defocus, on what makes it uneven, and on motion."""
+    return (
+        *_defocus(spectra),
+        *_unevenness(focus, lie, size_mm),
+        *_motion(spectra),
+    )
+
+
+def _mark_extra_um2(edges: MarkEdges) -> tuple[FloatArray, float]:
+    """Extra blur variance of each mark against the sharper two, and the blur of those.
+
+    Defocus blurs both directions alike, a print often one; so the lesser of both is taken.
+    """
+    variance = edges.variance_um2
+    if np.count_nonzero(np.all(np.isfinite(variance), axis=1)) < 3:
+        return np.full(len(variance), np.nan), USUAL_EDGE_UM
+    sharper = np.nanmean(np.sort(variance, axis=0)[:2], axis=0)
+    return np.min(variance - sharper, axis=1), float(np.sqrt(np.mean(sharper)))
+
+
+def _band(spectra: GrainSpectra, band: tuple[float, float]) -> slice:
+    first, last = np.searchsorted(spectra.frequency, band)
+    return slice(int(first), int(last))
+
+
+def _clear_tiles(spectra: GrainSpectra) -> list[GrainTile]:
+    """Tints whose grain stands clear of the camera's noise."""
+    low, above = _band(spectra, LOW_BAND), spectra.frequency > LOW_BAND[1]
+    if not above.any():
+        return []
+    noise = float(spectra.noise[above].mean())
+    limit = HIDDEN * GONE
+    return [
+        tile
+        for tile in spectra.tiles
+        if noise / tile.level < limit * spectra.printed(tile)[:, low].mean()
+    ]
+
+
+def _shares(spectra: GrainSpectra, tiles: list[GrainTile], band: tuple[float, float]) -> FloatArray:
+    """Grain power of tints in a band over that in the low band; empty where not sampled."""
+    high, low = _band(spectra, band), _band(spectra, LOW_BAND)
+    if spectra.frequency[-1] < band[1] - 1:
+        return np.empty(0)
+    printed = [spectra.printed(tile).mean(axis=0) for tile in tiles]
+    return np.array([max(p[high].mean() / p[low].mean(), LEAST_SHARE) for p in printed])
+
+
+def _tint_extra_um2(spectra: GrainSpectra, tiles: list[GrainTile]) -> FloatArray:
+    """Extra blur variance of each tint against the sharpest three."""
+    extra = np.zeros(len(tiles))
+    if len(tiles) < SHARPEST:
+        return np.full(len(tiles), np.nan)
+    low = float(np.mean(LOW_BAND))
+    for band, spread in HIGH_BANDS:
+        shares = _shares(spectra, tiles, band)
+        if not shares.size:
+            continue
+        reference = np.median(np.sort(shares)[-SHARPEST:])
+        fall = np.maximum(np.log(reference / shares) - spread, 0.0)
+        by_band = fall / (4 * np.pi**2 * (np.mean(band) ** 2 - low**2)) * 1e6
+        extra = np.maximum(extra, by_band)
+    return extra
+
+
+def _sharpest_spectrum(spectra: GrainSpectra) -> FloatArray | None:
+    """Mean spectrum, by direction and over its low band, of the sharpest clear tints."""
+    tiles = _clear_tiles(spectra)
+    shares = _shares(spectra, tiles, HIGH_BANDS[0][0])
+    if not shares.size:
+        return None
+    low = _band(spectra, LOW_BAND)
+    printed = [spectra.printed(tiles[i]) for i in np.argsort(shares)[::-1][:SHARPEST]]
+    return np.mean([p / p[:, low].mean() for p in printed], axis=0)
+
+
+def _defocus(spectra: GrainSpectra) -> tuple[Finding, ...]:
+    printed = _sharpest_spectrum(spectra)
+    if printed is None:
+        return ()
+    reach = max(_end(spectra.frequency, direction) for direction in printed)
+    message = (
+        f"the grain ends at {reach:.0f} cycles/mm, everywhere and in every direction: out of "
+        "focus; focus anew on the print's dots at full magnification"
+    )
+    return (judge("defocus", reach, DEFOCUS, message),)
+
+
+def _end(frequency: FloatArray, power: FloatArray) -> float:
+    """Frequency at which a spectrum first falls under its end; the highest where it never does."""
+    gone = power < GONE
+    first = int(np.argmax(gone))
+    if first == 0:
+        return float(frequency[-1])
+    above, below = np.log(power[first - 1]), np.log(max(power[first], GONE / 100))
+    share = (above - np.log(GONE)) / (above - below)
+    return float(frequency[first - 1] + share * (frequency[first] - frequency[first - 1]))
+
+
+def _unevenness(focus: FocusMap, lie: Lie, size_mm: tuple[float, float]) -> tuple[Finding, ...]:
+    if not focus.names:
+        return ()
+    worst = int(np.argmax(focus.softer))
+    percent = 100 * float(focus.softer[worst])
+    where = place_name(focus.places_mm[worst], size_mm)
+    tilted, curled = lie.tilt_mm(size_mm), abs(lie.curl_mm)
+    if curled > tilted:
+        name = "curl"
+        way = "nearer to" if lie.curl_mm > 0 else "further from"
+        cause = (
+            f"its corners lie {curled:.1f} mm {way} the lens than its middle: press the sheet flat"
+        )
+    else:
+        name = "tilt"
+        nearer = place_name(np.array(size_mm) / 2 + _step(lie.slope) * size_mm, size_mm)
+        cause = f"its {nearer} lies {tilted:.1f} mm nearer to the lens: level the sheet or camera"
+    message = f"{where} softer by {percent:.0f} %; {cause}, or stop down"
+    return (judge(name, percent, SOFTENING, message),)
+
+
+def _step(slope: FloatArray) -> FloatArray:
+    """Direction of a slope as steps of -0.5, 0 or 0.5 along x and y."""
+    strong = np.abs(slope) > 0.4 * np.abs(slope).max()
+    return np.where(strong, np.sign(slope) / 2, 0.0)
+
+
+def place_name(place_mm: FloatArray, size_mm: tuple[float, float]) -> str:
+    """Words for a place of the patch: "lower right corner", "left side", "middle"."""
+    u, v = np.asarray(place_mm) / np.array(size_mm)
+    across = "left" if u < 0.3 else "right" if u > 0.7 else ""
+    down = "upper" if v < 0.3 else "lower" if v > 0.7 else ""
+    if across and down:
+        return f"{down} {across} corner"
+    if down:
+        return f"{down} edge"
+    return f"{across} side" if across else "middle"
+
+
+def _motion(spectra: GrainSpectra) -> tuple[Finding, ...]:
+    band = _band(spectra, MOTION_BAND)
+    tiles = _clear_tiles(spectra)
+    if not tiles or band.stop - band.start < 3:
+        return ()
+    floor = max(float(spectra.noise[band].mean()) / 4, 1e-12)
+    by_tile = np.array([spectra.printed(tile)[:, band] for tile in tiles])
+    logs = np.log(np.maximum(by_tile, floor)).mean(axis=0)
+    unlike = np.median(np.roll(logs, 2, axis=0) - logs, axis=1)
+    worst = int(np.argmax(unlike))
+    travel = 1000 * np.sqrt(3 * max(unlike[worst], 0.0)) / (np.pi * float(np.mean(MOTION_BAND)))
+    way = ("across the frame", "down to the right", "up and down the frame", "up to the right")
+    message = (
+        f"blurred by some {travel:.0f} um {way[worst]}: the camera or the sheet moved; use a "
+        "remote release, a heavier stand or flash"
+    )
+    return (judge("motion blur", travel, MOTION, message),)

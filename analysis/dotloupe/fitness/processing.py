@@ -1,0 +1,122 @@
+"""What a camera or its converter did to the picture: sharpening, and compression gone before."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import numpy as np
+from scipy import fft
+
+from dotloupe.arrays import FloatArray
+from dotloupe.capture.findings import Finding, Limits, judge
+from dotloupe.fitness.grain_spectra import PAPER_TONE, tile_pixels
+from dotloupe.measure.edge import EdgeResponse
+from dotloupe.view import View
+
+LARGEST_TILE_PX = 512
+NOISE_BANDS = ((0.06, 0.09, 0.12, 0.18), (0.10, 0.14, 0.18, 0.24))
+"""Pairs of a lower and a higher band in cycles/pixel: from the first to the second noise rises
+where the picture is sharpened with a radius of about 2 and of about 1 pixel."""
+OVERSHOOT_TONE = "mid"
+BLOCK_PX = 8
+
+OVERSHOOT = Limits(
+    3.0,
+    15.0,
+    "% of the step",
+    "ink only darkens and light only spreads, so that an edge of a print stays within its two "
+    "plateaus to about 1 %; sharpening that lifts MTF50 by 40 % overshoots by 2 to 10 %",
+)
+NOISE_RISE = Limits(
+    1.15,
+    np.inf,
+    "times",
+    "the colour interpolations of a raw library leave white noise level or falling (0.8 to 1.0 "
+    "from the lower band to the higher); only sharpening makes it rise",
+)
+BLOCKS = Limits(
+    1.25,
+    2.0,
+    "times",
+    "steps between a JPEG's blocks that outdo those within by a quarter show on clear tints from "
+    "the quality on that takes several % off visible grain",
+)
+
+
+def processing_findings(view: View, edges: Mapping[str, EdgeResponse]) -> tuple[Finding, ...]:
+    """Findings on sharpening, and on blocks that a compression left.
+
+    Parameters
+    ----------
+    view : View
+    edges : mapping of str to EdgeResponse
+        By region; may be empty.
+    """
+    overshoots = [e.overshoot for name, e in edges.items() if f"_{OVERSHOOT_TONE}_" in name]
+    found = []
+    if overshoots:
+        percent = 100 * float(np.median(overshoots))
+        message = (
+            f"edges overshoot by {percent:.0f} %: sharpened by the camera or its software; store "
+            "raw files or turn sharpening off"
+        )
+        found.append(judge("sharpening", percent, OVERSHOOT, message))
+    blank = next((r for r in view.regions("tint") if r.tone == PAPER_TONE), None)
+    if blank is not None:
+        pixels = tile_pixels(view, blank)
+        rise = noise_rise(pixels)
+        message = (
+            f"the noise of blank paper rises {rise:.2f} times with frequency: sharpened by the "
+            "camera or its software; store raw files or turn sharpening off"
+        )
+        found.append(judge("sharpening", rise, NOISE_RISE, message))
+    if not view.capture.jpeg_steps:
+        step = max((block_step(tile_pixels(view, r)) for r in view.regions("tint")), default=1.0)
+        message = (
+            f"steps between blocks of {BLOCK_PX} pixels are {step:.1f} times those within: once "
+            "a small JPEG; go back to the file of the camera"
+        )
+        found.append(judge("compression", step, BLOCKS, message))
+    return tuple(found)
+
+
+def noise_rise(pixels: FloatArray) -> float:
+    """How many times noise rises from a lower to a higher frequency, less twice its own error.
+
+    Parameters
+    ----------
+    pixels : ndarray of shape (rows, columns)
+        Blank paper, every pixel as it was stored.
+    """
+    side = min(*pixels.shape, LARGEST_TILE_PX)
+    part = pixels[:side, :side]
+    window = np.hanning(side + 2)[1:-1].astype(np.float32)
+    power = np.abs(fft.rfft2((part - part.mean()) * window * window[:, None])) ** 2
+    frequency = np.hypot(np.fft.fftfreq(side)[:, None], np.fft.rfftfreq(side)[None, :])
+    rises = []
+    for low_from, low_to, high_from, high_to in NOISE_BANDS:
+        low = power[(frequency >= low_from) & (frequency < low_to)]
+        high = power[(frequency >= high_from) & (frequency < high_to)]
+        if not low.size or not low.any():
+            continue
+        # A Hann window leaves about 0.4 independent values a frequency in each direction.
+        error = np.sqrt(1 / (0.4 * low.size) + 1 / (0.4 * high.size))
+        rises.append(float(high.mean() / low.mean()) * (1 - 2 * error))
+    return max(rises, default=0.0)
+
+
+def block_step(pixels: FloatArray) -> float:
+    """Steps at the borders of blocks over those within, the larger of both directions.
+
+    1 where there are no blocks; where all is level within, as heavy compression leaves it, 8.
+    """
+    return max(_block_step_along(pixels), _block_step_along(pixels.T))
+
+
+def _block_step_along(pixels: FloatArray) -> float:
+    steps = np.abs(np.diff(pixels, axis=1)).mean(axis=0)
+    whole = steps[: len(steps) // BLOCK_PX * BLOCK_PX].reshape(-1, BLOCK_PX).mean(axis=0)
+    within = float(np.median(whole))
+    if whole.max() == 0:
+        return 1.0
+    return float(min(whole.max() / max(within, 1e-9), BLOCK_PX))

@@ -1,0 +1,338 @@
+"""Find where a macro photograph of a small part of a print lies in the picture that was sent."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from dotloupe.errors import DotloupeError, InputError, NotFitError
+from dotloupe.registration.picture_features import find_features, propose_by_features
+from dotloupe.registration.picture_repeats import find_repeats
+from dotloupe.registration.picture_templates import propose_by_templates
+from dotloupe.registration.picture_verification import (
+    LEAST_SIGNIFICANCE,
+    REPEATED,
+    Likeness,
+    judge_likeness,
+)
+from dotloupe.registration.refinement import Refinement, refine_homography
+from dotloupe.registration.working_resolution import (
+    apply_homography,
+    block_mean,
+    block_to_full,
+    local_scale,
+)
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from numpy.typing import NDArray
+
+    from dotloupe.arrays import FloatArray
+    from dotloupe.registration.picture_features import Candidate
+
+SCALES = (0.1, 33.0)
+"""Observed pixels per picture pixel that are looked for; the promise is 0.5 to 30."""
+TEMPLATE_SCALES = (0.45, 33.0)
+TRIAL_PIXELS = 6e4
+"""Candidates are first tried on the frame reduced to this many pixels."""
+PROMISING_SIGNIFICANCE = 4.5
+WANDER = 3.0
+"""A refinement may move by this many times the error that its candidate admits."""
+RIVAL_DEVIATIONS = 5.0
+"""Two places are told apart where their likelihoods differ by so many standard deviations."""
+LEAST_SHARE = 0.002
+"""Share of the picture that a frame must show; the promise is 0.003."""
+STRETCH = 3.0
+"""Most that a homography may scale one direction more than another, or one corner than another."""
+
+
+@dataclass(frozen=True)
+class PictureMatch:
+    """Where a frame lies in a picture, or why that was not found. False where it was not.
+
+    Attributes
+    ----------
+    found : bool
+    reason : str
+        Why the frame was not found; empty where it was.
+    scale : float
+        Observed pixels per picture pixel in the middle of the frame.
+    rotation_deg : float
+        Direction of the frame's x axis in the picture, from the picture's x towards its y.
+    residual_px, uncertainty_px : float
+        Rms of the shifts left in single windows, and standard error of the homography, both in
+        picture pixels.
+    score : float
+        Significance of the likeness, in standard deviations; see `Likeness`.
+    overlap : float
+        Share of the frame that shows the picture.
+    """
+
+    found: bool
+    reason: str = ""
+    scale: float = np.nan
+    rotation_deg: float = np.nan
+    residual_px: float = np.nan
+    uncertainty_px: float = np.nan
+    score: float = 0.0
+    overlap: float = 0.0
+    matrix: FloatArray | None = field(default=None, repr=False)
+
+    def __bool__(self) -> bool:
+        return self.found
+
+    @property
+    def homography(self) -> FloatArray:
+        """(3, 3) homography, observed pixel (x, y, 1) to picture pixel.
+
+        Raises
+        ------
+        NotFitError
+            Where the frame was not found.
+        """
+        if self.matrix is None:
+            raise NotFitError(self.reason)
+        return self.matrix
+
+
+@dataclass(frozen=True)
+class _Trial:
+    refinement: Refinement
+    likeness: Likeness
+
+
+def locate_picture(observed: FloatArray, picture: NDArray[Any]) -> PictureMatch:
+    """Find the place, turn and scale at which a photograph shows a part of a picture.
+
+    Features are matched first, at two resolutions; where they do not settle it the frame is
+    correlated with the whole picture at every turn and scale. The best proposals are refined to
+    hundredths of a pixel, and one is called found only if the content of the frame follows the
+    picture beyond chance and no other place of the picture fits as well. Mirrored frames are not
+    looked for.
+
+    Parameters
+    ----------
+    observed : (h, w) or (h, w, 3) array
+        Linear reflectance, 0.5 to 30 pixels per picture pixel, showing 0.3 % of the picture or
+        more; border and background may be in the frame.
+    picture : (H, W), (H, W, 3) or (H, W, 4) array
+        The picture that was sent, sRGB-coded: uint8, uint16, or float from 0 to 1.
+
+    Raises
+    ------
+    InputError
+        Arrays of another shape or type.
+    """
+    frame = observed_luminance(observed)
+    sent = picture_luminance(picture)
+    if float(frame.std()) < 1e-4 or float(sent.std()) < 1e-4:
+        which = "photograph" if float(frame.std()) < 1e-4 else "picture"
+        return PictureMatch(False, f"The {which} is flat; there is nothing to hold on to.")
+    largest = np.sqrt(frame.size / (LEAST_SHARE * sent.size))
+    scales = (SCALES[0], min(SCALES[1], float(largest)))
+    best: _Trial | None = None
+    for candidate in _proposals(frame, sent, scales):
+        trial = _try(frame, sent, candidate, scales)
+        if trial is None:
+            continue
+        if best is None or trial.likeness.significance > best.likeness.significance:
+            best = trial
+        if best.likeness.significance >= 1.5 * LEAST_SIGNIFICANCE:
+            break
+    if best is None or best.likeness.significance < LEAST_SIGNIFICANCE:
+        return _not_found(best)
+    if best.likeness.rival > REPEATED or _repeated(frame, sent, best, scales):
+        return PictureMatch(
+            False,
+            "The picture repeats what the photograph shows; photograph a part that it holds once.",
+            score=best.likeness.significance,
+        )
+    return _match(frame, best)
+
+
+def _proposals(
+    frame: FloatArray, sent: FloatArray, scales: tuple[float, float]
+) -> Iterator[Candidate]:
+    """Candidates, the cheap ones first."""
+    for picture_pixels, frame_pixels in ((0.8e6, 0.5e6), (3.2e6, 1.5e6)):
+        features = find_features(frame, most_pixels=frame_pixels, per_octave=1200)
+        in_picture = find_features(sent, most_pixels=picture_pixels, per_octave=30000)
+        yield from propose_by_features(features, in_picture, scales)[:3]
+        if max(frame.size / frame_pixels, sent.size / picture_pixels) <= 1:
+            break
+    macro = (max(scales[0], TEMPLATE_SCALES[0]), scales[1])
+    yield from propose_by_templates(frame, sent, macro)[:8]
+
+
+def _try(
+    frame: FloatArray, sent: FloatArray, candidate: Candidate, scales: tuple[float, float]
+) -> _Trial | None:
+    """Refine and judge a candidate, first on a small frame; None where it leads nowhere."""
+    step = max(1, int(np.ceil(np.sqrt(frame.size / TRIAL_PIXELS))))
+    small = block_mean(frame, step)
+    to_frame = block_to_full(step)
+    start = candidate.homography @ to_frame
+    scale = local_scale(start, _middle(small))
+    coarse = _refined(small, sent, start, candidate.error_px * scale, scales, step)
+    if coarse is None:
+        return None
+    likeness = judge_likeness(small, sent, coarse.homography)
+    if likeness.significance < PROMISING_SIGNIFICANCE:
+        return _Trial(coarse, likeness)
+    start = coarse.homography @ np.linalg.inv(to_frame)
+    fine = _refined(frame, sent, start, 1.0 * step, scales, 1)
+    if fine is None:
+        return None
+    return _Trial(fine, judge_likeness(frame, sent, fine.homography))
+
+
+def _repeated(
+    frame: FloatArray, sent: FloatArray, found: _Trial, scales: tuple[float, float]
+) -> bool:
+    """Whether the frame fits another place of the picture as well, within what noise allows."""
+    homography = found.refinement.homography
+    here = found.likeness.significance**2
+    for repeat in find_repeats(sent, homography, frame.shape):
+        trial = _try(frame, sent, repeat, scales)
+        if trial is None or _same_place(homography, trial.refinement.homography, frame):
+            continue
+        if here - trial.likeness.significance**2 < RIVAL_DEVIATIONS**2:
+            return True
+    return False
+
+
+def _same_place(one: FloatArray, other: FloatArray, frame: FloatArray) -> bool:
+    points = _middle(frame) * np.array([[0.5, 0.5], [1.5, 1.5], [0.5, 1.5]])
+    apart = apply_homography(one, points) - apply_homography(other, points)
+    return bool(np.max(np.abs(apart)) < 2.0)
+
+
+def _refined(
+    frame: FloatArray,
+    sent: FloatArray,
+    start: FloatArray,
+    error_px: float,
+    scales: tuple[float, float],
+    step: int,
+) -> Refinement | None:
+    """Refinement of a plausible start that stays near it."""
+    limits = (scales[0] / step, scales[1] / step)
+    if not _plausible(start, frame.shape, limits):
+        return None
+    try:
+        refinement = refine_homography(frame, sent, start, start_error_px=error_px)
+    except DotloupeError:
+        return None
+    if not _plausible(refinement.homography, frame.shape, limits):
+        return None
+    points = refinement.shifts.centres[refinement.used]
+    moved = apply_homography(refinement.homography, points) - apply_homography(start, points)
+    allowed = WANDER * max(error_px, 1.0) / local_scale(start, _middle(frame))
+    return refinement if np.sqrt(np.mean(np.sum(moved**2, axis=1))) < allowed else None
+
+
+def _plausible(homography: FloatArray, shape: tuple[int, ...], scales: tuple[float, float]) -> bool:
+    """Whether a camera may see a print so: not mirrored, not torn, in the range of scales."""
+    height, width = shape
+    corners = np.array([[0, 0], [width - 1, 0], [width - 1, height - 1], [0, height - 1]], float)
+    points = np.vstack([corners, corners.mean(axis=0)])
+    depth = points @ homography[2, :2] + homography[2, 2]
+    if np.any(depth * np.sign(depth[-1]) <= 0) or np.linalg.det(homography) * depth[-1] <= 0:
+        return False
+    along = [np.linalg.svd(_jacobian(homography, point), compute_uv=False) for point in points]
+    stretch = np.maximum(np.array(along), 1e-9)
+    middle = 1.0 / np.sqrt(np.prod(stretch[-1]))
+    size = np.sqrt(np.prod(stretch, axis=1))
+    return bool(
+        scales[0] <= middle <= scales[1]
+        and np.max(stretch[:, 0] / stretch[:, 1]) < STRETCH
+        and size.max() / size.min() < STRETCH
+    )
+
+
+def _jacobian(homography: FloatArray, point: FloatArray) -> FloatArray:
+    ahead = apply_homography(homography, point + 0.5 * np.eye(2))
+    behind = apply_homography(homography, point - 0.5 * np.eye(2))
+    return np.asarray((ahead - behind).T)
+
+
+def _middle(frame: FloatArray) -> FloatArray:
+    return (np.array(frame.shape[::-1]) - 1) / 2
+
+
+def _not_found(best: _Trial | None) -> PictureMatch:
+    if best is None:
+        return PictureMatch(
+            False,
+            "Nothing in the picture resembles the photograph; check that it is the picture sent "
+            "and photograph a part with more detail.",
+        )
+    return PictureMatch(
+        False,
+        f"The best place found is no more alike than chance allows "
+        f"({best.likeness.significance:.1f} of {LEAST_SIGNIFICANCE:g} standard deviations); check "
+        "that it is the picture sent, or photograph a part with more detail.",
+        score=best.likeness.significance,
+    )
+
+
+def _match(frame: FloatArray, trial: _Trial) -> PictureMatch:
+    homography = trial.refinement.homography
+    scale = local_scale(homography, _middle(frame))
+    turn = _jacobian(homography, _middle(frame))
+    return PictureMatch(
+        found=True,
+        scale=scale,
+        rotation_deg=float(
+            np.rad2deg(np.arctan2(turn[1, 0] - turn[0, 1], turn[0, 0] + turn[1, 1]))
+        ),
+        residual_px=trial.refinement.residual_reference_px,
+        uncertainty_px=trial.refinement.uncertainty_px / scale,
+        score=trial.likeness.significance,
+        overlap=trial.likeness.overlap,
+        matrix=homography,
+    )
+
+
+def observed_luminance(observed: FloatArray) -> FloatArray:
+    """Mean of the channels of a linear photograph, float32: the dots of all inks average best."""
+    array = np.asarray(observed)
+    if array.dtype.kind != "f" or array.ndim not in (2, 3) or min(array.shape[:2]) < 32:
+        raise InputError(
+            "The photograph must be an array of linear reflectance, (h, w) or (h, w, 3), of at "
+            "least 32 x 32 pixels."
+        )
+    grey = array if array.ndim == 2 else array[..., :3].mean(axis=2, dtype=np.float32)
+    grey = np.ascontiguousarray(grey, dtype=np.float32)
+    if not np.isfinite(grey.sum(dtype=float)):
+        raise InputError("The photograph holds values that are not finite; crop or fill them.")
+    return grey
+
+
+def picture_luminance(picture: NDArray[Any]) -> FloatArray:
+    """Linear mean of the channels of an sRGB-coded picture, float32 (IEC 61966-2-1 curve)."""
+    array = np.asarray(picture)
+    if array.ndim not in (2, 3) or min(array.shape[:2]) < 32:
+        raise InputError("The picture must be an array (h, w) or (h, w, 3), at least 32 x 32.")
+    if array.ndim == 3:
+        array = array[..., :3] if array.shape[2] >= 3 else array[..., 0]
+    if array.dtype in (np.dtype(np.uint8), np.dtype(np.uint16)):
+        codes = np.arange(np.iinfo(array.dtype).max + 1, dtype=np.float32)
+        linear = _decode_srgb(codes / codes[-1])[array]
+    elif array.dtype.kind == "f":
+        linear = _decode_srgb(np.clip(array, 0.0, 1.0).astype(np.float32))
+    else:
+        raise InputError("The picture must be uint8, uint16 or float from 0 to 1.")
+    if not np.isfinite(linear.sum(dtype=float)):
+        raise InputError("The picture holds values that are not finite.")
+    grey = linear if linear.ndim == 2 else linear.mean(axis=2, dtype=np.float32)
+    return np.ascontiguousarray(grey, dtype=np.float32)
+
+
+def _decode_srgb(coded: FloatArray) -> FloatArray:
+    low = coded / np.float32(12.92)
+    high = ((coded + np.float32(0.055)) / np.float32(1.055)) ** np.float32(2.4)
+    return np.where(coded <= np.float32(0.04045), low, high)
