@@ -42,6 +42,7 @@ def gather_cells(region: FloatArray, curve: EdgeCurve, edges: FloatArray, blocks
     def total(weights: FloatArray | None) -> FloatArray:
         return np.bincount(key, weights, blocks * bands).reshape(blocks, bands).astype(float)
 
+    along = curve.along(np.arange(float(region.shape[0])))
     count = total(None)
     safe = np.maximum(count, 1.0)
     mean = total(value) / safe
@@ -51,7 +52,7 @@ def gather_cells(region: FloatArray, curve: EdgeCurve, edges: FloatArray, blocks
         distance=np.where(count > 0, total(distance) / safe, middle),
         value=mean,
         scatter=np.maximum(total(value**2) - count * mean**2, 0.0),
-        along=total(curve.along(row.astype(float))) / safe,
+        along=total(along[row]) / safe,
     )
 
 

@@ -145,20 +145,22 @@ def edge_samples(
     rows, columns = region.shape
     y = np.arange(rows, dtype=float)
     place, slope = curve.column(y), curve.derivative(y)
-    half = reach * float(np.sqrt(1.0 + np.max(np.abs(slope)) ** 2)) + 1.0
-    first = np.floor(place - half).astype(int)
-    column = first[:, None] + np.arange(int(np.ceil(2 * half)) + 2)[None, :]
-    inside = (column >= 0) & (column < columns)
-    row = np.broadcast_to(np.arange(rows)[:, None], column.shape)[inside]
-    column = column[inside]
-    x, y = column.astype(float), row.astype(float)
+    steepest = float(np.sqrt(1.0 + np.max(np.abs(slope)) ** 2))
+    first = max(0, int(np.floor(place.min() - reach * steepest)) - 1)
+    last = min(columns, int(np.ceil(place.max() + reach * steepest)) + 2)
+    across = np.arange(first, last)[None, :] - place[:, None]
+    part = region[:, first:last]
     if curve.coefficients.size <= 2:
-        slope0 = float(curve.derivative(np.zeros(1))[0])
-        distance = (x - curve.column(y)) / np.sqrt(1.0 + slope0**2)
-    else:
-        distance = _distance_to_bent(curve, x, y)
+        distance = across / np.sqrt(1.0 + slope[0] ** 2)
+        near = np.abs(distance) <= reach
+        row = np.repeat(np.arange(rows), near.sum(axis=1))
+        return row, distance[near], part[near].astype(float, copy=False)
+    near = np.abs(across) <= reach * steepest + 1.0
+    row = np.repeat(np.arange(rows), near.sum(axis=1))
+    at_row = row.astype(float)
+    distance = _distance_to_bent(curve, across[near] + place[row], at_row)
     keep = np.abs(distance) <= reach
-    return row[keep], distance[keep], region[row[keep], column[keep]].astype(float)
+    return row[keep], distance[keep], part[near][keep].astype(float, copy=False)
 
 
 def _distance_to_bent(curve: EdgeCurve, x: FloatArray, y: FloatArray) -> FloatArray:

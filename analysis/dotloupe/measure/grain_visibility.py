@@ -32,7 +32,8 @@ NEAREST_MM, FARTHEST_MM = 100.0, 20_000.0
 def visible_distance(rings: RingSpectrum, mean_reflectance: float) -> Score:
     """Distance in mm beyond which the grain of a tint cannot be seen.
 
-    Below the lowest frequency that the region tells of, the power is carried on flat.
+    Frequencies below one cycle over the region count for nothing in the value, and as flat as the
+    lowest ones measured in the upper end of the interval.
 
     Returns
     -------
@@ -41,26 +42,29 @@ def visible_distance(rings: RingSpectrum, mean_reflectance: float) -> Score:
     """
     radial = radial_mean(rings)
     frequency = np.geomspace(0.005, float(radial.frequency[-1]), 600)
-    power = np.maximum(np.interp(frequency, radial.frequency, radial.power), 0)
-    octave = _octave_variance(frequency, power) / mean_reflectance**2
+    flat = np.maximum(np.interp(frequency, radial.frequency, radial.power), 0)
+    known = np.where(frequency >= rings.lowest_frequency, flat, 0)
     distances = np.geomspace(NEAREST_MM, FARTHEST_MM, 200)
-    strength, at = _strength(frequency, octave, distances, mean_reflectance)
-    farthest = _last_above(distances, strength, 1.0)
+    reach: list[float] = []
+    for power, end in ((known, None), (known, 0), (flat, 1)):
+        octave = _octave_variance(frequency, power) / mean_reflectance**2
+        strength, deciding = _strength(frequency, octave, distances, mean_reflectance)
+        factor = 1.0
+        if end is not None:
+            at = int(np.argmin(np.abs(distances - max(reach[0], NEAREST_MM))))
+            factor = _band_error(rings, float(deciding[at]), end)
+        reach.append(_last_above(distances, strength * factor, 1.0))
+    return Score(reach[0], (reach[1], reach[2]))
 
-    deciding = at[int(np.argmin(np.abs(distances - max(farthest, NEAREST_MM))))]
-    channel = np.abs(np.log2(np.maximum(rings.frequency, 1e-9) / deciding)) <= 0.5
+
+def _band_error(rings: RingSpectrum, centre: float, end: int) -> float:
+    """End of the interval of the deviation in an octave, over the deviation itself."""
+    away = np.abs(np.log2(np.maximum(rings.frequency, 1e-9) / centre))
+    channel = (away <= 0.5).astype(float)
     if not channel.any():
-        channel = rings.frequency <= 2 * rings.step
-    integral = integrate(rings, channel.astype(float))
-    low, high = integral.interval
-    scale = max(integral.value, 1e-300)
-    return Score(
-        farthest,
-        (
-            _last_above(distances, strength * sqrt(low / scale), 1.0),
-            _last_above(distances, strength * sqrt(high / scale), 1.0),
-        ),
-    )
+        channel = (away <= away.min()).astype(float)
+    integral = integrate(rings, channel)
+    return sqrt(integral.interval[end] / integral.value) if integral.value > 0 else 1.0
 
 
 def _octave_variance(frequency: FloatArray, power: FloatArray) -> FloatArray:

@@ -29,7 +29,9 @@ class RingSpectrum:
     area : ndarray, shape (n,)
         Area of the frequency plane that the ring's values stand for, (cycles/mm)^2.
     power : ndarray, shape (n,)
-        Mean noise power, reflectance^2 mm^2.
+        Mean noise power of the print, reflectance^2 mm^2.
+    measured : ndarray, shape (n,)
+        The same before anything was subtracted: what chance works on.
     print_square, noise_square : ndarray, shape (n,)
         Mean square of the power in common, and of what camera noise adds to the square of the
         power of both shots: from these follows the random error.
@@ -50,6 +52,7 @@ class RingSpectrum:
     frequency: FloatArray
     area: FloatArray
     power: FloatArray
+    measured: FloatArray
     print_square: FloatArray
     noise_square: FloatArray
     systematic: FloatArray
@@ -116,7 +119,7 @@ def ring_spectrum(
 
     def gathered(values: FloatArray) -> FloatArray:
         # all columns but that of x frequency zero stand for their mirror image too
-        both = 2 * np.bincount(index, values.ravel(), length)
+        both = 2.0 * np.bincount(index, values.ravel(), length)
         return both - np.bincount(on_axis, values[:, 0], length)
 
     count = gathered(np.ones_like(common))
@@ -130,6 +133,7 @@ def ring_spectrum(
         frequency=frequency,
         area=count * (steps[0] * steps[1]),
         power=power,
+        measured=power,
         print_square=print_square,
         noise_square=noise_square,
         systematic=np.zeros_like(power),
@@ -159,9 +163,11 @@ def integrate(rings: RingSpectrum, weight: FloatArray | float = 1.0) -> Integral
     print_variance = 2 * float(np.sum(squared * rings.print_square))
     noise_variance = float(np.sum(squared * rings.noise_square))
     systematic = float(np.sum(rings.systematic * area))
+    measured = float(np.sum(rings.measured * area))
     low, high = _interval(
         np.array([value]),
-        np.array([print_variance + rings.clumping * max(value, 0.0) ** 2]),
+        np.array([measured]),
+        np.array([print_variance + rings.clumping * value**2]),
         np.array([noise_variance + systematic**2]),
     )
     return Integral(value, (float(low[0]), float(high[0])))
@@ -173,7 +179,7 @@ def radial_mean(rings: RingSpectrum) -> RadialSpectrum:
     last = int(rings.nyquist / rings.step - 0.5)
 
     def summed(values: FloatArray) -> FloatArray:
-        return np.bincount(index, rings.area * values, last + 1)[1 : last + 1]
+        return 1.0 * np.bincount(index, rings.area * values, last + 1)[1 : last + 1]
 
     area = summed(np.ones_like(rings.area))
     power = summed(rings.power) / area
@@ -182,6 +188,7 @@ def radial_mean(rings: RingSpectrum) -> RadialSpectrum:
     systematic = summed(rings.systematic) / area
     low, high = _interval(
         power,
+        summed(rings.measured) / area,
         2 * summed(rings.print_square) / area / freedom + rings.clumping * power**2,
         summed(rings.noise_square) / area / freedom + systematic**2,
     )
@@ -210,6 +217,7 @@ def multiplied(
     return replace(
         rings,
         power=power,
+        measured=rings.measured * factor,
         print_square=rings.print_square * factor**2,
         noise_square=rings.noise_square * factor**2,
         systematic=np.hypot(rings.systematic * factor, power * relative_error),
@@ -263,16 +271,20 @@ def sine_products(length: int, tapers: int) -> FloatArray:
 
 
 def _interval(
-    value: FloatArray, print_variance: FloatArray, added_variance: FloatArray
+    value: FloatArray,
+    measured: FloatArray,
+    print_variance: FloatArray,
+    added_variance: FloatArray,
 ) -> tuple[FloatArray, FloatArray]:
-    """95 % interval: chi-square for the print's own chance, normal for what was added to it.
+    """95 % interval: chi-square for the chance in what was measured, normal for what was added.
 
     The parts are joined by recovered variances (Zou and Donner, Stat. Med. 27 (2008) 1693).
     """
-    positive = np.maximum(value, 0)
+    positive = np.maximum(measured, 0)
     degrees = 2 * positive**2 / np.maximum(print_variance, 1e-300)
     degrees = np.clip(degrees, 0.05, 1e7)
     below = positive * (1 - degrees / chi2.ppf(0.975, degrees))
     above = positive * np.minimum(degrees / chi2.ppf(0.025, degrees) - 1, 1e6)
     added = 1.96 * np.sqrt(np.maximum(added_variance, 0))
-    return np.maximum(value - np.hypot(below, added), 0), positive + np.hypot(above, added)
+    low = np.maximum(value - np.hypot(below, added), 0)
+    return low, np.maximum(value, 0) + np.hypot(above, added)

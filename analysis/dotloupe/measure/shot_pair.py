@@ -11,13 +11,17 @@ from scipy.stats import norm
 
 from dotloupe.errors import RegionError
 from dotloupe.measure.noise_spectrum import detrended
+from dotloupe.measure.shot_shift import shift_between, straightened
 from dotloupe.measure.tint import TILE_MM
 
 if TYPE_CHECKING:
-    from dotloupe.arrays import FloatArray
+    from dotloupe.arrays import ComplexArray, FloatArray
 
 FALSE_MATCH = 1e-3
 """Chance that two unlike shots are taken for shots of the same print."""
+
+LARGEST_LEVEL_STEP = 0.1
+"""Relative difference of the mean reflectance that two lights may leave."""
 
 NEAR_MM = 0.1
 """Shift that registration may leave: it is looked for first."""
@@ -35,12 +39,18 @@ class ShotPair:
         Remaining x and y shift of the second against the first.
     moved_px : (float, float)
         Whole x and y shift that was found between the arrays as given.
+    error_px : float
+        Standard error of the remaining shift, of the worse direction.
+    turned_px : float
+        How far turn and scale of the second had moved its corners; 0 where they were left alone.
     """
 
     first: FloatArray
     second: FloatArray
     shift_px: tuple[float, float]
     moved_px: tuple[float, float]
+    error_px: float
+    turned_px: float
 
 
 def pair_shots(first: FloatArray, second: FloatArray, pixels_per_mm: float) -> ShotPair:
@@ -49,30 +59,50 @@ def pair_shots(first: FloatArray, second: FloatArray, pixels_per_mm: float) -> S
     Parameters
     ----------
     first, second : ndarray, shape (h, w)
-        Even tints of one scale and direction; a shift between them is allowed.
+        Even tints of nearly one scale and direction; a shift between them is allowed.
     pixels_per_mm : float
 
     Raises
     ------
     RegionError
-        Where the two hold nothing in common, or overlap by less than one tile.
+        Where the two hold nothing in common, differ in level, or overlap by less than one tile.
     """
-    height = min(first.shape[0], second.shape[0])
-    width = min(first.shape[1], second.shape[1])
+    level = float(np.mean(second)) / float(np.mean(first))
+    if abs(level - 1) > LARGEST_LEVEL_STEP:
+        raise RegionError(
+            f"the second shot shows a tint {100 * abs(level - 1):.0f} % "
+            f"{'lighter' if level > 1 else 'darker'} than the first: another tint, or another light"
+        )
+    one, two, (row, column) = _overlapping(first, second / level, pixels_per_mm)
+    two, turned_px = straightened(one, two)
+    if turned_px:
+        one, two, (more_rows, more_columns) = _overlapping(one, two, pixels_per_mm)
+        row, column = row + more_rows, column + more_columns
+    fine = shift_between(detrended(one), detrended(two))
+    x, y = fine.shift_px
+    return ShotPair(one, two, (x, y), (column + x, row + y), fine.error_px, turned_px)
+
+
+def _overlapping(
+    first: FloatArray, second: FloatArray, pixels_per_mm: float
+) -> tuple[FloatArray, FloatArray, tuple[int, int]]:
+    """Pieces of both shots that show the same to a pixel, and the (row, column) shift found."""
+    height, width = (min(n, m) for n, m in zip(first.shape, second.shape, strict=True))
     a, b = detrended(first[:height, :width]), detrended(second[:height, :width])
     row, column = _whole_shift(a, b, max(2, round(NEAR_MM * pixels_per_mm)))
     rows, columns = height - abs(row), width - abs(column)
-    if min(rows, columns) < TILE_MM * pixels_per_mm:
+    if min(rows, columns) < TILE_MM * pixels_per_mm * 0.995:
         raise RegionError(
             f"the second shot is moved by {abs(column) / pixels_per_mm:.2f} x "
             f"{abs(row) / pixels_per_mm:.2f} mm against the first, which leaves less than one "
             f"{TILE_MM} mm tile: crop both shots to the same piece of the print"
         )
     top, left = max(0, -row), max(0, -column)
-    one = first[top : top + rows, left : left + columns]
-    two = second[top + row : top + row + rows, left + column : left + column + columns]
-    fine_x, fine_y = _fine_shift(detrended(one), detrended(two))
-    return ShotPair(one, two, (fine_x, fine_y), (column + fine_x, row + fine_y))
+    return (
+        first[top : top + rows, left : left + columns],
+        second[top + row : top + row + rows, left + column : left + column + columns],
+        (row, column),
+    )
 
 
 def _whole_shift(a: FloatArray, b: FloatArray, near: int) -> tuple[int, int]:
@@ -116,7 +146,7 @@ def _overlap(length: int, padded: int) -> FloatArray:
     return np.maximum(1 - np.minimum(shift, padded - shift) / length, 0.25)
 
 
-def _whitening(fa: FloatArray, fb: FloatArray) -> tuple[FloatArray, FloatArray]:
+def _whitening(fa: ComplexArray, fb: ComplexArray) -> tuple[FloatArray, FloatArray]:
     """Weights that make all frequencies count alike, and by what stands over the noise floor."""
     radius = np.hypot(sfft.fftfreq(fa.shape[0])[:, None], np.linspace(0, 0.5, fa.shape[1])[None, :])
     index = (radius * 256).astype(np.intp)
@@ -126,40 +156,3 @@ def _whitening(fa: FloatArray, fb: FloatArray) -> tuple[FloatArray, FloatArray]:
     floor = float(np.median(filled[int(0.8 * filled.size) :]))
     flat = 1 / np.maximum(power, 1e-6 * filled.max() + 1e-300)
     return flat[index], (flat * np.clip(1 - floor * flat, 0, 1))[index]
-
-
-def _fine_shift(a: FloatArray, b: FloatArray) -> tuple[float, float]:
-    """Shift of b against a below a pixel, as (x, y), where their cross-spectrum is most real."""
-    window = np.outer(np.hanning(a.shape[0] + 2)[1:-1], np.hanning(a.shape[1] + 2)[1:-1])
-    fa, fb = sfft.rfft2(a * window), sfft.rfft2(b * window)
-    omega_y = 2 * np.pi * sfft.fftfreq(a.shape[0])[:, None]
-    omega_x = 2 * np.pi * sfft.rfftfreq(a.shape[1])[None, :]
-    cross = fa * np.conj(fb)
-    weight = _shared_weight(cross, fa, fb, np.hypot(omega_y, omega_x))
-    shift = np.zeros(2)
-    for _ in range(12):
-        turned = cross * np.exp(-1j * (omega_x * shift[0] + omega_y * shift[1]))
-        real, imaginary = weight * turned.real, weight * turned.imag
-        gradient = np.array([np.sum(omega_x * imaginary), np.sum(omega_y * imaginary)])
-        mixed = np.sum(omega_x * omega_y * real)
-        curvature = np.array(
-            [[np.sum(omega_x**2 * real), mixed], [mixed, np.sum(omega_y**2 * real)]]
-        )
-        step = np.linalg.solve(curvature, gradient)
-        shift = np.clip(shift + np.clip(step, -0.5, 0.5), -1, 1)
-        if np.abs(step).max() < 1e-5:
-            break
-    return float(shift[0]), float(shift[1])
-
-
-def _shared_weight(
-    cross: FloatArray, fa: FloatArray, fb: FloatArray, omega: FloatArray
-) -> FloatArray:
-    """Weight of each frequency for the shift: power in common over power of both, by rings."""
-    index = (omega * 40).astype(np.intp).ravel()
-    both = np.bincount(index, (np.abs(fa) * np.abs(fb)).ravel())
-    shared = np.bincount(index, cross.real.ravel())
-    count = np.bincount(index)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        weight = np.where(both > 0, np.maximum(shared, 0) * count / both**2, 0)
-    return np.asarray(weight[index].reshape(omega.shape))
