@@ -144,6 +144,7 @@ def measure_capture(
         measure_texture,
         measure_tints,
     )
+    from dotloupe.fitness.examine import examine
     from dotloupe.registration.register import register
     from dotloupe.summaries import (
         summarise_bars,
@@ -159,8 +160,12 @@ def measure_capture(
         view = view_of(capture, register(capture, patch))
     except NotFitError as error:
         return _not_fit(capture, str(error))
+    edges = measure_edges(view, camera_mtf)
+    fitness = examine(view, edges.results)
+    if not fitness.fit:
+        return replace(_not_fit(capture, "; ".join(fitness.reasons)), run=view.registration.run)
     summaries = (
-        summarise_edges(view, measure_edges(view, camera_mtf)),
+        summarise_edges(view, edges),
         summarise_bars(view, {axis: measure_bars(view, axis) for axis in AXES}),
         summarise_tints(measure_tints(view, camera_mtf, viewing_distance_mm)),
         summarise_dots(measure_dots(view)),
@@ -179,11 +184,17 @@ def measure_capture(
         sent_ppi=view.registration.sent_ppi,
         fit=bool(numbers),
         reasons=() if numbers else ("no element of the patch could be measured",),
-        warnings=(*capture.warnings, *view.registration.warnings, *camera),
+        warnings=(
+            *capture.warnings,
+            *view.registration.warnings,
+            *fitness.warnings,
+            *camera,
+        ),
         numbers=numbers,
         details={
             "registration": view.registration,
             "lighting": view.lighting,
+            "fitness": fitness,
             "faults": faults,
             "parameters": {
                 "viewing_distance_mm": viewing_distance_mm,
