@@ -7,7 +7,7 @@ feeds leave their marks, there are fewer places to look at, so weaker bands are 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import atan2, degrees, hypot, pi
 from typing import TYPE_CHECKING, Literal
 
@@ -16,7 +16,7 @@ import scipy.fft as sfft
 
 from dotloupe.measure.noise_spectrum import detrended
 from dotloupe.measure.spectral_peak import search_levels
-from dotloupe.measure.wave import Wave, coarser, fit_waves, on_fine_grid
+from dotloupe.measure.wave import Wave, coarser, drawn, fit_waves, on_fine_grid
 
 if TYPE_CHECKING:
     from dotloupe.arrays import BoolArray, FloatArray, Interval
@@ -73,13 +73,6 @@ class Banding:
     strength_interval: Interval
     waves: tuple[Wave, ...]
 
-    def drawn(self, shape: tuple[int, int]) -> FloatArray:
-        """Draw the bands in reflectance, shape (h, w), single precision."""
-        out = np.zeros(shape, dtype=np.float32)
-        for wave in self.waves:
-            out += wave.drawn(shape)
-        return out
-
 
 def find_banding(
     residual: FloatArray, pixels_per_mm: float, lightness_slope: float = 1.0
@@ -109,12 +102,59 @@ def find_banding(
         if wave is None:
             break
         waves = fit_waves(field, [*waves, wave])
-        left = detrended(field - sum(w.drawn(field.shape) for w in waves))
+        left = detrended(field - drawn(waves, field.shape))
     if not waves:
         return Banding((), 0.0, (0.0, lightness_slope * limit / 2**0.5), ())
     waves = [on_fine_grid(w, factor) for w in waves]
-    waves.sort(key=lambda w: -w.amplitude)
-    bands = tuple(_band(w, residual.shape, pixels_per_mm, lightness_slope) for w in waves)
+    return _gathered(waves, residual.shape, pixels_per_mm, lightness_slope)
+
+
+def in_second_shot(
+    found: Banding, residual: FloatArray, pixels_per_mm: float, lightness_slope: float = 1.0
+) -> tuple[Banding, tuple[Wave, ...]]:
+    """Keep the bands that a second shot of the same print shows too; the rest are the camera's.
+
+    Parameters
+    ----------
+    found : Banding
+        In the first shot.
+    residual : ndarray, shape (h, w)
+        The second shot less its trend, alike to a pixel or so.
+
+    Returns
+    -------
+    Banding
+        As strong as in the first shot.
+    tuple of Wave
+        The same bands as they lie in the second shot.
+    """
+    if not found.waves:
+        return found, ()
+    factor = max(1, int(pixels_per_mm / COARSE_PIXELS_PER_MM))
+    starts = [
+        replace(w, frequency=(w.frequency[0] * factor, w.frequency[1] * factor))
+        for w in found.waves
+    ]
+    seconds = [on_fine_grid(w, factor) for w in fit_waves(coarser(residual, factor), starts)]
+    pairs = [
+        (one, two)
+        for one, two in zip(found.waves, seconds, strict=True)
+        if 0.5 < two.amplitude / one.amplitude < 2
+    ]
+    if len(pairs) == len(found.waves):
+        return found, tuple(seconds)
+    kept = [one for one, _ in pairs]
+    if not kept:
+        return Banding((), 0.0, (0.0, found.strength_interval[1]), ()), ()
+    both = _gathered(kept, residual.shape, pixels_per_mm, lightness_slope)
+    return both, tuple(two for _, two in pairs)
+
+
+def _gathered(
+    waves: list[Wave], shape: tuple[int, ...], pixels_per_mm: float, lightness_slope: float
+) -> Banding:
+    waves = sorted(waves, key=lambda w: -w.amplitude)
+    bands = tuple(_band(w, shape, pixels_per_mm, lightness_slope) for w in waves)
     total = hypot(*(b.strength for b in bands))
     error = hypot(*(b.strength * (b.strength_interval[1] - b.strength) for b in bands)) / total
     return Banding(bands, total, (max(0.0, total - error), total + error), tuple(waves))

@@ -9,20 +9,23 @@ import numpy as np
 
 from dotloupe.errors import RegionError
 from dotloupe.measure import granularity
-from dotloupe.measure.banding import find_banding
+from dotloupe.measure.banding import find_banding, in_second_shot
 from dotloupe.measure.camera_blur import transfer_curve, without_blur
 from dotloupe.measure.grain_visibility import visible_distance
 from dotloupe.measure.noise_spectrum import detrended, noise_spectrum
-from dotloupe.measure.paper_noise import without_paper
-from dotloupe.measure.ring_spectrum import radial_mean, with_lines
+from dotloupe.measure.paper_noise import plateau, without_paper
+from dotloupe.measure.ring_spectrum import misplaced, radial_mean, with_lines
 from dotloupe.measure.seeing import lightness
 from dotloupe.measure.shot_pair import pair_shots
 from dotloupe.measure.tint import TILE_MM, checked_tint
+from dotloupe.measure.wave import drawn
 
 if TYPE_CHECKING:
     from dotloupe.arrays import FloatArray, Interval
-    from dotloupe.measure.banding import Band
+    from dotloupe.measure.banding import Band, Banding
     from dotloupe.measure.noise_spectrum import NoiseSpectrum
+    from dotloupe.measure.ring_spectrum import RingSpectrum
+    from dotloupe.measure.shot_pair import ShotPair
 
 STANDARD_SIDE_MM = 12.7
 """Side of the region that the hardcopy standards ask for."""
@@ -154,35 +157,30 @@ def grain(
     if not (np.isfinite(viewing_distance_mm) and viewing_distance_mm > 0):
         raise RegionError(f"the viewing distance must be above zero, not {viewing_distance_mm} mm")
     first = checked_tint(reflectance, pixels_per_mm)
-    second = None
-    moved, shift = (0.0, 0.0), (0.0, 0.0)
+    pair = None
     if second_shot is not None:
         second = checked_tint(second_shot, pixels_per_mm, name="second shot of the tint")
         pair = pair_shots(first, second, pixels_per_mm)
-        first, second, shift, moved = pair.first, pair.second, pair.shift_px, pair.moved_px
+        first = pair.first
     mean = float(np.mean(first, dtype=np.float64))
     slope = granularity.lightness_per_reflectance(mean)
-
-    field = detrended(first)
-    other = None if second is None else detrended(second)
-    found = find_banding(field if other is None else (field + other) / 2, pixels_per_mm, slope)
-    if found.waves:
-        pattern = found.drawn(field.shape)
-        field = field - pattern
-        other = None if other is None else other - pattern
-    spectrum = noise_spectrum(field, pixels_per_mm, second_shot=other, shift_px=shift)
-    aperiodic = spectrum.rings
+    spectrum, bands = _spectrum_and_bands(first, pair, pixels_per_mm, slope)
+    measured = spectrum.rings
+    aperiodic = measured if pair is None else misplaced(measured, pair.error_px / pixels_per_mm)
     said: tuple[str, ...] = ()
     if paper is not None:
-        aperiodic, said = without_paper(aperiodic, paper, mean, pixels_per_mm, second is not None)
+        aperiodic, said = without_paper(aperiodic, paper, mean, pixels_per_mm, pair is not None)
     trusted = aperiodic.nyquist
     if camera_mtf is not None:
         aperiodic, trusted = without_blur(aperiodic, transfer_curve(camera_mtf))
-    rings = with_lines(aperiodic, [(1 / b.period_mm, b.amplitude**2 / 2) for b in found.bands])
+    rings = with_lines(aperiodic, [(1 / b.period_mm, b.amplitude**2 / 2) for b in bands.bands])
 
     region_mm = (first.shape[1] / pixels_per_mm, first.shape[0] / pixels_per_mm)
     radial = radial_mean(rings)
-    said += _cautions(region_mm, second is not None, paper is not None, camera_mtf is not None)
+    said += _cautions(region_mm, pair, paper is not None, camera_mtf is not None)
+    if pair is None and paper is None:
+        seen = granularity.eye_power(measured.frequency, viewing_distance_mm)
+        said += (_camera_caution(measured, seen),)
     scores = {
         "graininess": granularity.graininess(rings, mean),
         "mottle": granularity.mottle(rings, mean),
@@ -207,21 +205,40 @@ def grain(
         mean_density=-float(np.log10(mean)),
         mean_lightness=float(lightness(mean)),
         viewing_distance_mm=float(viewing_distance_mm),
-        banding=found.strength,
-        banding_interval=found.strength_interval,
-        bands=found.bands,
+        banding=bands.strength,
+        banding_interval=bands.strength_interval,
+        bands=bands.bands,
         region_mm=region_mm,
         tiles=int(region_mm[0] / TILE_MM + 0.005) * int(region_mm[1] / TILE_MM + 0.005),
         trusted_to=trusted,
-        shots=1 if second is None else 2,
-        moved_px=moved,
+        shots=1 if pair is None else 2,
+        moved_px=(0.0, 0.0) if pair is None else pair.moved_px,
         cautions=said,
         **named,
     )
 
 
+def _spectrum_and_bands(
+    first: FloatArray, pair: ShotPair | None, pixels_per_mm: float, slope: float
+) -> tuple[NoiseSpectrum, Banding]:
+    """Find bands, and the spectrum of what is left without them."""
+    field = detrended(first)
+    found = find_banding(field, pixels_per_mm, slope)
+    if pair is None:
+        return noise_spectrum(field - drawn(found.waves, field.shape), pixels_per_mm), found
+    other = detrended(pair.second)
+    found, waves = in_second_shot(found, other, pixels_per_mm, slope)
+    spectrum = noise_spectrum(
+        field - drawn(found.waves, field.shape),
+        pixels_per_mm,
+        second_shot=other - drawn(waves, field.shape),
+        shift_px=pair.shift_px,
+    )
+    return spectrum, found
+
+
 def _cautions(
-    region_mm: tuple[float, float], two_shots: bool, paper: bool, camera_mtf: bool
+    region_mm: tuple[float, float], pair: ShotPair | None, paper: bool, camera_mtf: bool
 ) -> tuple[str, ...]:
     said = []
     if min(region_mm) < STANDARD_SIDE_MM * 0.995:
@@ -230,15 +247,28 @@ def _cautions(
             f"{STANDARD_SIDE_MM} mm of the hardcopy standards: weaker confidence, and mottle "
             f"below {1 / min(region_mm):.2f} cycles/mm is carried over from above"
         )
-    if two_shots:
+    if pair is not None:
         said.append(
             "fixed-pattern noise of the sensor has left only if the print moved in the frame "
             "between the two shots"
         )
-    elif not paper:
-        said.append("camera noise is not removed: give a second shot of the same print")
+        if pair.turned_px:
+            said.append(
+                f"the second shot was turned or scaled by {pair.turned_px:.1f} pixels at its "
+                f"corners and was laid on the first again"
+            )
     if not paper:
         said.append("paper texture is part of the grain: give blank paper to take it out")
     if not camera_mtf:
         said.append("the camera's blur is not taken out")
     return tuple(said)
+
+
+def _camera_caution(rings: RingSpectrum, seen: FloatArray) -> str:
+    """How much of what is seen could be noise of the camera, from the highest frequencies."""
+    visible = rings.area * seen
+    share = plateau(rings) * visible.sum() / float(np.sum(visible * rings.power))
+    return (
+        f"camera noise is not removed (if white, at most {100 * min(share, 1.0):.0f} % of the "
+        f"visible noise power): give a second shot of the same print"
+    )

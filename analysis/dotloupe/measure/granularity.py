@@ -120,6 +120,10 @@ def visual_graininess(
     rings: RingSpectrum, mean_reflectance: float, viewing_distance_mm: float
 ) -> Score:
     """Lightness variation behind the eye of Dooley and Shaw at a viewing distance, L* rms."""
-    frequency = cycles_per_degree(rings.frequency, viewing_distance_mm)
-    weight = dooley_shaw_transfer(frequency) ** 2
+    weight = eye_power(rings.frequency, viewing_distance_mm)
     return spread(rings, weight, lightness_per_reflectance(mean_reflectance))
+
+
+def eye_power(frequency: FloatArray, viewing_distance_mm: float) -> FloatArray:
+    """Squared visual transfer of Dooley and Shaw at cycles/mm on the print."""
+    return np.square(dooley_shaw_transfer(cycles_per_degree(frequency, viewing_distance_mm)))

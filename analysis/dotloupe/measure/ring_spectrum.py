@@ -148,6 +148,12 @@ def ring_spectrum(
     return replace(rings, clumping=excess * region / rings.effective_area_mm2)
 
 
+def misplaced(rings: RingSpectrum, error_mm: float) -> RingSpectrum:
+    """Add the error that an unsure shift between two shots brings: half its squared phase."""
+    phase = 2 * np.pi * rings.frequency * error_mm
+    return multiplied(rings, np.ones_like(phase), np.minimum(phase**2 / 2, 1))
+
+
 def integrate(rings: RingSpectrum, weight: FloatArray | float = 1.0) -> Integral:
     """Integrate the power, times `weight`, over the whole frequency plane.
 

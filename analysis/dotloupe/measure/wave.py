@@ -48,6 +48,14 @@ class Wave:
         return np.real(np.outer((factor * down).astype(np.complex64), across.astype(np.complex64)))
 
 
+def drawn(waves: Sequence[Wave], shape: tuple[int, ...]) -> FloatArray:
+    """Draw the sum of waves, shape (h, w), single precision."""
+    out = np.zeros(shape, dtype=np.float32)
+    for wave in waves:
+        out += wave.drawn((shape[0], shape[1]))
+    return out
+
+
 def coarser(field: FloatArray, factor: int) -> FloatArray:
     """Means of blocks of factor by factor pixels; what does not fill a block is left out."""
     if factor == 1:
