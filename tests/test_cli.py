@@ -72,6 +72,7 @@ def test_sheet_writes_the_patch(tmp_path):
         (("sheet", "--ppi", "600", "--run", "250", "--out", "x.tif"), ("250", "choose")),
         (("sheet", "--out", "x.tif"), ("--ppi",)),
         (("measure", "missing.tif"), ("missing.tif", "no such file")),
+        (("simulate", "--out", "nowhere/a.tif"), ("nowhere", "make it first")),
         (("rank", "nowhere", "nowhere2"), ("nowhere", "no such folder")),
         (("rank",), ("FOLDER",)),
         (("wrong",), ("wrong",)),
@@ -133,7 +134,7 @@ def test_patch_cut_by_the_frame_is_not_fit(tmp_path):
     cv2.imwrite(str(tmp_path / "cut.png"), picture[:, : int(0.8 * picture.shape[1])])
     result = dotloupe("measure", tmp_path / "cut.png")
     assert result.returncode == 3
-    one_line(result, "cut.png", "top right and bottom right mark", "cut by the frame")
+    one_line(result, "cut.png", "top right and bottom right marks", "cut by the frame")
 
 
 def test_a_fault_in_one_capture_keeps_the_results_of_the_others(tmp_path):
@@ -143,16 +144,21 @@ def test_a_fault_in_one_capture_keeps_the_results_of_the_others(tmp_path):
     text = tmp_path / "text.tif"
     text.write_text("not a picture")
     unmarked = photograph_without_marks(tmp_path / "sky.png")
-    result = dotloupe("measure", truncated, GOOD, text, unmarked, "--json", tmp_path / "all.json")
+    folder = tmp_path / "folder.jpg"
+    folder.mkdir()
+    result = dotloupe(
+        "measure", truncated, GOOD, text, unmarked, folder, "--json", tmp_path / "all.json"
+    )
     assert result.returncode == 2
     lines = result.stderr.strip().splitlines()
-    assert len(lines) == 3
-    for name in ("truncated.tif", "text.tif", "sky.png"):
+    assert len(lines) == 4
+    for name in ("truncated.tif", "text.tif", "sky.png", "folder.jpg"):
         assert sum(name in line for line in lines) == 1
     entries = json.loads((tmp_path / "all.json").read_text())
-    assert [e["fit"] for e in entries] == [False, True, False, False]
+    assert [e["fit"] for e in entries] == [False, True, False, False, False]
     good = entries[1]
     assert good["run"] == 1
+    assert any("simulated" in warning for warning in good["warnings"])
     assert good["sent_ppi"] == 600
     assert good["numbers"]["detail_x"]["low"] < good["numbers"]["detail_x"]["value"]
     assert all(e["reasons"] for e in entries if not e["fit"])

@@ -119,7 +119,7 @@ def measure(captures: Captures, json_file: JsonFile = None, quiet: Quiet = False
 
     Example: dotloupe measure fast/*.jpg --json fast.json
     """
-    from dotloupe.capture.reading import capture_paths
+    from dotloupe.capture.reading import given_paths
     from dotloupe.plan import planned_captures
     from dotloupe.report.table import measurement_table
     from dotloupe.session import measure_paths, measure_planned, plan_given
@@ -131,7 +131,7 @@ def measure(captures: Captures, json_file: JsonFile = None, quiet: Quiet = False
                 measure_planned(planned, viewing_distance_mm=distance, progress=told)
             )
     else:
-        paths = [p for c in captures for p in (capture_paths(c) if c.is_dir() else [c])]
+        paths = given_paths(captures)
         with progress(len(paths), quiet) as told:
             measurements = list(measure_paths(paths, progress=told))
     name_faults(measurements)
@@ -255,6 +255,8 @@ def simulate(
     modes = {"fast": invented.FAST, "fine": invented.FINE}
     if mode not in modes:
         raise InputError(f"--mode {mode}: choose fast or fine")
+    if not out.parent.is_dir():
+        raise InputError(f"{out}: there is no folder {out.parent}; make it first")
     alignment = invented.MISALIGNED if misaligned else invented.ALIGNED
     drawing = Patch(ppi, run, f"simulated, {mode}").draw()
     printed = invented.print_picture(drawing, ppi, mode=modes[mode], alignment=alignment, seed=seed)

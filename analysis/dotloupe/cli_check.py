@@ -18,10 +18,10 @@ def check(
 
     Example: dotloupe check fast/*.jpg
     """
-    from dotloupe.capture.reading import capture_paths
+    from dotloupe.capture.reading import given_paths
     from dotloupe.checking import check_path
 
-    paths = [p for c in captures for p in (capture_paths(c) if c.is_dir() else [c])]
+    paths = given_paths(captures)
     checked = []
     with progress(len(paths), quiet) as done:
         for path in paths:

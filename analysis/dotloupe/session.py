@@ -8,7 +8,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from dotloupe.errors import InputError
+from dotloupe.errors import InputError, NotFitError
 from dotloupe.measurement import Measurement, unread
 
 if TYPE_CHECKING:
@@ -167,6 +167,9 @@ def by_sent_ppi(measurements: Iterable[Measurement]) -> dict[float, list[Measure
     InputError
         A capture's code could not be read.
     """
+    measurements = list(measurements)
+    if not any(m.fit for m in measurements):
+        raise NotFitError("no capture was fit to be measured; dotloupe check says what to mend")
     rungs: dict[float, list[Measurement]] = {}
     for m in measurements:
         if m.fit and m.sent_ppi is None:

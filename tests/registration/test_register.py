@@ -147,7 +147,7 @@ def test_patch_cut_by_the_frame_is_named():
     cropped = Capture(
         "cut.tif", "3" * 64, capture.pixels[:, :-200], capture.linear, capture.paper_level
     )
-    with pytest.raises(NotFitError, match="top right and bottom right mark of run 4"):
+    with pytest.raises(NotFitError, match="top right and bottom right marks of run 4"):
         register(cropped)
 
 

@@ -23,6 +23,9 @@ from dotloupe.errors import InputError
 
 PREVIEW_PX = 1000
 SMALLEST_PX = 64
+SIMULATED_MARK = b"dotloupe.simulate"
+SIMULATED = "simulated: no printer printed it and no camera saw it"
+MARK_REACH_BYTES = 65536
 
 
 def load_capture(path: str | Path) -> Capture:
@@ -49,6 +52,7 @@ def load_capture(path: str | Path) -> Capture:
         decoded = decode(path, data)
         settings = camera_settings(cast("BinaryIO", data))
         sha256 = digest.result()
+        simulated = data.find(SIMULATED_MARK, 0, MARK_REACH_BYTES) >= 0
     pixels = upright(decoded.pixels, decoded.orientation)
     if min(pixels.shape[:2]) < SMALLEST_PX:
         size = f"{pixels.shape[1]} x {pixels.shape[0]}"
@@ -60,6 +64,8 @@ def load_capture(path: str | Path) -> Capture:
         levels = 256 if pixels.dtype == np.uint8 else 65536
         declared = settings.colour_space == "sRGB"
         curve, warnings = tone_curve(decoded.profile, levels, declared_srgb=declared)
+    if simulated:
+        warnings = (*warnings, SIMULATED)
     step = max(1, min(pixels.shape[:2]) // PREVIEW_PX)
     level = paper_level(curve[pixels[::step, ::step]])
     return Capture(str(path), sha256, pixels, curve, level, warnings, settings, decoded.jpeg_steps)
@@ -96,6 +102,20 @@ def capture_paths(source: str | Path | Iterable[str | Path]) -> list[Path]:
         raise InputError(f"{folder}: no photograph in this folder; put its captures there")
     originals = {p.stem for p in paths if p.suffix.lower() in camera_file.SUFFIXES}
     return [p for p in paths if p.suffix.lower() in camera_file.SUFFIXES or p.stem not in originals]
+
+
+def given_paths(places: Iterable[Path]) -> list[Path]:
+    """Files as they are, and the photographs of folders; a folder without any stays itself.
+
+    Reading such a folder names it, and costs the others nothing.
+    """
+    paths: list[Path] = []
+    for place in places:
+        try:
+            paths += capture_paths(place) if place.is_dir() else [place]
+        except InputError:
+            paths.append(place)
+    return paths
 
 
 @contextmanager

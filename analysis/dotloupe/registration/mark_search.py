@@ -121,8 +121,9 @@ def _what_is_missing(seen: dict[int, set[int]]) -> str:
         return (
             "no patch found: none of the coded corner marks; photograph the whole patch, in focus"
         )
-    missing = " and ".join(CORNERS[i] for i in range(len(CORNERS)) if i not in corners)
+    missing = [CORNERS[i] for i in range(len(CORNERS)) if i not in corners]
+    marks = "mark" if len(missing) == 1 else "marks"
     return (
-        f"the {missing} mark of run {run} is missing: the patch is cut by the frame, covered or "
-        "glaring; photograph it whole"
+        f"{' and '.join(missing)} {marks} of run {run} not seen: the patch is cut by the frame, "
+        "covered or glaring; photograph it whole"
     )

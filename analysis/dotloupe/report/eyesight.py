@@ -70,5 +70,7 @@ def _pair_sentence(pair: Seen, distance_mm: float) -> str:
         return f"Whether {names} differ to the eye from {at} these prints do not settle: {reach}."
     reach = f"{far(pair.distance_mm)} ({far(low)} to {far(high)})"
     return sentence(
-        f"{at} is about as far as a keen eye can tell {names} apart: up to {reach}, by the {what}."
+        f"a keen eye can probably tell {names} apart from {at}: by the {what}, up to {reach}."
+        if pair.distance_mm >= distance_mm
+        else f"a keen eye can probably not tell {names} apart from {at}: only up to {reach}."
     )
