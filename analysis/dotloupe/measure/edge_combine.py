@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 import numpy as np
-from scipy.special import stdtrit
 
 from dotloupe.arrays import FloatArray, Interval
 from dotloupe.errors import RegionError
@@ -156,6 +155,8 @@ def _set_apart(edges: tuple[EdgeResponse, ...]) -> tuple[tuple[int, ...], tuple[
 
 def _pooled(value: FloatArray, error: FloatArray) -> tuple[FloatArray, FloatArray]:
     """Mean over the first axis and half its 95 % interval, differences between edges included."""
+    from scipy.special import stdtrit
+
     count = len(value)
     error = np.maximum(error, 1e-9)
     weight = error**-2.0

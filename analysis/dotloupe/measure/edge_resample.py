@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import numpy as np
-from scipy.special import stdtrit
 
 from dotloupe.arrays import FloatArray, Interval
 
@@ -74,6 +73,8 @@ def pooled_error(without: FloatArray) -> FloatArray:
 
 def student(tail: float = 0.025) -> float:
     """Student's factor that belongs to `standard_error`."""
+    from scipy.special import stdtrit
+
     return float(stdtrit(COSINES, 1.0 - tail))
 
 

@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.interpolate import BSpline
 
 from dotloupe.arrays import FloatArray
 from dotloupe.errors import RegionError
@@ -33,13 +31,6 @@ class EdgeSpread:
     breaks: FloatArray
     levels: FloatArray
 
-    @cached_property
-    def _spline(self) -> BSpline:
-        tied = (DEGREE - 1) * [self.levels[0]], (DEGREE - 1) * [self.levels[-1]]
-        return BSpline(
-            extended_knots(self.breaks), np.concatenate([tied[0], self.levels, tied[1]]), DEGREE
-        )
-
     @property
     def step(self) -> float:
         """Right plateau minus left plateau."""
@@ -52,13 +43,20 @@ class EdgeSpread:
 
     def value(self, distance: FloatArray) -> FloatArray:
         """Edge spread function at `distance` in pixels."""
-        return np.asarray(self._spline(np.clip(distance, self.breaks[0], self.breaks[-1])))
+        tied = np.repeat(self.levels[[0, -1]], DEGREE - 1).reshape(2, -1)
+        full = np.concatenate([tied[0], self.levels, tied[1]])
+        clipped = np.clip(distance, self.breaks[0], self.breaks[-1])
+        return _spline_sum(extended_knots(self.breaks), DEGREE, full, clipped)
 
-    def slope(self, distance: FloatArray, order: int = 1) -> FloatArray:
-        """Line spread function (or a further derivative) at `distance`, zero outside."""
+    def slope(self, distance: FloatArray) -> FloatArray:
+        """Line spread function at `distance`, zero outside."""
+        knots = extended_knots(self.breaks)[1:-1]
+        rises = np.zeros(self.breaks.size + DEGREE - 2)
+        rises[DEGREE - 1 : 1 - DEGREE] = np.diff(self.levels)
+        density = rises * DEGREE / (knots[DEGREE:] - knots[:-DEGREE])
         inside = (distance >= self.breaks[0]) & (distance <= self.breaks[-1])
         clipped = np.clip(distance, self.breaks[0], self.breaks[-1])
-        return np.where(inside, self._spline.derivative(order)(clipped), 0.0)
+        return np.where(inside, _spline_sum(knots, DEGREE - 1, density, clipped), 0.0)
 
 
 def extended_knots(breaks: FloatArray) -> FloatArray:
@@ -93,6 +91,14 @@ def local_basis(
             carried = (place - left) * share
         values[k] = carried
     return interval - degree, values
+
+
+def _spline_sum(
+    knots: FloatArray, degree: int, coefficients: FloatArray, place: FloatArray
+) -> FloatArray:
+    first, values = local_basis(knots, degree, place.ravel())
+    total = sum(values[i] * coefficients[first + i] for i in range(degree + 1))
+    return np.asarray(total).reshape(place.shape)
 
 
 def spread_basis(breaks: FloatArray, distance: FloatArray) -> FloatArray:

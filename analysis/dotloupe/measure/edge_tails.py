@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.special import exp1
 
 from dotloupe.arrays import FloatArray
 from dotloupe.measure.edge_fit import EdgeFit
@@ -37,6 +36,8 @@ class Tail:
 
     def transform(self, frequency: FloatArray) -> FloatArray:
         """Fourier transform of a tail of unit strength on both sides, at cycles/pixel."""
+        from scipy.special import exp1
+
         sides = np.zeros(frequency.shape, dtype=complex)
         for end, sign in ((self.right, 1.0), (self.left, -1.0)):
             turn = 2.0 * np.pi * np.maximum(frequency, 1e-12) * end
