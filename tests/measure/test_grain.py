@@ -92,6 +92,33 @@ def test_regions_that_hold_no_even_tint_are_refused(spoil, reason):
         grain(spoil(white_tint(7)), PIXELS_PER_MM)
 
 
+def test_uneven_light_dust_and_scattered_dots_are_no_edges():
+    n = 130
+    y, x = np.mgrid[:n, :n] / n
+    tint = white_tint(12, side_mm=2.6)
+    plain = grain(tint, PIXELS_PER_MM)
+    # light that falls by a fifth across the tint is taken out as a plane
+    sloped = grain(tint + 0.1 * (x - 0.5) + 0.04 * (y - 0.5), PIXELS_PER_MM)
+    assert sloped.visual_graininess == pytest.approx(plain.visual_graininess, rel=0.01)
+    dusty = tint.copy()
+    dusty[40:44, 70:75] = 0.05
+    assert grain(dusty, PIXELS_PER_MM).graininess > plain.graininess
+    dots = np.ones((n, n))
+    rng = np.random.default_rng(13)
+    dots[rng.integers(0, n, 60), rng.integers(0, n, 60)] = 0.2
+    assert grain(dots, PIXELS_PER_MM).mean_reflectance > 0.99
+
+
+@pytest.mark.parametrize("where", ["side", "strip", "corner"])
+def test_edges_of_low_contrast_are_seen_wherever_they_lie(where):
+    tint = white_tint(14)
+    n = tint.shape[0]
+    y, x = np.mgrid[:n, :n] / n
+    part = {"side": x + 0.05 * y < 0.4, "strip": y > 0.92, "corner": (x < 0.3) & (y < 0.3)}[where]
+    with pytest.raises(RegionError, match="not one even tint"):
+        grain(np.where(part, 0.9 * tint, tint), PIXELS_PER_MM)
+
+
 def test_shots_of_different_prints_are_refused():
     with pytest.raises(RegionError, match="nothing in common"):
         grain(white_tint(8), PIXELS_PER_MM, second_shot=white_tint(9))

@@ -29,6 +29,8 @@ def test_summary_is_the_root_mean_square_and_its_interval_is_narrower_than_the_t
     assert (high - low) == pytest.approx(np.mean(widths) / np.sqrt(6), rel=0.25)
     assert "6 tints" in summary.how
     assert "350 mm" in summary.how
+    # the tints share their cautions: each is said once
+    assert len(set(summary.cautions)) == len(summary.cautions) >= 3
 
 
 def test_summary_refuses_nothing_and_mixed_distances():

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from math import hypot
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -11,6 +13,7 @@ from dotloupe.measure.camera import CAMERA_FLOOR, CameraCurve, camera_curve
 from dotloupe.measure.ring_spectrum import multiplied
 
 if TYPE_CHECKING:
+    from dotloupe.measure.banding import Banding
     from dotloupe.measure.ring_spectrum import RingSpectrum
 
 
@@ -58,3 +61,27 @@ def without_blur(rings: RingSpectrum, camera: CameraCurve) -> tuple[RingSpectrum
     known = rings.frequency <= reach
     divided = multiplied(rings, np.where(known, gain**-2, 0), relative_error=2 * error)
     return divided, reach
+
+
+def bands_without_blur(found: Banding, camera: CameraCurve) -> Banding:
+    """Give bands the strength they have on the print, as far as the camera's curve reaches."""
+    if not found.bands:
+        return found
+    bands = []
+    for band in found.bands:
+        frequency = min(1 / band.period_mm, camera.reach)
+        gain = float(np.interp(frequency, camera.frequency, camera.mtf))
+        low, high = band.strength_interval
+        bands.append(
+            replace(
+                band,
+                amplitude=band.amplitude / gain,
+                strength=band.strength / gain,
+                strength_interval=(low / gain, high / gain),
+            )
+        )
+    strength = hypot(*(b.strength for b in bands))
+    ratio = strength / found.strength
+    low, high = found.strength_interval
+    interval = (low * ratio, high * ratio)
+    return replace(found, bands=tuple(bands), strength=strength, strength_interval=interval)

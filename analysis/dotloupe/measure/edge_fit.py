@@ -9,15 +9,17 @@ from numpy.polynomial import legendre
 
 from dotloupe.arrays import FloatArray
 from dotloupe.measure.edge_cells import Cells, cell_edges, gather_cells, tone_weights
-from dotloupe.measure.edge_knots import graded_breaks, halved_where_needed
+from dotloupe.measure.edge_knots import graded_breaks, knots_asked_for, tail_breaks
 from dotloupe.measure.edge_line import EdgeCurve
 from dotloupe.measure.edge_resample import BLOCKS, damped, left_out, standard_error, student
 from dotloupe.measure.edge_spread import EdgeSpread, Width, spread_basis, width_of
 
-CORE_SPACING = 0.6
+CORE_SPACING = 0.8
 """First knot spacing over the core, in units of the equivalent Gaussian sigma."""
 GROWTH = 2.0
 """Growth of the spacing per distance outside the core."""
+SHOULDER = 3.0
+"""Width of the shoulders beyond the core, in the same units."""
 REACH = 16.0
 """Half-width of the fit in the same units, where the region allows it."""
 
@@ -36,29 +38,21 @@ class EdgeFit:
     curve : EdgeCurve
     spread : EdgeSpread
     width : Width
+    low, high : float
+        Ends of the window, in pixels of distance.
     levels : ndarray, shape (blocks, n)
         Spline levels without each block in turn.
     coefficients : ndarray, shape (blocks, order + 1)
         Curve coefficients without each block in turn.
-    cells : Cells
     """
 
     curve: EdgeCurve
     spread: EdgeSpread
     width: Width
+    low: float
+    high: float
     levels: FloatArray
     coefficients: FloatArray
-    cells: Cells
-
-    @property
-    def low(self) -> float:
-        """Least distance of the fit, in pixels."""
-        return float(self.spread.breaks[0])
-
-    @property
-    def high(self) -> float:
-        """Greatest distance of the fit, in pixels."""
-        return float(self.spread.breaks[-1])
 
 
 def fit_edge(region: FloatArray, line: EdgeCurve) -> EdgeFit:
@@ -74,42 +68,48 @@ def fit_edge(region: FloatArray, line: EdgeCurve) -> EdgeFit:
     """
     curve, spread = line, _first_spread(region, line)
     for _ in range(4):
-        curve, spread, cells = _converged(region, curve, spread)
+        curve, spread, cells, window = _converged(region, curve, spread)
         weight = tone_weights(cells, spread.value(cells.distance), spread.plateaus)
         bent = _with_bends_seen(cells, spread, curve, weight)
         if bent.coefficients.size == curve.coefficients.size:
             break
         curve = bent
-    breaks = halved_where_needed(cells, spread.breaks, weight)
+    breaks = knots_asked_for(cells, spread.breaks, window, weight)
     normal, score = _joint_system(cells, breaks, spread, curve, weight)
     solution, without = left_out(normal, score)
     size = breaks.size - 3
     spread = EdgeSpread(breaks, solution[:size])
     coefficients = np.repeat(curve.coefficients[None, :], BLOCKS, axis=0)
-    coefficients[:, 1:] += without[:, size:]
-    return EdgeFit(curve, spread, width_of(spread), without[:, :size], coefficients, cells)
+    coefficients[:, 1:] += without[:, size:-2]
+    low, high = float(window[0]), float(window[-1])
+    return EdgeFit(curve, spread, width_of(spread), low, high, without[:, :size], coefficients)
 
 
 def _converged(
     region: FloatArray, curve: EdgeCurve, spread: EdgeSpread
-) -> tuple[EdgeCurve, EdgeSpread, Cells]:
-    """Iterate curve and spread function, each on the other's latest state."""
+) -> tuple[EdgeCurve, EdgeSpread, Cells, FloatArray]:
+    """Iterate curve and spread function, each on the other's latest state.
+
+    Also returns the cells they were last fitted to, drift of the light along the edge taken
+    out, and the knots of the whole window.
+    """
     for turn in range(8):
         width = width_of(spread)
         curve, spread, width = _recentred(curve, spread, width)
-        breaks = _breaks_for(width, *_span(region, curve))
-        cells = gather_cells(region, curve, cell_edges(breaks), BLOCKS)
+        breaks, window = _breaks_for(width, *_span(region, curve))
+        cells = gather_cells(region, curve, cell_edges(window), BLOCKS)
         weight = tone_weights(cells, spread.value(cells.distance), spread.plateaus)
         normal, score = _joint_system(cells, breaks, spread, curve, weight)
         solution = np.linalg.solve(damped(normal.sum(axis=0)), score.sum(axis=0))
         size = breaks.size - 3
-        spread, moved = EdgeSpread(breaks, solution[:size]), solution[size:]
+        spread, moved = EdgeSpread(breaks, solution[:size]), solution[size:-2]
+        cells = _without_drift(cells, spread, solution[-2:])
         if turn >= 1 and np.abs(moved).max() < 2e-3 * width.sigma:
             break
         limit = 2.0 * width.sigma
         shift = np.concatenate([[0.0], np.clip(moved, -limit, limit)])
         curve = replace(curve, coefficients=curve.coefficients + shift)
-    return curve, spread, cells
+    return curve, spread, cells, window
 
 
 def _with_bends_seen(
@@ -123,7 +123,8 @@ def _with_bends_seen(
     coefficients[: curve.coefficients.size] = curve.coefficients
     full = replace(curve, coefficients=coefficients)
     solution, without = left_out(*_joint_system(cells, spread.breaks, spread, full, weight))
-    moved, error = solution[-HIGHEST_ORDER:], standard_error(without[:, -HIGHEST_ORDER:])
+    bends = slice(-HIGHEST_ORDER - 2, -2)
+    moved, error = solution[bends], standard_error(without[:, bends])
     worth = 0.03 * width_of(spread).sigma
     seen = (np.abs(moved) > student(BEND_CHANCE) * error) & (np.abs(moved) > worth)
     order = 1 + int(np.max(np.nonzero(seen)[0], initial=0))
@@ -143,12 +144,16 @@ def _recentred(
     return replace(curve, coefficients=coefficients), shifted, centred
 
 
-def _breaks_for(width: Width, low: float, high: float) -> FloatArray:
+def _breaks_for(width: Width, low: float, high: float) -> tuple[FloatArray, FloatArray]:
+    """Knots over the core of the edge and its shoulders, and over the whole window."""
     low, high = max(low, -REACH * width.sigma), min(high, REACH * width.sigma)
     spacing = min(CORE_SPACING * width.finest, (high - low) / 10)
     more = 1.7 * width.sigma
     core = (width.half - width.ten + more, width.ninety - width.half + more)
-    return graded_breaks(low, high, width.half, spacing, core, GROWTH)
+    shoulder = SHOULDER * width.sigma
+    near = max(low, width.half - core[0] - shoulder), min(high, width.half + core[1] + shoulder)
+    breaks = graded_breaks(*near, width.half, spacing, core, GROWTH)
+    return breaks, tail_breaks(breaks, low, high, GROWTH)
 
 
 def _first_spread(region: FloatArray, line: EdgeCurve) -> EdgeSpread:
@@ -167,17 +172,30 @@ def _joint_system(
 ) -> tuple[FloatArray, FloatArray]:
     """Normal matrix and right-hand side of every block.
 
-    The unknowns are the spline levels on `breaks` and the changes of the curve coefficients
-    from the first order up, for which `spread` gives the slope.
+    The unknowns are the spline levels on `breaks`, the changes of the curve coefficients from
+    the first order up, for which `spread` gives the slope, and the drift of the two plateaus
+    along the edge under uneven light.
     """
-    distance = cells.distance.ravel()
+    distance, along = cells.distance.ravel(), cells.along.ravel()
     cosine = float(np.cos(np.radians(curve.angle_deg)))
-    shapes = legendre.legvander(cells.along.ravel(), curve.coefficients.size - 1)[:, 1:]
+    shapes = legendre.legvander(along, curve.coefficients.size - 1)[:, 1:]
     moved = -spread.slope(distance)[:, None] * cosine * shapes
-    design = np.concatenate([spread_basis(breaks, distance), moved], axis=1)
+    drift = along[:, None] * _plateau_shares(spread, distance)
+    design = np.concatenate([spread_basis(breaks, distance), moved, drift], axis=1)
     design = design.reshape(*cells.count.shape, -1)
     weighted = (design * weight[:, :, None]).transpose(0, 2, 1)
     return np.matmul(weighted, design), np.matmul(weighted, cells.value[:, :, None])[:, :, 0]
+
+
+def _plateau_shares(spread: EdgeSpread, distance: FloatArray) -> FloatArray:
+    """How much of each plateau lies at a distance, shape (samples, 2)."""
+    share = (spread.value(distance) - spread.levels[0]) / spread.step
+    return np.stack([1.0 - share, share], axis=1)
+
+
+def _without_drift(cells: Cells, spread: EdgeSpread, drift: FloatArray) -> Cells:
+    shares = _plateau_shares(spread, cells.distance.ravel()) @ drift
+    return replace(cells, value=cells.value - cells.along * shares.reshape(cells.value.shape))
 
 
 def _span(region: FloatArray, curve: EdgeCurve) -> tuple[float, float]:

@@ -51,10 +51,10 @@ def overshoot(share: FloatArray, replicates: FloatArray) -> tuple[float, Interva
     extreme is searched for, so its interval uses a factor for the several places noise offers.
     """
     beyond = np.maximum(share - 1.0, -share)
+    wide = student(0.025 / 5) * standard_error(replicates)
     place = int(np.argmax(beyond))
-    wide = student(0.025 / 5) * float(standard_error(replicates[:, place]))
-    value = float(beyond[place])
-    return max(0.0, value), (max(0.0, value - wide), max(0.0, value + wide))
+    value, low = float(beyond[place]), float(beyond[place] - wide[place])
+    return max(0.0, value), (low if low > 1e-9 else 0.0, max(0.0, float((beyond + wide).max())))
 
 
 def row_offsets(

@@ -10,7 +10,7 @@ import numpy as np
 from dotloupe.errors import RegionError
 from dotloupe.measure import granularity
 from dotloupe.measure.banding import find_banding, in_second_shot
-from dotloupe.measure.camera_blur import transfer_curve, without_blur
+from dotloupe.measure.camera_blur import bands_without_blur, transfer_curve, without_blur
 from dotloupe.measure.grain_visibility import visible_distance
 from dotloupe.measure.noise_spectrum import detrended, noise_spectrum
 from dotloupe.measure.paper_noise import plateau, without_paper
@@ -40,16 +40,18 @@ class Grain:
     frequency : ndarray, shape (n,)
         Cycles/mm on the print.
     noise_power, noise_power_low, noise_power_high : ndarray, shape (n,)
-        Radial mean of the noise power spectrum and its interval, reflectance^2 mm^2.
+        Radial mean of the noise power spectrum and its interval, reflectance^2 mm^2. After a
+        subtraction it may fall below zero where nothing of the print is left.
     lightness_noise_power : ndarray, shape (n,)
         The same in L*^2 mm^2, relative to the paper.
     spectrum : NoiseSpectrum
-        The two-dimensional spectrum.
+        The two-dimensional spectrum without bands, before paper and the camera's blur are taken
+        out; times the square of dL*/dR it is that of lightness.
     mean_reflectance, mean_density, mean_lightness : float
     graininess : float
         Density variation above 0.4 cycles/mm, of 42.3 um cells.
     mottle : float
-        Density variation below 0.4 cycles/mm.
+        Density variation below 0.4 cycles/mm; light that is uneven beyond a plane counts too.
     tile_graininess, tile_mottle : float
         The same by tiles of 1.27 mm: within them, and between their means.
     graininess_without_banding : float
@@ -59,7 +61,8 @@ class Grain:
     visual_graininess : float
         Lightness variation behind the eye at `viewing_distance_mm`, L* rms.
     visible_to_mm : float
-        Distance beyond which the grain cannot be seen, by Barten's observer.
+        Distance beyond which the grain cannot be seen, by Barten's observer; it counts what the
+        region is large enough to show.
     banding : float
         Lightness variation of all bands, L* rms; 0 where none stands out, and then the upper end
         of the interval is the strength that would have been found.
@@ -172,7 +175,9 @@ def grain(
         aperiodic, said = without_paper(aperiodic, paper, mean, pixels_per_mm, pair is not None)
     trusted = aperiodic.nyquist
     if camera_mtf is not None:
-        aperiodic, trusted = without_blur(aperiodic, transfer_curve(camera_mtf))
+        camera = transfer_curve(camera_mtf)
+        aperiodic, trusted = without_blur(aperiodic, camera)
+        bands = bands_without_blur(bands, camera)
     rings = with_lines(aperiodic, [(1 / b.period_mm, b.amplitude**2 / 2) for b in bands.bands])
 
     region_mm = (first.shape[1] / pixels_per_mm, first.shape[0] / pixels_per_mm)
@@ -267,7 +272,7 @@ def _cautions(
 def _camera_caution(rings: RingSpectrum, seen: FloatArray) -> str:
     """How much of what is seen could be noise of the camera, from the highest frequencies."""
     visible = rings.area * seen
-    share = plateau(rings) * visible.sum() / float(np.sum(visible * rings.power))
+    share = plateau(rings) * visible.sum() / max(float(np.sum(visible * rings.power)), 1e-300)
     return (
         f"camera noise is not removed (if white, at most {100 * min(share, 1.0):.0f} % of the "
         f"visible noise power): give a second shot of the same print"

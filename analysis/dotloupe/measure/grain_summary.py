@@ -34,6 +34,8 @@ class GrainSummary:
     viewing_distance_mm : float
     how : str
         One sentence that says how the figure is formed.
+    cautions : tuple of str
+        Those of the tints, each once.
     """
 
     value: float
@@ -43,6 +45,7 @@ class GrainSummary:
     largest: str
     viewing_distance_mm: float
     how: str
+    cautions: tuple[str, ...]
 
 
 def summarise_grain(grains: Mapping[str, Grain]) -> GrainSummary:
@@ -88,4 +91,5 @@ def summarise_grain(grains: Mapping[str, Grain]) -> GrainSummary:
             f"root mean square of the visual graininess of {count} "
             f"tint{'s' if count > 1 else ''}, equal weights, at {distance:.0f} mm"
         ),
+        cautions=tuple(dict.fromkeys(c for g in grains.values() for c in g.cautions)),
     )

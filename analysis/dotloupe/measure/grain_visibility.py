@@ -47,14 +47,14 @@ def visible_distance(rings: RingSpectrum, mean_reflectance: float) -> Score:
     distances = np.geomspace(NEAREST_MM, FARTHEST_MM, 200)
     reach: list[float] = []
     for power, end in ((known, None), (known, 0), (flat, 1)):
-        octave = _octave_variance(frequency, power) / mean_reflectance**2
-        strength, deciding = _strength(frequency, octave, distances, mean_reflectance)
+        contrast = power / mean_reflectance**2
+        strength, deciding = _strength(frequency, contrast, distances, mean_reflectance)
         factor = 1.0
         if end is not None:
             at = int(np.argmin(np.abs(distances - max(reach[0], NEAREST_MM))))
             factor = _band_error(rings, float(deciding[at]), end)
         reach.append(_last_above(distances, strength * factor, 1.0))
-    return Score(reach[0], (reach[1], reach[2]))
+    return Score(reach[0], (min(reach[1], reach[0]), max(reach[2], reach[0])))
 
 
 def _band_error(rings: RingSpectrum, centre: float, end: int) -> float:
@@ -67,18 +67,13 @@ def _band_error(rings: RingSpectrum, centre: float, end: int) -> float:
     return sqrt(integral.interval[end] / integral.value) if integral.value > 0 else 1.0
 
 
-def _octave_variance(frequency: FloatArray, power: FloatArray) -> FloatArray:
-    """Variance in the octave around each frequency of an isotropic spectrum."""
-    steps = np.diff(frequency) * pi * (frequency[1:] * power[1:] + frequency[:-1] * power[:-1])
-    sums = np.concatenate([[0.0], np.cumsum(steps)])
-    upper = np.interp(frequency * sqrt(2), frequency, sums)
-    return np.asarray(upper - np.interp(frequency / sqrt(2), frequency, sums))
-
-
 def _strength(
-    frequency: FloatArray, octave: FloatArray, distances: FloatArray, mean_reflectance: float
+    frequency: FloatArray, contrast: FloatArray, distances: FloatArray, mean_reflectance: float
 ) -> tuple[FloatArray, FloatArray]:
-    """Strongest channel at each distance in units of threshold, and its frequency."""
+    """Strongest channel at each distance in units of threshold, and its middle frequency.
+
+    Each frequency of the isotropic `contrast` power counts by its own sensitivity.
+    """
     luminance = PAPER_LUMINANCE * min(mean_reflectance, 1.0)
     field_deg = np.degrees(2 * np.arctan(EVEN_AREA_MM / 2 / distances))[:, None]
     sensitivity = barten_sensitivity(
@@ -87,8 +82,15 @@ def _strength(
         field_deg=field_deg,
         pupil_mm=barten_pupil_mm(luminance, field_deg),
     )
-    strength = sensitivity * np.sqrt(2 * octave)[None, :]
-    return strength.max(axis=1), frequency[strength.argmax(axis=1)]
+    density = 2 * pi * frequency**2 * contrast * sensitivity**2  # per unit of ln f
+    step = float(np.log(frequency[1] / frequency[0]))
+    sums = np.cumsum(density, axis=1) * step
+    width = round(np.log(2) / step)
+    octaves = sums.copy()
+    octaves[:, width:] -= sums[:, :-width]
+    best = octaves.argmax(axis=1)
+    strength = np.sqrt(2 * np.take_along_axis(octaves, best[:, None], axis=1)[:, 0])
+    return strength, frequency[np.maximum(best - width // 2, 0)]
 
 
 def _last_above(distances: FloatArray, strength: FloatArray, level: float) -> float:

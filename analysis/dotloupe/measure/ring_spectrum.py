@@ -7,7 +7,7 @@ from functools import cache
 from typing import TYPE_CHECKING
 
 import numpy as np
-from scipy.stats import chi2
+from scipy.special import gammaincinv
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -262,14 +262,14 @@ def _share_of_variance(width: float, tapers: int) -> float:
     Neighbouring values share the tapers' window, so a thin ring gains more than its own area.
     """
     length, pad = 128, 64
-    fields = sine_products(length, tapers)
+    fields = _sine_products(length, tapers)
     window = np.sum(np.square(np.abs(np.fft.fft(fields, length * pad))), axis=0)
     offset = np.abs(np.fft.fftfreq(length * pad)) * length
     overlap = np.clip(1 - offset / width, 0, None)
     return float(np.sum(window * overlap) / np.sum(window))
 
 
-def sine_products(length: int, tapers: int) -> FloatArray:
+def _sine_products(length: int, tapers: int) -> FloatArray:
     """Products of all pairs of sine tapers, shape (tapers^2, length)."""
     position = np.arange(1, length + 1) / (length + 1)
     single = np.sin(np.pi * np.arange(1, tapers + 1)[:, None] * position)
@@ -289,8 +289,13 @@ def _interval(
     positive = np.maximum(measured, 0)
     degrees = 2 * positive**2 / np.maximum(print_variance, 1e-300)
     degrees = np.clip(degrees, 0.05, 1e7)
-    below = positive * (1 - degrees / chi2.ppf(0.975, degrees))
-    above = positive * np.minimum(degrees / chi2.ppf(0.025, degrees) - 1, 1e6)
+    below = positive * (1 - degrees / _chi_square(0.975, degrees))
+    above = positive * np.minimum(degrees / _chi_square(0.025, degrees) - 1, 1e6)
     added = 1.96 * np.sqrt(np.maximum(added_variance, 0))
     low = np.maximum(value - np.hypot(below, added), 0)
     return low, np.maximum(value, 0) + np.hypot(above, added)
+
+
+def _chi_square(share: float, degrees: FloatArray) -> FloatArray:
+    """Value below which a share of a chi-square distribution lies."""
+    return np.asarray(2 * gammaincinv(degrees / 2, share))

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import scipy.fft as sfft
-from scipy.stats import norm
+from scipy.special import ndtri
 
 from dotloupe.errors import RegionError
 from dotloupe.measure.noise_spectrum import detrended
@@ -124,7 +124,7 @@ def _whole_shift(a: FloatArray, b: FloatArray, near: int) -> tuple[int, int]:
             square = np.square(np.abs(values))
             band = float(square.sum() ** 2 / np.square(square).sum()) / square.size
             chances = 4 * max(band * part.size, 1.0)
-            least = norm.isf(FALSE_MATCH / 2 / chances) * spread
+            least = -ndtri(FALSE_MATCH / 2 / chances) * spread
             # a far higher peak elsewhere is the true one, and this its shoulder
             if part[at] > max(least, 0.5 * surface.max()):
                 return int(at[0]) - reach, int(at[1]) - reach
