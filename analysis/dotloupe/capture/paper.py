@@ -12,6 +12,7 @@ from dotloupe.errors import NotFitError
 BLOCK_SHARE = 48
 BRIGHT_PERCENTILE = 90.0
 DEGREE = 3
+PATCH_PERCENTILE = 95.0
 TUKEY_TUNING = 4.685
 """Tuning constant of the biweight at 95 % efficiency (Mosteller and Tukey 1977, from memory)."""
 
@@ -49,7 +50,10 @@ class Lighting:
     unevenness : float
         Largest over smallest light over the points it was fitted to, less 1.
     residual : float
-        Relative rms of what the polynomial leaves, over the points.
+        Relative rms of what the polynomial leaves, over the points that agree with it.
+    patchiness : float
+        Relative departure from the polynomial that one point in twenty exceeds: shadows and
+        reflections, which do not agree with it.
     """
 
     coefficients: FloatArray
@@ -57,6 +61,7 @@ class Lighting:
     reach: float
     unevenness: float
     residual: float
+    patchiness: float = 0.0
 
     def over(self, x: FloatArray, y: FloatArray) -> FloatArray:
         """Light at pixels (x, y), shape (*broadcast of x and y, 3)."""
@@ -94,9 +99,13 @@ def fit_lighting(points: FloatArray, levels: FloatArray) -> Lighting:
         scale = max(float(np.median(left)) / 0.6745, 1e-6)
         weights = np.clip(1 - (left / (TUKEY_TUNING * scale)) ** 2, 0, 1) ** 2
     fitted = np.exp(terms @ coefficients)[:, 1]
-    residual = np.sqrt(np.average((logs - terms @ coefficients)[:, 1] ** 2, weights=weights))
+    left_over = (logs - terms @ coefficients)[:, 1]
+    residual = np.sqrt(np.average(left_over**2, weights=weights))
+    patchiness = float(np.expm1(np.percentile(np.abs(left_over), PATCH_PERCENTILE)))
     unevenness = float(fitted.max() / fitted.min() - 1)
-    return Lighting(coefficients, (float(x0), float(y0)), reach, unevenness, float(residual))
+    return Lighting(
+        coefficients, (float(x0), float(y0)), reach, unevenness, float(residual), patchiness
+    )
 
 
 def _terms(u: FloatArray, v: FloatArray) -> FloatArray:

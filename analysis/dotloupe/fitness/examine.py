@@ -29,11 +29,11 @@ UNEVEN_LIGHT = Limits(
     "what a curve of the third degree leaves of a lamp's fall nears 1 %",
 )
 PATCHY_LIGHT = Limits(
-    2.0,
-    8.0,
-    "% rms",
-    "paper varies by less than 1 % of its own; the rest is shadow or reflection, and goes into "
-    "every tint as it is",
+    4.0,
+    10.0,
+    "% at one place in twenty",
+    "small areas of paper vary by less than 2 % of their own, by 3 % beside the soft edges of few "
+    "ppi; the rest is shadow or reflection, and goes into every tint as it is",
 )
 MARKS = Limits(0.0, 0.0, "of four marks missing", "without all four nothing has a place")
 MIRROR = Limits(0.0, 0.0, "mirrored", "marks read from their other side are other marks")
@@ -126,7 +126,7 @@ def _patch_in_frame(view: View) -> tuple[slice, slice]:
 
 def _light_findings(view: View) -> tuple[Finding, ...]:
     uneven = 100 * view.lighting.unevenness
-    patchy = 100 * view.lighting.residual
+    patchy = 100 * view.lighting.patchiness
     advice = "light from two sides, evenly, or divide by a blank sheet"
     return (
         judge(

@@ -1,10 +1,10 @@
 """Focus and motion: how sharp the camera was, where, and which way to mend it.
 
-The print's own edges are too soft and too ragged to tell one micrometre of camera blur from
-another, but its dots are not: in focus their noise reaches to 18 cycles/mm and beyond, and a
-defocus that costs an edge a tenth of its MTF50 cuts it off at half of that. So the tints say how
-sharp the camera was and in which direction it moved, the black edges of the marks whether one
-corner is softer than another.
+The print's own edges are too soft and too ragged to show a little blur of the camera, but its dots
+are not: in focus their noise reaches to 18 cycles/mm and beyond, and a defocus that costs an edge
+a tenth of its MTF50 cuts it off at two thirds of that. So tints and stripes say how sharp the
+camera was and in which direction it moved, and the black edges of the marks whether one corner is
+softer than another.
 """
 
 from __future__ import annotations
@@ -20,18 +20,16 @@ from dotloupe.fitness.lie import Lie
 from dotloupe.fitness.mark_edges import MarkEdges
 
 LOW_BAND = (4.0, 7.0)
-HIGH_BANDS = (((8.0, 11.0), 0.8), ((12.0, 16.0), 0.5))
-"""Bands of cycles/mm, and how far (natural logarithm) the tints of one sharp capture spread in
-their power against the low band."""
 MOTION_BAND = (10.0, 16.0)
 GONE = 0.02
 """Share of the grain's power at low frequency below which it counts as gone."""
-HIDDEN = 0.5
-"""Camera noise above this share of that hides where the grain ends."""
-LEAST_SHARE = 0.003
+HIDDEN = 1.5
+"""Camera noise above this many times that hides where the grain ends."""
 SHARPEST = 3
 USUAL_EDGE_UM = 40.0
 """Blur of black edges of a print, where the marks' own cannot be had."""
+LEAST_HEIGHT_MM = 0.3
+"""Tilt or curl of less is not what makes a corner soft."""
 
 DEFOCUS = Limits(
     14.0,
@@ -78,7 +76,7 @@ def focus_map(spectra: GrainSpectra, edges: MarkEdges) -> FocusMap:
     """Compare places of the patch: tints with tints, marks with marks.
 
     A place's extra blur is taken as the Gaussian that makes the difference; on top of the blur of
-    the sharpest mark it gives the loss.
+    the sharper marks it gives the loss.
     """
     tiles = _clear_tiles(spectra)
     by_mark, least = _mark_extra_um2(edges)
@@ -135,48 +133,45 @@ def _clear_tiles(spectra: GrainSpectra) -> list[GrainTile]:
     ]
 
 
-def _shares(spectra: GrainSpectra, tiles: list[GrainTile], band: tuple[float, float]) -> FloatArray:
-    """Grain power of tints in a band over that in the low band; empty where not sampled."""
-    high, low = _band(spectra, band), _band(spectra, LOW_BAND)
-    if spectra.frequency[-1] < band[1] - 1:
-        return np.empty(0)
-    printed = [spectra.printed(tile).mean(axis=0) for tile in tiles]
-    return np.array([max(p[high].mean() / p[low].mean(), LEAST_SHARE) for p in printed])
+def _over_low_band(spectra: GrainSpectra, tile: GrainTile) -> FloatArray:
+    """Grain power of a tint by direction, over that of its low band."""
+    printed = spectra.printed(tile)
+    return np.asarray(printed / printed[:, _band(spectra, LOW_BAND)].mean())
+
+
+def _tint_ends(spectra: GrainSpectra, tiles: list[GrainTile]) -> FloatArray:
+    """Frequency at which each tint's grain ends, the mean over directions."""
+    return np.array(
+        [_end(spectra.frequency, _over_low_band(spectra, tile).mean(axis=0)) for tile in tiles]
+    )
 
 
 def _tint_extra_um2(spectra: GrainSpectra, tiles: list[GrainTile]) -> FloatArray:
-    """Extra blur variance of each tint against the sharpest three."""
-    extra = np.zeros(len(tiles))
+    """Extra blur variance of each tint against the sharpest three.
+
+    With both spectra falling as Gaussians from the low band to their ends, a Gaussian of variance
+    s^2 that moves the end from F to f takes exp(-4 pi^2 s^2 (f^2 - low^2)) there.
+    """
     if len(tiles) < SHARPEST:
         return np.full(len(tiles), np.nan)
-    low = float(np.mean(LOW_BAND))
-    for band, spread in HIGH_BANDS:
-        shares = _shares(spectra, tiles, band)
-        if not shares.size:
-            continue
-        reference = np.median(np.sort(shares)[-SHARPEST:])
-        fall = np.maximum(np.log(reference / shares) - spread, 0.0)
-        by_band = fall / (4 * np.pi**2 * (np.mean(band) ** 2 - low**2)) * 1e6
-        extra = np.maximum(extra, by_band)
-    return extra
-
-
-def _sharpest_spectrum(spectra: GrainSpectra) -> FloatArray | None:
-    """Mean spectrum, by direction and over its low band, of the sharpest clear tints."""
-    tiles = _clear_tiles(spectra)
-    shares = _shares(spectra, tiles, HIGH_BANDS[0][0])
-    if not shares.size:
-        return None
-    low = _band(spectra, LOW_BAND)
-    printed = [spectra.printed(tiles[i]) for i in np.argsort(shares)[::-1][:SHARPEST]]
-    return np.mean([p / p[:, low].mean() for p in printed], axis=0)
+    ends, low = _tint_ends(spectra, tiles), float(np.mean(LOW_BAND))
+    sharp = float(np.median(np.sort(ends)[-SHARPEST:]))
+    if sharp <= low + 1:
+        return np.zeros(len(tiles))
+    span = np.maximum(ends, low + 1) ** 2 - low**2
+    fall = -np.log(GONE) * np.maximum(1 - span / (sharp**2 - low**2), 0.0)
+    return np.asarray(fall / (4 * np.pi**2 * span) * 1e6)
 
 
 def _defocus(spectra: GrainSpectra) -> tuple[Finding, ...]:
-    printed = _sharpest_spectrum(spectra)
-    if printed is None:
+    tiles = _clear_tiles(spectra)
+    if not tiles:
         return ()
+    sharpest = np.argsort(_tint_ends(spectra, tiles))[-SHARPEST:]
+    printed = np.mean([_over_low_band(spectra, tiles[i]) for i in sharpest], axis=0)
     reach = max(_end(spectra.frequency, direction) for direction in printed)
+    if reach == spectra.frequency[-1] and reach < DEFOCUS.warning:
+        return ()
     message = (
         f"the grain ends at {reach:.0f} cycles/mm, everywhere and in every direction: out of "
         "focus; focus anew on the print's dots at full magnification"
@@ -202,6 +197,10 @@ def _unevenness(focus: FocusMap, lie: Lie, size_mm: tuple[float, float]) -> tupl
     percent = 100 * float(focus.softer[worst])
     where = place_name(focus.places_mm[worst], size_mm)
     tilted, curled = lie.tilt_mm(size_mm), abs(lie.curl_mm)
+    if max(tilted, curled) < LEAST_HEIGHT_MM:
+        name, cause = "uneven focus", "the sheet lies flat and level: the lens is softer there"
+        message = f"{where} softer by {percent:.0f} %; {cause}, stop down"
+        return (judge(name, percent, SOFTENING, message),)
     if curled > tilted:
         name = "curl"
         way = "nearer to" if lie.curl_mm > 0 else "further from"

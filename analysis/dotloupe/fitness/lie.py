@@ -70,7 +70,11 @@ def lie_of_sheet(view: View, edges: MarkEdges) -> Lie:
     slope = -USUAL_DISTANCE_MM * to_capture[2, :2] / depth
     place = edges.centres_mm - middle
     reach = np.linalg.norm(place, axis=1)
-    away_um = np.nanmean(np.sum(edges.outward_um * np.abs(place), axis=1) / reach)
+    away_um = np.sum(edges.outward_um * np.abs(place), axis=1) / reach
+    seen = np.isfinite(away_um)
+    if not seen.any():
+        return Lie(slope, 0.0)
+    away_um = np.mean(away_um[seen])
     height = away_um / 1000 * USUAL_DISTANCE_MM / (CURL_LEFT * reach.mean())
     return Lie(slope, float(height))
 

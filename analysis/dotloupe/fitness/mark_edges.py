@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.optimize import curve_fit
+from scipy.optimize import leastsq
 from scipy.special import erf
 
 from dotloupe.arrays import FloatArray
@@ -21,9 +21,11 @@ MIDDLE_SHARE = 0.5
 """Of a module's side: nearer to its corners the edges across blur in."""
 LINES = MARK_MODULES + 1
 WORKING_PER_MM = 60.0
-LEAST_FILLED = 20
+LEAST_FILLED = 10
 COARSEST_PIXEL_MM = 0.09
 """Pixels sent that are larger than this blur the edges more than a camera out of focus does."""
+SOLVED = (1, 2, 3, 4)
+"""States in which the least-squares solver ends with a solution."""
 GREEN = 1
 
 
@@ -134,23 +136,27 @@ def _line_fits(
     step = rise != 0
     line, light, outward = line[step], light[step], (distance * rise)[step]
     cell = line * BINS + np.clip(((outward + FIT_MM) / BIN_MM).astype(int), 0, BINS - 1)
-    count = np.bincount(cell, minlength=LINES * BINS).reshape(LINES, BINS)
-    total = np.bincount(cell, light, minlength=LINES * BINS).reshape(LINES, BINS)
-    centre = (np.arange(BINS) + 0.5) * BIN_MM - FIT_MM
-    return np.array([_fit(centre, total[i], count[i]) for i in range(LINES)])
+    count, place, total = (
+        np.bincount(cell, weights, minlength=LINES * BINS).reshape(LINES, BINS)
+        for weights in (None, outward, light)
+    )
+    return np.array([_fit(place[i], total[i], count[i]) for i in range(LINES)])
 
 
-def _fit(centre: FloatArray, total: FloatArray, count: FloatArray) -> tuple[float, float]:
-    """Width and place in mm of a Gaussian-blurred edge; NaN where there is none."""
+def _fit(place: FloatArray, total: FloatArray, count: FloatArray) -> tuple[float, float]:
+    """Width and place in mm of a Gaussian-blurred edge from sums over bins; NaN where none is."""
     filled = count > 0
     if np.count_nonzero(filled) < LEAST_FILLED:
         return np.nan, np.nan
-    distance, light = centre[filled], total[filled] / count[filled]
+    distance, light = place[filled] / count[filled], total[filled] / count[filled]
     start = (float(light.min()), float(np.ptp(light)), 0.0, 0.04)
-    error = 1 / np.sqrt(count[filled])
-    try:
-        found, _ = curve_fit(_blurred_edge, distance, light, p0=start, sigma=error, maxfev=60)
-    except RuntimeError:
+    weight = np.sqrt(count[filled])
+
+    def left(edge: FloatArray) -> FloatArray:
+        return weight * (_blurred_edge(distance, *edge) - light)
+
+    found, *_, status = leastsq(left, start, full_output=True, maxfev=60)
+    if status not in SOLVED:
         return np.nan, np.nan
     return abs(float(found[3])), float(found[2])
 

@@ -21,11 +21,12 @@ OVERSHOOT_TONE = "mid"
 BLOCK_PX = 8
 
 OVERSHOOT = Limits(
-    3.0,
+    2.5,
     15.0,
     "% of the step",
     "ink only darkens and light only spreads, so that an edge of a print stays within its two "
-    "plateaus to about 1 %; sharpening that lifts MTF50 by 40 % overshoots by 2 to 10 %",
+    "plateaus to 1 %, to 2 % where few ppi were sent and the driver interpolated them; sharpening "
+    "that lifts MTF50 by half overshoots by 3 to 10 %",
 )
 NOISE_RISE = Limits(
     1.15,
