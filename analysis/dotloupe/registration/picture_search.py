@@ -16,6 +16,7 @@ from dotloupe.registration.picture_verification import (
     REPEATED,
     Likeness,
     judge_likeness,
+    share_agreeing,
 )
 from dotloupe.registration.refinement import Refinement, refine_homography
 from dotloupe.registration.working_resolution import (
@@ -102,6 +103,7 @@ class PictureMatch:
 class _Trial:
     refinement: Refinement
     likeness: Likeness
+    agreement: float
 
 
 def locate_picture(observed: FloatArray, picture: NDArray[Any]) -> PictureMatch:
@@ -181,12 +183,13 @@ def _try(
         return None
     likeness = judge_likeness(small, sent, coarse.homography)
     if likeness.significance < PROMISING_SIGNIFICANCE:
-        return _Trial(coarse, likeness)
+        return _Trial(coarse, likeness, share_agreeing(coarse.shifts))
     start = coarse.homography @ np.linalg.inv(to_frame)
     fine = _refined(frame, sent, start, 1.0 * step, scales, 1)
     if fine is None:
         return None
-    return _Trial(fine, judge_likeness(frame, sent, fine.homography))
+    likeness = judge_likeness(frame, sent, fine.homography)
+    return _Trial(fine, likeness, share_agreeing(fine.shifts))
 
 
 def _repeated(

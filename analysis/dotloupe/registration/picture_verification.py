@@ -17,6 +17,7 @@ from dotloupe.registration.working_resolution import (
 
 if TYPE_CHECKING:
     from dotloupe.arrays import FloatArray
+    from dotloupe.registration.window_shifts import WindowShifts
 
 BAND_PX = 8.0
 """Content slower than this many working pixels is set aside: light and vignetting live there."""
@@ -27,6 +28,8 @@ MOST_PIXELS = 2.0e6
 
 LEAST_SIGNIFICANCE = 8.0
 """Standard deviations from which a likeness is no chance, though the best of many was taken."""
+LEAST_CORRELATION = 0.3
+LEAST_AGREEMENT = 0.75
 REPEATED = 0.85
 """A frame whose likeness at another displacement reaches this share shows a repeated pattern."""
 
@@ -43,6 +46,9 @@ class Likeness:
         The weight of that correlation, in standard deviations: root of the log-likelihood ratio
         that it would have for as many independent points as the two images hold. That number
         is told by how they correlate when displaced against each other.
+    unexplained : float
+        Share of the frame's structure that the prediction leaves: how strongly the residue hangs
+        together beyond the reach of noise, as a share of how the frame itself does.
     rival : float
         Highest correlation at another displacement, as a share of the correlation.
     overlap : float
@@ -51,6 +57,7 @@ class Likeness:
 
     correlation: float
     significance: float
+    unexplained: float
     rival: float
     overlap: float
 
@@ -69,7 +76,7 @@ def likeness_at(
     """Likeness at one working resolution; see `prepare_level`."""
     seen, predicted, inside = predicted_pair(observed, picture, homography, coarseness)
     overlap = float(inside.mean())
-    nothing = Likeness(0.0, 0.0, 1.0, overlap)
+    nothing = Likeness(0.0, 0.0, 1.0, 1.0, overlap)
     if overlap * inside.size < 256 or min(seen.shape) < 16:
         return nothing
     a, b = band(seen, inside), band(predicted, inside)
@@ -88,7 +95,47 @@ def likeness_at(
     peaks = (surface == ndimage.maximum_filter(surface, 5, mode="wrap")) & near & (distance > 3)
     rival = float(surface[peaks].max(initial=0.0)) / max(here, 1e-9)
     weight = -np.log1p(-(min(max(here, 0.0), 0.999) ** 2))
-    return Likeness(here, float(np.sqrt(weight)) / max(chance, 1e-3), rival, overlap)
+    significance = float(np.sqrt(weight)) / max(chance, 1e-3)
+    return Likeness(here, significance, _unexplained(a, b), rival, overlap)
+
+
+def _unexplained(seen: FloatArray, predicted: FloatArray) -> float:
+    """Structure of the residue as a share of the frame's.
+
+    Noise and dots, blurred as they are, correlate over two working pixels and not over five;
+    a picture does. The prediction may be sharper or softer than the frame.
+    """
+    parts = np.stack([predicted.ravel(), ndimage.laplace(predicted).ravel()], axis=1)
+    fitted = parts @ np.linalg.lstsq(parts, seen.ravel(), rcond=None)[0]
+    whole = _structure(seen)
+    return _structure(seen - fitted.reshape(seen.shape)) / whole if whole > 0 else 1.0
+
+
+def _structure(image: FloatArray) -> float:
+    """Mean size of the autocovariance five to seven pixels away, above that of white noise."""
+    size = [fft.next_fast_len(n + 8, real=True) for n in image.shape]
+    covariance = fft.irfft2(np.abs(fft.rfft2(image, size)) ** 2, size)
+    shift = [np.minimum(np.arange(n), n - np.arange(n)) for n in covariance.shape]
+    distance = np.hypot(shift[0][:, None], shift[1][None, :])
+    ring = float(np.mean(np.abs(covariance[(distance >= 5) & (distance < 7)])))
+    near = float(np.sqrt(np.sum(covariance[distance < 5] ** 2)))
+    return max(ring - np.sqrt(2 / np.pi) * near / np.sqrt(image.size), 0.0)
+
+
+def share_agreeing(shifts: WindowShifts) -> float:
+    """Share of the windows' testimony that puts the frame where the homography does.
+
+    A window agrees where its shift is within three standard deviations, half a working pixel
+    granted for paper and lens; it counts by how well it knows its place. Where a likeness rests
+    on a few strong outlines that happen to coincide, most other windows disagree.
+    """
+    granted = (0.5 * shifts.step_px) ** 2
+    variance = np.einsum("nii->n", shifts.covariance) + 2 * granted
+    inverse = np.linalg.inv(shifts.covariance + granted * np.eye(2))
+    distance = np.einsum("ni,nij,nj->n", shifts.shifts, inverse, shifts.shifts)
+    counts = (shifts.correlation > LEAST_CORRELATION) / variance
+    total = float(counts.sum())
+    return float(counts[distance < 9.0].sum()) / total if total > 0 else 0.0
 
 
 def _working_pixels(observed: FloatArray, homography: FloatArray) -> float:

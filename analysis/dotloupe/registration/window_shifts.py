@@ -32,8 +32,8 @@ class WindowShifts:
         an edge that does not say where it is; infinite where a window holds nothing.
     correlation : (n,) array
         Of the observed window with the prediction at the shift found; 0 where it is inverted.
-    window_px : float
-        Side of the windows in observed pixels.
+    window_px, step_px : float
+        Side of the windows, and the working pixel in which they were measured, in observed pixels.
     """
 
     centres: FloatArray
@@ -41,6 +41,7 @@ class WindowShifts:
     covariance: FloatArray
     correlation: FloatArray
     window_px: float
+    step_px: float
 
 
 def measure_level(
@@ -116,6 +117,7 @@ def measure_level(
         covariance=covariance * level.step_px**2,
         correlation=correlation,
         window_px=(2 * radius + 1) * level.step_px,
+        step_px=level.step_px,
     )
 
 
