@@ -10,17 +10,19 @@ from PIL import Image
 
 import dotloupe
 from dotloupe.compare.rank import rank
-from dotloupe.report.rounding import value_text
+from dotloupe.report.rounding import interval_text, value_text
+from dotloupe.report.words import phrase, sentence
 
 playwright = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
 
 CHROMIUM = shutil.which("chromium")
 pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="no chromium is installed")
 
-DESKTOP, PHONE = {"width": 1280, "height": 900}, {"width": 390, "height": 844}
+DESKTOP, PHONE = {"width": 1280, "height": 900}, {"width": 400, "height": 850}
 QUIET = (
     "--no-sandbox",
     "--disable-gpu",
+    "--disable-dev-shm-usage",
     "--disable-quic",
     "--no-first-run",
     "--disable-background-networking",
@@ -69,12 +71,35 @@ def visit(browser):
     assert faults == []
 
 
-def stage_of(page):
-    """Wait until the pictures are drawn, and give what the viewer says of its view."""
-    page.wait_for_timeout(50)
-    page.wait_for_function("document.getElementById('stage').dataset.settled")
-    data = page.locator("#stage").evaluate("stage => ({...stage.dataset})")
-    return {name: float(value) if value else None for name, value in data.items()}
+VIEW = """before => {
+    const now = {...document.getElementById('stage').dataset};
+    if (!now.settled) return null;
+    return before && ['x', 'y', 'scale', 'top'].every(k => now[k] === before[k]) ? null : now;
+}"""
+
+
+def stage_of(page, after=None):
+    """Wait until the pictures are drawn, and give what the viewer says of its view.
+
+    With `after`, an earlier view, wait also until another one is drawn: what a pointer does
+    arrives with a later frame.
+    """
+    earlier = after and after["said"]
+    said = page.wait_for_function(VIEW, arg=earlier, polling=20).json_value()
+    numbers = {name: float(said[name]) if said[name] else None for name in VIEWED}
+    return {**numbers, "said": said}
+
+
+VIEWED = ("x", "y", "scale", "top")
+
+
+def middle_of(page, locator):
+    """Bring it into the window, where alone a pointer reaches it, and give its middle there."""
+    locator.evaluate("one => one.scrollIntoView({block: 'center', behavior: 'instant'})")
+    box = locator.bounding_box()
+    assert box["y"] >= 0
+    assert box["y"] + box["height"] <= page.viewport_size["height"]
+    return box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
 
 
 def shown(page, pane):
@@ -130,18 +155,20 @@ def test_verdict_and_table_are_those_of_the_json(visit, pictured_page):
     result = json.loads((pictured_page.parent / "data" / "result.json").read_text("utf-8"))
     leader = result["criteria"]["overall"]["places"][0]["setting"]
     assert page.locator(".verdict").inner_text().startswith(f"{leader} prints better")
-    heads = page.locator(".standing thead th").all_inner_texts()
-    rows = page.locator(".standing tbody tr")
-    for criterion, title in (("grain", "Visible grain"), ("detail_x", "Detail along x")):
-        column = next(i for i, head in enumerate(heads) if head.startswith(title))
-        for row, setting in enumerate(
-            p["setting"] for p in result["criteria"]["overall"]["places"]
-        ):
-            found = next(
-                p for p in result["criteria"][criterion]["places"] if p["setting"] == setting
-            )
-            cell = rows.nth(row).locator("td").nth(column - 1).inner_text()
-            assert value_text(found["value"], found["low"], found["high"]) in cell
+    rows = page.locator(".standing tbody tr").all()
+    order = [p["setting"] for p in result["criteria"]["overall"]["places"]]
+    assert [row.locator("bdi.name").inner_text() for row in rows] == order
+    told = {name: c for name, c in result["criteria"].items() if c["places"]}
+    assert {"overall", "detail_x", "detail_y", "line_pairs_x", "line_pairs_y", "grain"} <= set(told)
+    for name, criterion in told.items():
+        head = sentence(phrase(name, name))
+        for row in rows:
+            setting = row.locator("bdi.name").inner_text()
+            found = next(p for p in criterion["places"] if p["setting"] == setting)
+            cell = row.locator(f'td[data-head="{head}"]').inner_text()
+            numbers = (found["value"], found["low"], found["high"])
+            assert value_text(*numbers) in cell
+            assert interval_text(*numbers) in cell
             for tied in found["tied_with"]:
                 assert f"level with {tied}" in cell
 
@@ -159,13 +186,17 @@ def test_pictures_are_the_crops(visit, pictured_page):
 def test_drag_moves_all_pictures_by_the_same_millimetres(visit, pictured_page):
     page = visit(pictured_page)
     place(page, CLOSE)
+    x, y = middle_of(page, page.locator(".pane").first)
     before = stage_of(page)
-    box = page.locator(".pane").first.bounding_box()
-    middle = (box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
-    page.mouse.move(*middle)
+    page.mouse.move(x, y)
     page.mouse.down()
-    page.mouse.move(middle[0] + 90, middle[1] - 40, steps=5)
+    page.mouse.move(x + 90, y - 40, steps=5)
     page.mouse.up()
+    aim = before["x"] - 90 / before["scale"]
+    # the last of the steps may come a frame after the first
+    page.wait_for_function(
+        "aim => Math.abs(document.getElementById('stage').dataset.x - aim) < 1e-3", arg=aim
+    )
     after = stage_of(page)
     assert after["scale"] == before["scale"]
     assert after["x"] == pytest.approx(before["x"] - 90 / before["scale"], abs=1e-3)
@@ -179,12 +210,12 @@ def test_wheel_sizes_about_the_pointer(visit, pictured_page):
     page = visit(pictured_page)
     place(page, CLOSE)
     page.locator("#stage").focus()
+    x, y = middle_of(page, page.locator(".pane").first)
     before = stage_of(page)
-    box = page.locator(".pane").first.bounding_box()
     off = (80, -50)
-    page.mouse.move(box["x"] + box["width"] / 2 + off[0], box["y"] + box["height"] / 2 + off[1])
+    page.mouse.move(x + off[0], y + off[1])
     page.mouse.wheel(0, -300)
-    after = stage_of(page)
+    after = stage_of(page, after=before)
     assert after["scale"] > 1.3 * before["scale"]
     for axis, moved in zip("xy", off, strict=True):
         under = [v[axis] + moved / v["scale"] for v in (before, after)]
@@ -196,9 +227,10 @@ def test_flick_lays_one_over_the_other(visit, pictured_page):
     place(page, CLOSE)
     page.locator("#stage").focus()
     tops = []
+    view = stage_of(page)
     for _ in range(3):
         page.keyboard.press("Space")
-        view = stage_of(page)
+        view = stage_of(page, after=view)
         top = int(view["top"]) - 1
         tops.append(top)
         assert page.locator(".pane:visible").count() == 1
@@ -255,10 +287,10 @@ def test_every_element_can_be_reached(visit, pictured_page):
 
 def test_plan_leads_anywhere(visit, pictured_page):
     page = visit(pictured_page)
-    plan = page.locator("#plan")
+    plan, before = page.locator("#plan"), stage_of(page)
     box = plan.bounding_box()
     plan.click(position={"x": box["width"] / 3, "y": box["height"] / 4})
-    view = stage_of(page)
+    view = stage_of(page, after=before)
     # within a pixel of the plan
     assert view["x"] == pytest.approx(30 / 3, abs=0.15)
     assert view["y"] == pytest.approx(20 / 4, abs=0.15)
@@ -311,16 +343,18 @@ def test_nothing_runs_over_the_side(visit, pictured_page, viewport):
 
 def test_two_fingers_size_the_pictures(visit, pictured_page):
     page = visit(pictured_page, PHONE, has_touch=True)
-    page.locator("#stage").scroll_into_view_if_needed()
+    x, y = middle_of(page, page.locator(".pane").first)
     before = stage_of(page)
-    box = page.locator("#stage").bounding_box()
-    x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 4
     session = page.context.new_cdp_session(page)
     for apart, kind in ((40, "touchStart"), (60, "touchMove"), (80, "touchMove")):
         points = [{"x": x - apart, "y": y, "id": 0}, {"x": x + apart, "y": y, "id": 1}]
         session.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points})
     session.send("Input.dispatchTouchEvent", {"type": "touchEnd", "touchPoints": []})
     # the fingers end twice as far apart
+    page.wait_for_function(
+        "aim => Math.abs(document.getElementById('stage').dataset.scale / aim - 1) < 0.02",
+        arg=2 * before["scale"],
+    )
     assert stage_of(page)["scale"] == pytest.approx(2 * before["scale"], rel=0.02)
 
 
