@@ -269,6 +269,7 @@ def _write_sheets(file: Path, folder: Path, kind: PatchKind) -> None:
     from dotloupe.patch.patch import Patch
     from dotloupe.patch.sheet import save_patch_sheet, slots_mm
     from dotloupe.plan import load_plan
+    from dotloupe.writing import make_folder
 
     plan = load_plan(file)
     if plan.sheet is None:
@@ -276,10 +277,7 @@ def _write_sheets(file: Path, folder: Path, kind: PatchKind) -> None:
     size = (plan.sheet.width_mm, plan.sheet.height_mm)
     patches = [Patch(r.ppi, r.run, r.label, kind) for r in plan.runs]
     corners = slots_mm(size, patches[0].size_mm, len(patches))
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise InputError(f"{folder}: no folder can be made there ({error.strerror})") from error
+    make_folder(folder)
     for patch, corner in zip(patches, corners, strict=True):
         path = folder / f"run{patch.run}_{patch.sent_ppi}ppi.tif"
         typer.echo(str(save_patch_sheet(patch, size, corner, path)))

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import typer
 
-from dotloupe.errors import InputError
+from dotloupe.writing import write_text
 
 if TYPE_CHECKING:
     from dotloupe.measurement import Measurement
@@ -40,12 +40,7 @@ def write_json(target: str | None, content: Any) -> None:
     if target == "-":
         typer.echo(text)
         return
-    try:
-        Path(target).write_text(text + "\n", encoding="utf-8")
-    except OSError as error:
-        raise InputError(
-            f"{target}: cannot be written ({error.strerror}); choose another"
-        ) from error
+    write_text(Path(target), text + "\n")
 
 
 def say_report(path: Path, json_file: str | None) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import json
 from datetime import date
+from io import StringIO
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -25,6 +26,7 @@ from dotloupe.compare.history_schema import opened, writing
 from dotloupe.compare.plain import plain, program_version
 from dotloupe.compare.trend import EventKind, Trend, trend
 from dotloupe.errors import InputError
+from dotloupe.writing import make_folder, write_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -180,7 +182,7 @@ class History:
         with opened(self.path) as db:
             rows = read_results(db, self.path)
             events = read_events(db)
-        target.mkdir(parents=True, exist_ok=True)
+        make_folder(target)
         results = [{c: r[c] for c in COLUMNS} for r in rows]
         told = [dict(e) for e in events]
         paths = tuple(target / name for name in ("results.csv", "events.csv", "history.json"))
@@ -189,7 +191,7 @@ class History:
         for row in results:
             row.update({c: json.loads(row[c]) for c in ("reasons", "warnings", "parameters")})
         content = {"version": program_version(), "results": plain(results), "events": told}
-        paths[2].write_text(json.dumps(content, indent=1, allow_nan=False) + "\n", "utf-8")
+        write_text(paths[2], json.dumps(content, indent=1, allow_nan=False) + "\n")
         return paths
 
 
@@ -207,7 +209,8 @@ def _date(value: date | str) -> date:
 
 
 def _write_csv(path: Path, columns: Sequence[str], rows: Iterable[dict[str, Any]]) -> None:
-    with path.open("w", newline="", encoding="utf-8") as file:
-        writer = csv.DictWriter(file, columns)
-        writer.writeheader()
-        writer.writerows(rows)
+    text = StringIO(newline="")
+    writer = csv.DictWriter(text, columns)
+    writer.writeheader()
+    writer.writerows(rows)
+    write_text(path, text.getvalue())

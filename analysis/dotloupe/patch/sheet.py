@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from dotloupe.errors import InputError
 from dotloupe.patch.geometry import MM_PER_INCH
 from dotloupe.patch.srgb import srgb_profile
+from dotloupe.writing import whole
 
 if TYPE_CHECKING:
     from dotloupe.patch.patch import Patch
@@ -141,9 +142,9 @@ def _write(path: Path, ppi: float, data: Any, **layout: Any) -> Path:
 
     if not path.parent.is_dir():
         raise InputError(f"{path}: there is no folder {path.parent}; make it first")
-    try:
+    with whole(path) as part:
         tifffile.imwrite(
-            path,
+            part,
             data,
             **layout,
             photometric="rgb",
@@ -155,8 +156,4 @@ def _write(path: Path, ppi: float, data: Any, **layout: Any) -> Path:
             metadata=None,
             software="dotloupe",
         )
-    except OSError as error:
-        raise InputError(
-            f"{path}: cannot be written ({error.strerror}); choose another place"
-        ) from error
     return path

@@ -22,6 +22,7 @@ from dotloupe.report.style import page_colours
 from dotloupe.report.viewer import viewer_content
 from dotloupe.report.weights import weights_sentences
 from dotloupe.report.words import listed, named, sentence, shown
+from dotloupe.writing import write_text
 
 if TYPE_CHECKING:
     from jinja2 import Environment
@@ -70,9 +71,9 @@ def write_report(result: Any, folder: str | Path) -> Path:
         plots = write_plots(result, folder)
         pictures = write_pictures(result, folder)
         numbers = json.dumps(result.to_dict(), indent=1, ensure_ascii=False, allow_nan=False)
-        (folder / DATA / "result.json").write_text(numbers + "\n", encoding="utf-8")
+        write_text(folder / DATA / "result.json", numbers + "\n")
         page = folder / "index.html"
-        page.write_text(page_text(result, plots, pictures), encoding="utf-8")
+        write_text(page, page_text(result, plots, pictures))
     except OSError as error:
         raise InputError(
             f"{folder}: no report can be written there ({error.strerror}); choose another folder"

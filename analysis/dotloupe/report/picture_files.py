@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from dotloupe.report.pictures import NO_PLACE, Box, Photograph, Unseen, photograph
 from dotloupe.report.settings import Setting, settings_of
 from dotloupe.report.words import element_name
+from dotloupe.writing import write_bytes
 
 if TYPE_CHECKING:
     from dotloupe.patch.geometry import Region
@@ -131,7 +132,7 @@ def encoded(picture: NDArray[np.uint8], quality: int) -> bytes:
 def _written(
     seen: Photograph, box: Box, pixels_per_mm: float, folder: Path, path: str, quality: int
 ) -> Layer:
-    (folder / path).write_bytes(encoded(seen.picture(box, pixels_per_mm), quality))
+    write_bytes(folder / path, encoded(seen.picture(box, pixels_per_mm), quality))
     return Layer(path, box, pixels_per_mm)
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from io import StringIO
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -26,6 +27,7 @@ from dotloupe.report.svg import inlined
 from dotloupe.report.trend_plots import plot_trend
 from dotloupe.report.verdict import OVERALL
 from dotloupe.report.words import short
+from dotloupe.writing import write_text
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -115,7 +117,7 @@ def write_plots(result: Any, folder: Path) -> list[PlotFile]:
         with drawing(*plan.size_in) as (figure, axis):
             plan.draw(axis)
             svg = svg_text(figure)
-        (folder / svg_path).write_text(svg, encoding="utf-8")
+        write_text(folder / svg_path, svg)
         _write_csv(folder / csv_path, rows)
         title = f"{plan.title}. {plan.reading} The data are in {csv_path}."
         inline = inlined(svg, f"p{number}", title)
@@ -266,7 +268,8 @@ def _focus_plots(result: Any) -> Iterator[Planned]:
 
 
 def _write_csv(path: Path, rows: Sequence[dict[str, Any]]) -> None:
-    with path.open("w", newline="", encoding="utf-8") as file:
-        writer = csv.DictWriter(file, fieldnames=list(rows[0]))
-        writer.writeheader()
-        writer.writerows(rows)
+    text = StringIO(newline="")
+    writer = csv.DictWriter(text, fieldnames=list(rows[0]))
+    writer.writeheader()
+    writer.writerows(rows)
+    write_text(path, text.getvalue())

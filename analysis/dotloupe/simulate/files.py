@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from io import BytesIO
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from dotloupe.errors import InputError
 from dotloupe.patch.srgb import srgb_profile
+from dotloupe.writing import whole, write_bytes
 
 if TYPE_CHECKING:
     from os import PathLike
@@ -24,24 +26,25 @@ def write_capture(path: str | PathLike[str], photograph: Photograph) -> Path:
     Raises
     ------
     InputError
-        For another file ending.
+        For another file ending, or a place that cannot be written.
     """
     path = Path(path)
     ending = path.suffix.lower()
     if ending in {".tif", ".tiff"}:
         import tifffile
 
-        tifffile.imwrite(
-            path,
-            photograph.coded(16),
-            photometric="rgb",
-            compression="zlib",
-            predictor=True,
-            iccprofile=srgb_profile(),
-            description=_NOTE,
-            software="dotloupe.simulate",
-            metadata=None,
-        )
+        with whole(path) as part:
+            tifffile.imwrite(
+                part,
+                photograph.coded(16),
+                photometric="rgb",
+                compression="zlib",
+                predictor=True,
+                iccprofile=srgb_profile(),
+                description=_NOTE,
+                software="dotloupe.simulate",
+                metadata=None,
+            )
     elif ending in {".png", ".jpg", ".jpeg"}:
         from PIL import Image
 
@@ -50,7 +53,11 @@ def write_capture(path: str | PathLike[str], photograph: Photograph) -> Path:
         exif[0x010E] = _NOTE
         exif[0x0131] = "dotloupe.simulate"
         quality = photograph.shot.jpeg_quality
-        picture.save(path, icc_profile=srgb_profile(), exif=exif, quality=quality, subsampling=1)
+        # written by Python: the encoder's own writing does not notice a disk that fills up
+        kept = BytesIO()
+        icc, kind = srgb_profile(), "png" if ending == ".png" else "jpeg"
+        picture.save(kept, kind, icc_profile=icc, exif=exif, quality=quality, subsampling=1)
+        write_bytes(path, kept.getvalue())
     else:
         raise InputError(f"{path}: a capture ends in .tif, .png or .jpg: rename it")
     return path
