@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
-import os
-import sys
-from contextlib import contextmanager, suppress
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
+from dotloupe.capture.library_lines import overheard
 from dotloupe.capture.mosaic import Mosaic, demosaic, levels_of, mosaic_paper, pedestal_curve
 from dotloupe.capture.paper import paper_level
+from dotloupe.capture.picture_size import check_size
 from dotloupe.errors import InputError
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
     from pathlib import Path
 
     from numpy.typing import NDArray
@@ -59,7 +57,8 @@ def decode_camera_file(
     import rawpy
 
     try:
-        with _hushed(), rawpy.imread(str(path)) as raw:
+        with overheard(), rawpy.imread(str(path)) as raw:
+            check_size(path, raw.sizes.width, raw.sizes.height)
             orientation = FLIPS.get(raw.sizes.flip, 1)
             pixels = _pixels(raw)
             if pixels is None:
@@ -112,20 +111,3 @@ def _by_library(raw: RawPy) -> NDArray[np.uint16]:
 
 def _full_curve() -> FloatArray:
     return np.linspace(0, 1, 65536, dtype=np.float32)
-
-
-@contextmanager
-def _hushed() -> Iterator[Any]:
-    """Keep the raw library's own lines off standard error: the exception says it once."""
-    kept = None
-    with suppress(OSError, ValueError):
-        sys.stderr.flush()
-        kept = os.dup(2)
-        with open(os.devnull, "wb") as nothing:  # noqa: PTH123  a descriptor is wanted, not a path
-            os.dup2(nothing.fileno(), 2)
-    try:
-        yield
-    finally:
-        if kept is not None:
-            os.dup2(kept, 2)
-            os.close(kept)

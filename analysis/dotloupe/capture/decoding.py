@@ -8,6 +8,8 @@ from typing import IO, TYPE_CHECKING, Any, cast
 import numpy as np
 
 from dotloupe.capture import camera_file
+from dotloupe.capture.library_lines import overheard
+from dotloupe.capture.picture_size import check_size
 from dotloupe.errors import InputError
 
 if TYPE_CHECKING:
@@ -24,9 +26,15 @@ JPEG_START, JPEG_END = b"\xff\xd8\xff", b"\xff\xd9"
 LAST_BYTES = 4096
 """A JPEG whose end lies further from the file's end is read twice to see whether it is whole."""
 PNG_START = b"\x89PNG\r\n\x1a\n"
+PNG_DEPTH_PLACE = 24
+"""Byte that holds the bits a channel, in the first chunk (ISO/IEC 15948)."""
 ICC_TAG, ORIENTATION_TAG, DNG_TAG = 34675, 274, 50706
 TIFF_COLOURS = {"MINISBLACK": 1, "RGB": 3, "YCBCR": 3}
 """Colour models of a TIFF that are read, with their channels; alpha may follow."""
+LOST = ("premature end", "bad Huffman code", "instead of RST")
+"""Words by which the JPEG library says that it has filled in what is missing, and goes on."""
+UNFIT_MODES = {"CMYK": "CMYK", "P": "a palette"}
+"""Colour models of a PNG or JPEG that hold no photograph as light, by Pillow's names."""
 REDUCED_COPY = 1
 """Bit of a TIFF page's NewSubfileType that marks a thumbnail (TIFF 6.0, section 8)."""
 SUFFIXES = (".tif", ".tiff", ".png", ".jpg", ".jpeg", *camera_file.SUFFIXES)
@@ -130,6 +138,7 @@ def _only_page(path: Path, pages: list[TiffPage]) -> TiffPage:
     extra = page.samplesperpixel - TIFF_COLOURS[colours]
     if not 0 <= extra <= 1 or len(page.shape) > 3:
         raise InputError(f"{path}: not one picture in grey or RGB; export it flattened, as RGB")
+    check_size(path, page.imagewidth, page.imagelength)
     ends = (a + n for a, n in zip(page.dataoffsets, page.databytecounts, strict=True))
     if max(ends, default=0) > path.stat().st_size:
         raise _damaged(path, "TIFF")
@@ -138,27 +147,44 @@ def _only_page(path: Path, pages: list[TiffPage]) -> TiffPage:
 
 def _decode_with_opencv(path: Path, data: mmap, kind: str) -> Decoded:
     import cv2
-    from PIL import Image
+    from PIL.JpegImagePlugin import JpegImageFile
+    from PIL.PngImagePlugin import PngImageFile
 
     flags = cv2.IMREAD_COLOR_RGB | cv2.IMREAD_ANYDEPTH | cv2.IMREAD_IGNORE_ORIENTATION
     file = cast("IO[bytes]", data)
+    # opened as what they are: the limit of size is ours, and so is the message
+    opened = PngImageFile if kind == "PNG" else JpegImageFile
     try:
         if kind == "PNG":
-            with Image.open(file) as whole:
+            with PngImageFile(file) as whole:
                 whole.verify()
-        with Image.open(file) as header:
+            file.seek(0)
+        with opened(file) as header:
+            check_size(path, *header.size)
             profile = header.info.get("icc_profile")
             orientation = int(header.getexif().get(ORIENTATION_TAG, 1))
-            mode = header.mode
+            mode, pictures = header.mode, getattr(header, "n_frames", 1)
             tables = getattr(header, "quantization", None) or {}
             if kind == "JPEG" and JPEG_END not in data[-LAST_BYTES:]:
                 header.load()
+    except InputError:
+        raise
     except Exception as error:  # Pillow raises many kinds on damaged files
         raise _damaged(path, kind) from error
-    if mode == "CMYK":
-        raise InputError(f"{path}: its colours are CMYK; export as RGB or grey")
-    pixels = cv2.imdecode(np.frombuffer(data, np.uint8), flags)
-    if pixels is None:
+    if mode in UNFIT_MODES:
+        raise InputError(f"{path}: its colours are {UNFIT_MODES[mode]}; export as RGB or grey")
+    if kind == "PNG" and data[PNG_DEPTH_PLACE] < 8:
+        raise InputError(
+            f"{path}: {data[PNG_DEPTH_PLACE]} bits a channel; export as 8 or 16 bits a channel"
+        )
+    if pictures > 1:
+        raise InputError(f"{path}: holds {pictures} pictures; export each as a file of its own")
+    try:
+        with overheard() as lines:
+            pixels = cv2.imdecode(np.frombuffer(data, np.uint8), flags)
+    except cv2.error as error:
+        raise _damaged(path, kind) from error
+    if pixels is None or any(words in line for line in lines for words in LOST):
         raise _damaged(path, kind)
     stored = _three_channels(path, np.asarray(pixels))
     return Decoded(stored, profile, orientation, jpeg_steps=tuple(tables.get(0, ())))

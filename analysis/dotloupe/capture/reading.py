@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import mmap
+import stat
 from collections.abc import Iterable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
@@ -22,7 +23,6 @@ from dotloupe.capture.tone import tone_curve
 from dotloupe.errors import InputError
 
 PREVIEW_PX = 1000
-SMALLEST_PX = 64
 SIMULATED_MARK = b"dotloupe.simulate"
 SIMULATED = "simulated: no printer printed it and no camera saw it"
 MARK_REACH_BYTES = 65536
@@ -44,7 +44,7 @@ def load_capture(path: str | Path) -> Capture:
     Raises
     ------
     InputError
-        The file is missing, damaged, too small or of another kind.
+        The file is missing, damaged, of another kind, too small or too large (`picture_size`).
     """
     path = Path(path)
     with _mapped(path) as data, ThreadPoolExecutor(1) as beside:
@@ -54,11 +54,6 @@ def load_capture(path: str | Path) -> Capture:
         sha256 = digest.result()
         simulated = data.find(SIMULATED_MARK, 0, MARK_REACH_BYTES) >= 0
     pixels = upright(decoded.pixels, decoded.orientation)
-    if min(pixels.shape[:2]) < SMALLEST_PX:
-        size = f"{pixels.shape[1]} x {pixels.shape[0]}"
-        raise InputError(
-            f"{path}: {size} pixels is too small for a photograph of a print; give the original"
-        )
     curve, warnings = decoded.curve, decoded.warnings
     if curve is None:
         levels = 256 if pixels.dtype == np.uint8 else 65536
@@ -91,13 +86,18 @@ def capture_paths(source: str | Path | Iterable[str | Path]) -> list[Path]:
     if not isinstance(source, str | Path):
         return [Path(path) for path in source]
     folder = Path(source)
-    if not folder.exists():
-        raise InputError(f"{folder}: there is no such folder; check the name")
-    if not folder.is_dir():
+    try:
+        named = sorted(p for p in folder.iterdir() if p.suffix.lower() in SUFFIXES)
+    except FileNotFoundError as error:
+        raise InputError(f"{folder}: there is no such folder; check the name") from error
+    except NotADirectoryError as error:
         raise InputError(
             f"{folder}: a file, not a folder; give the folder of one setting's captures"
-        )
-    paths = sorted(p for p in folder.iterdir() if p.suffix.lower() in SUFFIXES and p.is_file())
+        ) from error
+    except OSError as error:
+        raise InputError(f"{folder}: cannot be read ({error.strerror}); check it") from error
+    # a link that leads nowhere stays, to be named when it is read
+    paths = [p for p in named if p.is_file() or (p.is_symlink() and not p.exists())]
     if not paths:
         raise InputError(f"{folder}: no photograph in this folder; put its captures there")
     originals = {p.stem for p in paths if p.suffix.lower() in camera_file.SUFFIXES}
@@ -121,17 +121,26 @@ def given_paths(places: Iterable[Path]) -> list[Path]:
 @contextmanager
 def _mapped(path: Path) -> Iterator[mmap.mmap]:
     """Bytes of a file, mapped for reading."""
-    if not path.exists():
-        raise InputError(f"{path}: there is no such file; check the name")
-    if path.is_dir():
-        raise InputError(f"{path}: a folder, not a file; name the captures in it")
-    if path.stat().st_size == 0:
-        raise InputError(f"{path}: the file is empty; copy it from the camera again")
+    if "\0" in str(path):
+        raise InputError(f"{str(path)!r}: no name that a file can have; check it")
     try:
+        kind = path.stat()
+        if stat.S_ISDIR(kind.st_mode):
+            raise InputError(f"{path}: a folder, not a file; name the captures in it")
+        if not stat.S_ISREG(kind.st_mode):
+            raise InputError(f"{path}: a device or pipe, not a file; name a photograph")
+        if kind.st_size == 0:
+            raise InputError(f"{path}: the file is empty; copy it from the camera again")
         file = path.open("rb")
+    except (FileNotFoundError, NotADirectoryError) as error:
+        broken = "a link that leads nowhere; copy the photograph itself"
+        missing = broken if path.is_symlink() else "there is no such file; check the name"
+        raise InputError(f"{path}: {missing}") from error
     except OSError as error:
         why = error.strerror
-        raise InputError(f"{path}: cannot be read ({why}); check its permissions") from error
+        raise InputError(
+            f"{path}: cannot be read ({why}); check its name and permissions"
+        ) from error
     with file, mmap.mmap(file.fileno(), 0, access=mmap.ACCESS_READ) as data:
         yield data
 

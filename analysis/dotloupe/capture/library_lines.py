@@ -1,0 +1,32 @@
+"""What decoding libraries say on standard error: kept off it, and listened to."""
+
+from __future__ import annotations
+
+import os
+import sys
+from contextlib import contextmanager, suppress
+from tempfile import TemporaryFile
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+
+@contextmanager
+def overheard() -> Iterator[list[str]]:
+    """Keep a library's own lines off standard error, and give them when the block has ended."""
+    lines: list[str] = []
+    kept = None
+    with TemporaryFile() as said:
+        with suppress(OSError, ValueError):
+            sys.stderr.flush()
+            kept = os.dup(2)
+            os.dup2(said.fileno(), 2)
+        try:
+            yield lines
+        finally:
+            if kept is not None:
+                os.dup2(kept, 2)
+                os.close(kept)
+            said.seek(0)
+            lines += said.read().decode("utf-8", "replace").splitlines()
