@@ -88,7 +88,7 @@ def measure_tints(view: View, camera: Camera | None, viewing_distance_mm: float)
         cut = view.cut(region, TINT_MARGIN_MM)
         return grain(
             cut.luminance,
-            view.registration.pixels_per_mm,
+            view.pixels_per_mm,
             paper=blank,
             camera_mtf=camera,
             viewing_distance_mm=viewing_distance_mm,
@@ -110,7 +110,7 @@ def measure_dots(view: View) -> Readings[Dots]:
     def measure(region: Region) -> Dots:
         cut = view.cut(region, TINT_MARGIN_MM)
         darkest = int(np.argmin(cut.reflectance.mean(axis=(0, 1))))
-        return dots(cut.reflectance[..., darkest], view.registration.pixels_per_mm)
+        return dots(cut.reflectance[..., darkest], view.pixels_per_mm)
 
     light = (r for r in view.regions("tint") if r.tone in LIGHT_TONES)
     return _each(_named(light), measure)
@@ -123,7 +123,7 @@ def measure_texture(view: View) -> Readings[Transfer]:
         cut = view.cut(region, TEXTURE_MARGIN_MM)
         rows, columns = cut.luminance.shape
         drawn = texture_at_pixels(cut.homography, (rows, columns), region)
-        return transfer(drawn, cut.luminance, view.registration.pixels_per_mm)
+        return transfer(drawn, cut.luminance, view.pixels_per_mm)
 
     return _each(_named(view.regions("texture")), measure)
 

@@ -14,6 +14,8 @@ from dotloupe.registration.cut import Cut
 from dotloupe.view import View
 
 BLOCK_MARGIN_MM = 0.1
+LEAST_PER_MM = 100.0
+"""Sampling kept for lines: their places are read to a small part of a pixel."""
 BLACK = "black"
 
 
@@ -48,11 +50,11 @@ def measure_placement(view: View, axis: Axis) -> Placement:
     if not regions:
         raise RegionError("this kind of patch has no lines")
     block = _block(regions)
-    cut = view.cut(block, BLOCK_MARGIN_MM)
+    cut = view.cut(block, BLOCK_MARGIN_MM, least_per_mm=LEAST_PER_MM)
     runs: Runs = "vertical" if axis == "x" else "horizontal"
     per_mm = cut.pixels_per_mm_x if axis == "x" else cut.pixels_per_mm_y
     windows = [_window(r, block, cut, axis, per_mm) for r in regions]
-    black = [view.cut(r).luminance for r in regions if r.ink == BLACK]
+    black = [view.cut(r, least_per_mm=LEAST_PER_MM).luminance for r in regions if r.ink == BLACK]
     return Placement(
         planes=plane_offsets(cut.reflectance, per_mm, windows, runs=runs, reference=BLACK),
         lines=tuple(printed_line(line, per_mm, runs=runs) for line in black),

@@ -10,6 +10,7 @@ from dotloupe.capture.paper import Lighting
 from dotloupe.errors import NotFitError
 from dotloupe.patch.geometry import Axis, Region
 from dotloupe.patch.patch import Patch
+from dotloupe.registration.averaging import LEAST_PER_MM, averaging_step
 from dotloupe.registration.cut import Cut, cut_region, paper_lighting
 from dotloupe.registration.register import Registration
 
@@ -23,10 +24,26 @@ class View:
     patch: Patch
     lighting: Lighting
 
-    def cut(self, region: Region, margin_mm: float = 0.0) -> Cut:
-        """Cut a region of the patch, the fall of the light taken out."""
+    @property
+    def pixels_per_mm(self) -> float:
+        """Pixels of a cut per mm at the middle of the patch."""
+        per_mm = self.registration.pixels_per_mm
+        return per_mm / averaging_step(per_mm)
+
+    def cut(
+        self, region: Region, margin_mm: float = 0.0, *, least_per_mm: float = LEAST_PER_MM
+    ) -> Cut:
+        """Cut a region of the patch, the fall of the light taken out.
+
+        Pixels are averaged where at least `least_per_mm` of them to the mm are left.
+        """
         return cut_region(
-            self.capture, self.registration.homography, self.lighting, region, margin_mm=margin_mm
+            self.capture,
+            self.registration.homography,
+            self.lighting,
+            region,
+            margin_mm=margin_mm,
+            step=averaging_step(self.registration.pixels_per_mm, least_per_mm),
         )
 
     def regions(self, kind: str, axis: Axis | None = None) -> Iterator[Region]:

@@ -56,3 +56,12 @@ def test_too_little_paper():
 def test_black_paper():
     with pytest.raises(NotFitError, match="clear paper"):
         fit_lighting(places(100), np.full((100, 3), 0.001))
+
+
+def test_light_over_a_grid_is_that_of_its_points():
+    """Single precision keeps 1e-6 of a light that changes by tens of per cent."""
+    points = places(300)
+    lighting = fit_lighting(points, np.exp(fall(points))[:, None] * [1.0, 0.9, 1.1])
+    x, y = np.linspace(10.0, 900.0, 30), np.linspace(700.0, 5.0, 20)
+    expected = lighting.over(x[None, :], y[:, None])
+    assert np.allclose(lighting.over_grid(x, y), expected, rtol=1e-6)

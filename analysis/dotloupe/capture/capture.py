@@ -70,7 +70,19 @@ class Capture:
 
     def region(self, rows: slice, columns: slice) -> FloatArray:
         """Reflectance of a part of the frame, shape (rows, columns, 3), paper = 1."""
-        return self.linear[self.pixels[rows, columns]] / self.paper_level.astype(np.float32)
+        return self.reflectance_of(self.pixels[rows, columns])
+
+    def reflectance_of(self, pixels: NDArray[np.unsignedinteger[Any]]) -> FloatArray:
+        """Reflectance of some of the pixels, shape (rows, columns, 3), paper = 1."""
+        import cv2
+
+        return np.asarray(cv2.LUT(np.ascontiguousarray(pixels), self._reflectance_by_value))
+
+    @cached_property
+    def _reflectance_by_value(self) -> FloatArray:
+        """Reflectance of each pixel value in each channel, shape (1, levels, 3), float32."""
+        by_value = self.linear[:, None] / self.paper_level.astype(np.float32)
+        return np.asarray(by_value[None], dtype=np.float32)
 
     def luminance(self, rows: slice, columns: slice) -> FloatArray:
         """Luminance factor of a part of the frame, shape (rows, columns), paper = 1."""

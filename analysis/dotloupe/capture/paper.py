@@ -12,6 +12,8 @@ from dotloupe.errors import NotFitError
 BLOCK_SHARE = 48
 BRIGHT_PERCENTILE = 90.0
 DEGREE = 3
+POWERS = tuple((i, j) for i in range(DEGREE + 1) for j in range(DEGREE + 1 - i))
+"""Of x and y, in the terms of the polynomial."""
 PATCH_PERCENTILE = 95.0
 TUKEY_TUNING = 4.685
 """Tuning constant of the biweight at 95 % efficiency (Mosteller and Tukey 1977, from memory)."""
@@ -68,6 +70,17 @@ class Lighting:
         terms = _terms((x - self.centre[0]) / self.reach, (y - self.centre[1]) / self.reach)
         return np.exp(terms @ self.coefficients)
 
+    def over_grid(self, x: FloatArray, y: FloatArray) -> FloatArray:
+        """Light at every column `x` of every row `y`, shape (rows, columns, 3), float32."""
+        u, v = (x - self.centre[0]) / self.reach, (y - self.centre[1]) / self.reach
+        along_x, along_y = (np.vander(w, DEGREE + 1, increasing=True) for w in (u, v))
+        table = np.zeros((DEGREE + 1, DEGREE + 1, 3))
+        for (i, j), coefficient in zip(POWERS, self.coefficients, strict=True):
+            table[j, i] = coefficient
+        by_row = np.einsum("rj,jic->irc", along_y, table)
+        logs = np.einsum("xi,irc->rxc", along_x, by_row, optimize=True)
+        return np.exp(logs.astype(np.float32))
+
 
 def fit_lighting(points: FloatArray, levels: FloatArray) -> Lighting:
     """Fit the fall of the light to levels of clear paper.
@@ -109,6 +122,5 @@ def fit_lighting(points: FloatArray, levels: FloatArray) -> Lighting:
 
 
 def _terms(u: FloatArray, v: FloatArray) -> FloatArray:
-    powers = [(i, j) for i in range(DEGREE + 1) for j in range(DEGREE + 1 - i)]
     u, v = np.broadcast_arrays(u, v)
-    return np.stack([u**i * v**j for i, j in powers], axis=-1)
+    return np.stack([u**i * v**j for i, j in POWERS], axis=-1)

@@ -1,10 +1,12 @@
-"""Cut elements of a patch out of a capture, without resampling a pixel."""
+"""Cut elements of a patch out of a capture, on its own pixels or on whole blocks of them."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from dotloupe.arrays import FloatArray
 from dotloupe.capture.capture import LUMINANCE, Capture
@@ -13,7 +15,10 @@ from dotloupe.errors import RegionError
 from dotloupe.patch.geometry import Region
 from dotloupe.patch.paper import clear_paper_mm
 from dotloupe.patch.patch import Patch
+from dotloupe.registration.averaging import REACH, averaged
 from dotloupe.registration.plane import jacobian, map_points
+
+IntArray = NDArray[np.signedinteger[Any]]
 
 PAPER_BOX_MM = 0.12
 MOST_TILT_DEG = 12.0
@@ -23,12 +28,14 @@ MOST_TILT_DEG = 12.0
 class Cut:
     """A region of a capture, turned by quarter turns so that its x runs along the patch's x.
 
+    Its pixels are the capture's own or, of a finely sampled one, means over blocks of them.
+
     Attributes
     ----------
     reflectance : ndarray of shape (rows, columns, 3)
         Linear, the fall of the light taken out, paper = 1.
     pixels_per_mm_x, pixels_per_mm_y : float
-        Capture pixels per mm of the patch along its two axes, at the middle of the region.
+        Pixels of this array per mm of the patch along its axes, at the middle of the region.
     centre_px : (float, float)
         The region's middle (x, y) in pixels of this array.
     tilt_deg : float
@@ -75,8 +82,22 @@ def cut_region(
     region: Region,
     *,
     margin_mm: float = 0.0,
+    step: int = 1,
 ) -> Cut:
     """Cut out the upright rectangle of a region, larger or smaller by a margin.
+
+    Parameters
+    ----------
+    capture : Capture
+    homography : ndarray of shape (3, 3)
+        Capture pixel (x, y, 1) to patch mm.
+    lighting : Lighting
+        The fall of the light, to be taken out.
+    region : Region
+    margin_mm : float
+        Added on all sides.
+    step : int
+        Side of the blocks of capture pixels that become one pixel of the cut.
 
     Raises
     ------
@@ -106,22 +127,43 @@ def cut_region(
     rows, columns = capture.shape
     if np.any(first < 0) or last[0] > columns or last[1] > rows:
         raise RegionError(f"{region.name} is cut by the frame; photograph the whole patch")
-    pixels = capture.region(slice(first[1], last[1]), slice(first[0], last[0]))
-    light = lighting.over(
-        np.arange(first[0], last[0])[None, :], np.arange(first[1], last[1])[:, None]
-    )
-    flat = (pixels / light).astype(np.float32)
+    flat = _flat(capture, lighting, first, (last - first) // step, step)
     from_turned = _turned_back(flat.shape[:2], quarter)
-    place = map_points(np.linalg.inv(from_turned), (centre - first)[None])[0]
-    to_frame = np.array([[1, 0, first[0]], [0, 1, first[1]], [0, 0, 1.0]])
+    to_frame = _from_blocks(first, step)
+    place = map_points(np.linalg.inv(to_frame @ from_turned), centre[None])[0]
     return Cut(
         reflectance=np.rot90(flat, quarter),
-        pixels_per_mm_x=per_mm_x,
-        pixels_per_mm_y=per_mm_y,
+        pixels_per_mm_x=per_mm_x / step,
+        pixels_per_mm_y=per_mm_y / step,
         centre_px=(float(place[0]), float(place[1])),
         tilt_deg=tilt,
         homography=homography @ to_frame @ from_turned,
     )
+
+
+def _flat(
+    capture: Capture, lighting: Lighting, first: IntArray, blocks: IntArray, step: int
+) -> FloatArray:
+    """Reflectance of blocks of pixels from `first` (x, y) on, the fall of the light taken out."""
+    rim = 0 if step == 1 else REACH
+    size = np.array(capture.shape[::-1])
+    before = np.minimum(first // step, rim)
+    after = np.minimum((size - first) // step - blocks, rim)
+    start, stop = first - before * step, first + (blocks + after) * step
+    pixels = capture.region(slice(start[1], stop[1]), slice(start[0], stop[0]))
+    if step > 1:
+        left, top = before
+        width, height = blocks
+        pixels = averaged(pixels, step)[top : top + height, left : left + width]
+    x, y = (o + (np.arange(n) + 0.5) * step - 0.5 for o, n in zip(first, blocks, strict=True))
+    pixels /= lighting.over_grid(x, y)
+    return pixels
+
+
+def _from_blocks(first: IntArray, step: int) -> FloatArray:
+    """Homography from a pixel of blocks of step x step pixels, from `first` on, to the frame's."""
+    x, y = first + (step - 1) / 2
+    return np.array([[step, 0, x], [0, step, y], [0, 0, 1.0]])
 
 
 def _turned_back(shape: tuple[int, ...], quarter_turns: int) -> FloatArray:
