@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
-import numpy as np
-
 from dotloupe.capture.capture import Capture
 from dotloupe.capture.findings import Finding, Limits, judge
 from dotloupe.capture.fitness import pixel_findings
@@ -18,7 +16,7 @@ from dotloupe.fitness.mark_edges import mark_edges
 from dotloupe.fitness.processing import processing_findings
 from dotloupe.measure.edge import EdgeResponse
 from dotloupe.registration.mark_search import find_marks
-from dotloupe.registration.plane import map_points
+from dotloupe.registration.register import patch_in_frame
 from dotloupe.view import View
 
 UNEVEN_LIGHT = Limits(
@@ -115,13 +113,7 @@ def examine_unregistered(capture: Capture, reason: str) -> Fitness:
 
 
 def _patch_in_frame(view: View) -> tuple[slice, slice]:
-    width, height = view.patch.size_mm
-    corners = np.array([(0.0, 0.0), (width, 0.0), (width, height), (0.0, height)])
-    seen = map_points(np.linalg.inv(view.registration.homography), corners)
-    size = np.array(view.capture.shape[::-1])
-    first = np.clip(np.floor(seen.min(axis=0)).astype(int), 0, size)
-    last = np.clip(np.ceil(seen.max(axis=0)).astype(int), 0, size)
-    return slice(int(first[1]), int(last[1])), slice(int(first[0]), int(last[0]))
+    return patch_in_frame(view.capture, view.patch, view.registration.homography)
 
 
 def _light_findings(view: View) -> tuple[Finding, ...]:

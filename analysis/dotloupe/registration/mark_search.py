@@ -18,6 +18,8 @@ from dotloupe.patch.marks import CORNERS, LAST_RUN, mark_dictionary
 from dotloupe.registration.reduction import preview_8bit
 
 SEARCH_SIDES_PX = (700, 1400, 2800)
+USUAL_WINDOW_PX = 13
+"""Neighbourhood of the threshold that shows the marks of most photographs by itself."""
 WORST_FIT = 0.08
 """Largest misfit of a mark's corners to one plane, in sides of a mark: false marks miss by more."""
 
@@ -47,6 +49,10 @@ def find_marks(capture: Capture) -> FoundMarks:
         No four marks of one run; the message says what was seen instead.
     """
     seen: dict[int, set[int]] = {}
+    image, scale = preview_8bit(capture, SEARCH_SIDES_PX[0])
+    found = _consistent_four(_detect(image, USUAL_WINDOW_PX), scale)
+    if found is not None:
+        return found
     for side in SEARCH_SIDES_PX:
         image, scale = preview_8bit(capture, side)
         candidates = _detect(image)
@@ -61,9 +67,11 @@ def find_marks(capture: Capture) -> FoundMarks:
     raise NotFitError(_what_is_missing(seen))
 
 
-def _detect(image: NDArray[np.uint8]) -> list[tuple[int, FloatArray]]:
+def _detect(image: NDArray[np.uint8], window_px: int | None = None) -> list[tuple[int, FloatArray]]:
     """Ids and corner points (4, 2), clockwise from the mark's own top left."""
     settings = cv2.aruco.DetectorParameters()
+    if window_px is not None:
+        settings.adaptiveThreshWinSizeMin = settings.adaptiveThreshWinSizeMax = window_px
     settings.perspectiveRemovePixelPerCell = 8
     settings.perspectiveRemoveIgnoredMarginPerCell = 0.3
     corners, ids, _ = cv2.aruco.ArucoDetector(mark_dictionary(), settings).detectMarkers(image)

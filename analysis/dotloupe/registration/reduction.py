@@ -33,24 +33,40 @@ def preview_8bit(capture: Capture, longest_px: int) -> tuple[NDArray[np.uint8], 
     return np.asarray(image, dtype=np.uint8), scale
 
 
-def reduced_green(capture: Capture, factor: int) -> FloatArray:
+def reduced_green(
+    capture: Capture, factor: int, rows: slice = slice(None), columns: slice = slice(None)
+) -> FloatArray:
     """Reflectance of the green channel averaged over factor x factor pixels.
 
-    Pixel (i, j) of the result has its centre at capture pixel
-    ((i + 0.5) * factor - 0.5, (j + 0.5) * factor - 0.5).
+    Parameters
+    ----------
+    capture : Capture
+    factor : int
+    rows, columns : slice
+        The part of the frame to take.
     """
-    rows, columns = (n // factor for n in capture.shape)
-    reduced = np.empty((rows, columns), dtype=np.float32)
+    part = capture.pixels[rows, columns, GREEN]
+    height, width = (n // factor for n in part.shape)
+    by_value = (capture.linear / np.float32(capture.paper_level[GREEN])).astype(np.float32)
+    reduced = np.empty((height, width), dtype=np.float32)
     strip = max(1, STRIP_ROWS // factor)
-    for top in range(0, rows, strip):
-        bottom = min(top + strip, rows)
-        coded = capture.pixels[top * factor : bottom * factor, : columns * factor, GREEN]
-        light = capture.linear[coded].reshape(bottom - top, factor, columns, factor)
-        reduced[top:bottom] = light.mean(axis=(1, 3))
-    return reduced / np.float32(capture.paper_level[GREEN])
+    for top in range(0, height, strip):
+        bottom = min(top + strip, height)
+        coded = np.ascontiguousarray(part[top * factor : bottom * factor, : width * factor])
+        light = cv2.LUT(coded, by_value)
+        size = (width, bottom - top)
+        reduced[top:bottom] = cv2.resize(light, size, interpolation=cv2.INTER_AREA)
+    return reduced
 
 
-def reduction_matrix(factor: int) -> FloatArray:
-    """Homography from a pixel of `reduced_green` to the pixel of the capture."""
-    offset = (factor - 1) / 2
-    return np.array([[factor, 0, offset], [0, factor, offset], [0, 0, 1.0]])
+def reduction_matrix(factor: int, first: tuple[int, int] = (0, 0)) -> FloatArray:
+    """Homography from a pixel of `reduced_green` to the pixel of the capture.
+
+    Parameters
+    ----------
+    factor : int
+    first : (int, int)
+        Column and row of the capture at which the part taken begins.
+    """
+    x, y = (start + (factor - 1) / 2 for start in first)
+    return np.array([[factor, 0, x], [0, factor, y], [0, 0, 1.0]])

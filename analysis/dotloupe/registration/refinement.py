@@ -33,6 +33,8 @@ FLOOR_PX = 0.02
 """Least error granted to a window, in working pixels: paper and lens are no perfect plane."""
 ITERATIONS = 12
 SETTLED_PX = 1e-3
+SETTLED_SHARE = 0.2
+"""Of the mapping's standard error: each step leaves about a fifth of itself to do."""
 FINER_PREFERRED = 0.6
 """A coarser level is kept where its standard error is below this share of the finer one's."""
 LEAST_SPREAD = 0.3
@@ -213,19 +215,22 @@ def _iterate(level: Level, homography: FloatArray, centres: FloatArray, radius: 
     """Measure, fit and repeat on one level until the mapping settles."""
     matrix = homography
     furthest = radius * level.step_px / 2
+    shared: dict[int, float] = {}
     for _ in range(ITERATIONS):
         shifts = _measured(level, matrix, centres, radius)
-        bounded = np.clip(shifts.shifts, -furthest, furthest)
-        increment, _, uncertainty = _fit(replace(shifts, shifts=bounded), level)
+        count = len(shifts.centres)
+        if count not in shared:
+            shared[count] = _shared(shifts)
+        bounded = replace(shifts, shifts=np.clip(shifts.shifts, -furthest, furthest))
+        increment, used, uncertainty = _fit(bounded, level, shared[count])
         matrix = matrix @ increment
         matrix = matrix / matrix[2, 2]
         moved = apply_homography(increment, shifts.centres) - shifts.centres
-        settled_px = max(SETTLED_PX * level.step_px, 0.05 * uncertainty)
+        settled_px = max(SETTLED_PX * level.step_px, SETTLED_SHARE * uncertainty)
         if np.sqrt(np.mean(np.sum(moved**2, axis=1))) < settled_px:
             break
-    shifts = _measured(level, matrix, centres, radius)
-    _, used, uncertainty = _fit(shifts, level)
-    return Refinement(matrix, rms_shift(shifts, used), np.nan, uncertainty, shifts, used)
+    left = replace(shifts, shifts=shifts.shifts - moved)
+    return Refinement(matrix, rms_shift(left, used), np.nan, uncertainty, left, used)
 
 
 def _measured(level: Level, matrix: FloatArray, centres: FloatArray, radius: int) -> WindowShifts:
@@ -242,7 +247,7 @@ def _weights(shifts: WindowShifts, floor_px: float) -> FloatArray:
     return np.asarray(inverse * alike[:, None, None])
 
 
-def _fit(shifts: WindowShifts, level: Level) -> tuple[FloatArray, BoolArray, float]:
+def _fit(shifts: WindowShifts, level: Level, shared: float) -> tuple[FloatArray, BoolArray, float]:
     """Robust small homography through the shifts, the windows it rests on, its standard error."""
     weights = _weights(shifts, FLOOR_PX * level.step_px)
     middle = shifts.centres.mean(axis=0)
@@ -256,21 +261,22 @@ def _fit(shifts: WindowShifts, level: Level) -> tuple[FloatArray, BoolArray, flo
     count = int(np.count_nonzero(live))
     freedom = float(np.sqrt(2 * count / max(2 * count - PARAMETERS, 2)))
     robust = live.astype(float)
+    columns = design.reshape(-1, PARAMETERS)
+    weighted = (weights @ design).reshape(-1, PARAMETERS)
     for _ in range(20):
-        effective = weights * robust[:, None, None]
-        normal = np.einsum("nip,nij,njq->pq", design, effective, design) + held
-        right = np.einsum("nip,nij,nj->p", design, effective, shifts.shifts)
-        solution = np.linalg.solve(normal, right)
+        effective = weighted * np.repeat(robust, 2)[:, None]
+        normal = columns.T @ effective + held
+        solution = np.linalg.solve(normal, effective.T @ shifts.shifts.ravel())
         left = shifts.shifts - design @ solution
-        distance = np.sqrt(np.einsum("ni,nij,nj->n", left, weights, left))
+        distance = np.sqrt(np.sum(left * (weights @ left[:, :, None])[:, :, 0], axis=1))
         spread = max(float(np.median(distance[live])) / 1.1774 * freedom, LEAST_SPREAD)
         updated = np.clip(1 - (distance / (5.0 * spread)) ** 2, 0.0, None) ** 2 * live
         settled = np.max(np.abs(updated - robust)) < 1e-3
         robust = updated
         if settled:
             break
-    covariance = np.linalg.inv(normal) * spread**2 * _shared(shifts)
-    error = np.einsum("nip,pq,niq->n", design, covariance, design)
+    covariance = np.linalg.inv(normal) * spread**2 * shared
+    error = np.sum(columns * (columns @ covariance), axis=1).reshape(-1, 2).sum(axis=1)
     to_unit = np.array([[1, 0, -middle[0]], [0, 1, -middle[1]], [0, 0, reach]]) / reach
     a, b, c, d, e, f, g, h = solution / reach
     small = np.array([[1 + a, b, c], [d, 1 + e, f], [g, h, 1.0]])

@@ -16,7 +16,7 @@ from dotloupe.patch.marks import PatchCode
 from dotloupe.patch.patch import Patch
 from dotloupe.registration.code_reading import read_code
 from dotloupe.registration.mark_search import find_marks
-from dotloupe.registration.plane import jacobian
+from dotloupe.registration.plane import jacobian, map_points
 from dotloupe.registration.reduction import reduced_green, reduction_matrix
 from dotloupe.registration.refinement import refine_homography
 
@@ -104,9 +104,10 @@ def _refined(
     factor = max(1, int(scale / WORKING_PIXELS_PER_MM))
     reference, per_mm = _reference(patch)
     to_reference = np.array([[per_mm, 0, -0.5], [0, per_mm, -0.5], [0, 0, 1.0]])
-    to_capture = reduction_matrix(factor)
+    rows, columns = patch_in_frame(capture, patch, homography)
+    to_capture = reduction_matrix(factor, (columns.start, rows.start))
     refinement = refine_homography(
-        reduced_green(capture, factor),
+        reduced_green(capture, factor, rows, columns),
         reference,
         to_reference @ homography @ to_capture,
     )
@@ -124,6 +125,17 @@ def _refined(
         sent_ppi=None if code is None else code.sent_ppi,
         warnings=() if code is not None else (CODE_UNREAD,),
     )
+
+
+def patch_in_frame(capture: Capture, patch: Patch, homography: FloatArray) -> tuple[slice, slice]:
+    """Rows and columns of a capture that hold its patch, by a homography to patch mm."""
+    width, height = patch.size_mm
+    corners = np.array([(0.0, 0.0), (width, 0.0), (width, height), (0.0, height)])
+    seen = map_points(np.linalg.inv(homography), corners)
+    size = np.array(capture.shape[::-1])
+    left, top = np.clip(np.floor(seen.min(axis=0)).astype(int), 0, size).tolist()
+    right, bottom = np.clip(np.ceil(seen.max(axis=0)).astype(int), 0, size).tolist()
+    return slice(top, bottom), slice(left, right)
 
 
 def _reference(patch: Patch) -> tuple[FloatArray, float]:

@@ -15,6 +15,8 @@ from dotloupe.registration.working_resolution import (
 )
 
 if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
     from dotloupe.arrays import FloatArray
     from dotloupe.registration.working_resolution import Level
 
@@ -66,51 +68,20 @@ def measure_level(
     radius : int
         Windows are 2 * radius + 1 working pixels wide, tapered.
     """
-    inner = working_homography(level, homography)
     reach = np.arange(-radius - 1, radius + 2)
     x = centres[:, 0].astype(int)[:, None, None] + reach[None, None, :]
     y = centres[:, 1].astype(int)[:, None, None] + reach[None, :, None]
-    grid = np.stack(np.broadcast_arrays(x, y), axis=-1).astype(float)
-    mapped = apply_homography(inner, grid)
-    predicted = ndimage.map_coordinates(
-        level.spline, [mapped[..., 1], mapped[..., 0]], order=3, prefilter=False, mode="nearest"
-    ).astype(float)
-    seen = level.observed[y[:, 1:-1], x[:, :, 1:-1]].astype(float)
-    count = len(centres)
+    predicted = _predicted(level, working_homography(level, homography), x, y)
+    seen = level.observed[y[:, 1:-1], x[:, :, 1:-1]]
     taper = np.sin(np.pi * (np.arange(2 * radius + 1) + 0.5) / (2 * radius + 1))
     weight = np.outer(taper, taper).ravel()
     weight /= weight.sum()
-
-    def centred(values: FloatArray) -> FloatArray:
-        flat = values.reshape(count, -1)
-        return np.asarray(flat - (flat @ weight)[:, None])
-
-    inside = predicted[:, 1:-1, 1:-1] + _black(seen, predicted[:, 1:-1, 1:-1])
-    slope = reach[1:-1] / radius
-    basis = np.stack(
-        [
-            centred((predicted[:, 1:-1, 2:] - predicted[:, 1:-1, :-2]) / 2),
-            centred((predicted[:, 2:, 1:-1] - predicted[:, :-2, 1:-1]) / 2),
-            centred(inside),
-            centred(inside * slope),
-            centred(inside * slope[:, None]),
-            centred(
-                predicted[:, 1:-1, 2:]
-                + predicted[:, 1:-1, :-2]
-                + predicted[:, 2:, 1:-1]
-                + predicted[:, :-2, 1:-1]
-                - 4 * predicted[:, 1:-1, 1:-1]
-            ),
-        ],
-        axis=1,
-    )
-    target = centred(seen)
-    weighted = basis * weight
-    moments = weighted @ basis.transpose(0, 2, 1)
-    projections = (weighted @ target[:, :, None])[:, :, 0]
-    power = (target**2) @ weight
+    basis = _basis(predicted, seen, (reach[1:-1] / radius).astype(np.float32))
+    basis -= (basis @ weight.astype(np.float32))[:, :, None]
+    moments = ((basis * weight.astype(np.float32)) @ basis.transpose(0, 2, 1)).astype(float)
+    projections, power = moments[:, :-1, -1], moments[:, -1, -1]
     pixels = 1.0 / np.sum(weight**2)
-    shifts, covariance, correlation = _solve(moments, projections, power, pixels)
+    shifts, covariance, correlation = _solve(moments[:, :-1, :-1], projections, power, pixels)
     return WindowShifts(
         centres=apply_homography(level.observed_to_full, centres),
         shifts=shifts * level.step_px,
@@ -121,17 +92,55 @@ def measure_level(
     )
 
 
+def _predicted(
+    level: Level, inner: FloatArray, x: NDArray[np.intp], y: NDArray[np.intp]
+) -> FloatArray:
+    """Reference at working pixels whose columns and rows are x and y, float32."""
+    depth = inner[2, 0] * x + inner[2, 1] * y + inner[2, 2]
+    places = np.empty((2, *depth.shape))
+    for place, row in ((places[1], inner[0]), (places[0], inner[1])):
+        np.divide(row[0] * x + row[1] * y + row[2], depth, out=place)
+    return np.asarray(
+        ndimage.map_coordinates(
+            level.spline, places, np.float32, order=3, prefilter=False, mode="nearest"
+        )
+    )
+
+
+def _basis(predicted: FloatArray, seen: FloatArray, slope: FloatArray) -> FloatArray:
+    """What the windows are explained by and, last, the windows: shape (windows, 7, pixels)."""
+    left, right = predicted[:, 1:-1, :-2], predicted[:, 1:-1, 2:]
+    upper, lower = predicted[:, :-2, 1:-1], predicted[:, 2:, 1:-1]
+    middle = predicted[:, 1:-1, 1:-1]
+    basis = np.empty((len(seen), 7, *seen.shape[1:]), dtype=np.float32)
+    inside = basis[:, 2]
+    np.subtract(right, left, out=basis[:, 0])
+    np.subtract(lower, upper, out=basis[:, 1])
+    basis[:, :2] /= 2
+    np.add(middle, np.float32(_black(seen, middle)), out=inside)
+    np.multiply(inside, slope, out=basis[:, 3])
+    np.multiply(inside, slope[:, None], out=basis[:, 4])
+    curved = basis[:, 5]
+    np.add(left, right, out=curved)
+    curved += upper
+    curved += lower
+    curved -= 4 * middle
+    basis[:, 6] = seen
+    return basis.reshape(len(seen), 7, -1)
+
+
 def _black(seen: FloatArray, predicted: FloatArray) -> float:
     """What the observed scale adds to the reference, in units of the reference.
 
     Light multiplies the black of the print too, so slopes of gain act on the sum.
     """
-    across = predicted - predicted.mean()
-    power = float(np.mean(across**2))
-    gain = float(np.mean(across * seen)) / power if power > 0 else 0.0
+    mean = float(predicted.mean(dtype=float))
+    across = predicted - np.float32(mean)
+    power = float(np.einsum("nij,nij->", across, across)) / across.size
+    gain = float(np.einsum("nij,nij->", across, seen)) / across.size / power if power > 0 else 0.0
     if gain <= 0:
         return 0.0
-    offset = float(seen.mean()) / gain - float(predicted.mean())
+    offset = float(seen.mean(dtype=float)) / gain - mean
     return float(np.clip(offset, 0.0, 0.5 * np.abs(predicted).max()))
 
 
