@@ -1,4 +1,4 @@
-"""How far off an eye can tell two responses or two grains apart: thresholds after Barten.
+"""What an eye makes of a contour's sharpness and of grain: contrasts over thresholds, after Barten.
 
 The eye is taken as channels an octave wide. In a channel two contrasts are told apart where they
 differ by the threshold of Barten's observer and a tenth of what both have (Weber's share, from
@@ -7,7 +7,7 @@ memory). A model of a keen eye in good light, not a jury.
 
 from __future__ import annotations
 
-from math import log, pi, sqrt
+from math import log, log1p, pi, sqrt
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -33,81 +33,80 @@ Derived: the largest of 2/pi times the integral of sin(2 pi f x) / f over the oc
 CONTOUR_MM = 10.0
 EVEN_AREA_MM = 100.0
 MEAN_REFLECTANCE_OF_EDGE = 0.5
-DISTANCES_MM: FloatArray = np.geomspace(100.0, 20_000.0, 240)
-FREQUENCIES: FloatArray = np.geomspace(0.02, 30.0, 240)
+FREQUENCIES: FloatArray = np.geomspace(0.02, 30.0, 160)
 """Cycles/mm on the print."""
 
 
-def edge_strength(mtf: FloatArray, other_mtf: FloatArray) -> FloatArray:
-    """How clearly a contour's sharpness differs, 1 where it is just seen, at `DISTANCES_MM`.
+def contrast_steps(thresholds: FloatArray) -> FloatArray:
+    """Just seen steps from no contrast up to one of so many thresholds.
+
+    Two contrasts lie a step apart exactly where they differ by one threshold and `WEBER` of the
+    lower: the sum of Weber's law and a fixed threshold, integrated as Fechner did.
+    """
+    return np.asarray(np.log1p(WEBER * thresholds) / log1p(WEBER))
+
+
+def edge_thresholds(distances_mm: FloatArray) -> FloatArray:
+    """Contrast of a perfectly sharp contour in each channel, in thresholds.
 
     Parameters
     ----------
-    mtf, other_mtf : ndarray (n,)
-        At `FREQUENCIES`.
+    distances_mm : ndarray (n,)
+
+    Returns
+    -------
+    ndarray (n, k)
+        At `FREQUENCIES`; a blurred contour has that times its MTF.
 
     Notes
     -----
     A contour of a centimetre between black and paper. Each channel sees of it a strip as long as
     the contour and as wide as one period, which is the area that Barten's observer sums over.
     """
-    contrast = EDGE_CONTRAST * OCTAVE_OF_EDGE
-    per_degree = DISTANCES_MM[:, None] * pi / 180
+    per_degree = distances_mm[:, None] * pi / 180
     cycles_per_degree = FREQUENCIES * per_degree
     strip_deg = np.sqrt(CONTOUR_MM / per_degree / cycles_per_degree)
-    sensitivity = _sensitivity(cycles_per_degree, strip_deg, MEAN_REFLECTANCE_OF_EDGE)
-    return _told_apart(contrast * mtf * sensitivity, contrast * other_mtf * sensitivity)
+    sensitivity = _sensitivity(cycles_per_degree, strip_deg, distances_mm, MEAN_REFLECTANCE_OF_EDGE)
+    return EDGE_CONTRAST * OCTAVE_OF_EDGE * sensitivity
 
 
-def grain_strength(
-    octave_rms: FloatArray, other_octave_rms: FloatArray, mean_reflectance: float
+def grain_thresholds(
+    octave_rms: FloatArray, mean_reflectance: float, distances_mm: FloatArray
 ) -> FloatArray:
-    """How clearly two grains differ on an even area, 1 where it is just seen, at `DISTANCES_MM`.
+    """Contrast of grain on an even area in each channel, in thresholds.
 
     Parameters
     ----------
-    octave_rms, other_octave_rms : ndarray (n,)
+    octave_rms : ndarray (k,)
         Relative rms of the reflectance in the octave about each of `FREQUENCIES`.
     mean_reflectance : float
         Of the tint, relative to the paper.
+    distances_mm : ndarray (n,)
+
+    Returns
+    -------
+    ndarray (n, k)
     """
-    per_degree = DISTANCES_MM[:, None] * pi / 180
-    area_deg = np.degrees(2 * np.arctan(EVEN_AREA_MM / 2 / DISTANCES_MM))[:, None]
-    sensitivity = _sensitivity(FREQUENCIES * per_degree, area_deg, mean_reflectance)
+    per_degree = distances_mm[:, None] * pi / 180
+    area_deg = np.degrees(2 * np.arctan(EVEN_AREA_MM / 2 / distances_mm))[:, None]
+    sensitivity = _sensitivity(FREQUENCIES * per_degree, area_deg, distances_mm, mean_reflectance)
     # a sine wave at threshold has a peak of the root of two times its rms
-    return _told_apart(sqrt(2) * octave_rms * sensitivity, sqrt(2) * other_octave_rms * sensitivity)
+    return sqrt(2) * octave_rms * sensitivity
 
 
 def _sensitivity(
-    cycles_per_degree: FloatArray, field_deg: FloatArray, mean_reflectance: float
+    cycles_per_degree: FloatArray,
+    field_deg: FloatArray,
+    distances_mm: FloatArray,
+    mean_reflectance: float,
 ) -> FloatArray:
     luminance = PAPER_LUMINANCE * min(mean_reflectance, 1.0)
     # the pupil is set by the print, not by the strip that is looked at
-    print_deg = np.degrees(2 * np.arctan(EVEN_AREA_MM / 2 / DISTANCES_MM))[:, None]
+    print_deg = np.degrees(2 * np.arctan(EVEN_AREA_MM / 2 / distances_mm))[:, None]
     pupil = barten_pupil_mm(luminance, print_deg)
     return barten_sensitivity(
         cycles_per_degree, luminance=luminance, field_deg=field_deg, pupil_mm=pupil
     )
-
-
-def _told_apart(first: FloatArray, second: FloatArray) -> FloatArray:
-    """Difference of two contrasts, in thresholds, over what is needed; the clearest channel."""
-    needed = 1 + WEBER * np.minimum(first, second)
-    strength: FloatArray = np.max(np.abs(first - second) / needed, axis=1)
-    return strength
-
-
-def farthest_mm(strength: FloatArray) -> float:
-    """Largest of `DISTANCES_MM` at which the strength reaches 1, between samples; 0 where none."""
-    seen = np.flatnonzero(strength >= 1)
-    if not seen.size:
-        return 0.0
-    last = int(seen[-1])
-    if last == len(DISTANCES_MM) - 1:
-        return float(DISTANCES_MM[-1])
-    above, below = np.log(strength[last]), np.log(max(float(strength[last + 1]), 1e-300))
-    share = above / (above - below)
-    return float(DISTANCES_MM[last] * (DISTANCES_MM[last + 1] / DISTANCES_MM[last]) ** share)
 
 
 def gaussian_mtf(mtf50: float) -> FloatArray:

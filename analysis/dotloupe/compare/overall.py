@@ -7,23 +7,26 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from dotloupe.compare.gather import NORMAL_95, PrintValue, Sample, print_value
-from dotloupe.compare.steps import STEPS
+from dotloupe.compare.gather import NORMAL_95, PrintValue, Sample, sample
 from dotloupe.errors import InputError
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
-    from dotloupe.measurement import Measurement, Number
+    from dotloupe.compare.visible import VisibleScale
+    from dotloupe.measurement import Measurement
 
 DEFAULT_WEIGHTS: Mapping[str, float] = {
-    "detail_x": 0.125,
-    "detail_y": 0.125,
-    "line_pairs_x": 0.125,
-    "line_pairs_y": 0.125,
-    "grain": 0.5,
+    "detail_x": 0.25,
+    "detail_y": 0.25,
+    "line_pairs_x": 0.25,
+    "line_pairs_y": 0.25,
+    "grain": 1.0,
 }
-"""Sharpness and grain count alike; sharpness is shared by its two directions and two measures."""
+"""Sharpness and grain count in full; sharpness is the mean of two directions and two measures."""
+
+SHARPNESS = ("detail_x", "detail_y", "line_pairs_x", "line_pairs_y")
+GRAIN = ("grain",)
 
 
 @dataclass(frozen=True)
@@ -33,12 +36,13 @@ class OverallDetail:
     Attributes
     ----------
     weights : mapping of str to float
-        Weight of each criterion, with sum 1, as used.
+        Share of its visible steps with which each criterion counts, as used. The heavier of
+        sharpness and grain counts in full.
     viewing_distance_mm : float
         Distance for which the visible steps hold.
     contributions : mapping of str to mapping of str to float
-        Setting to criterion to its share of the overall value, in visible steps against the mean
-        of the settings; a setting's shares add up to its overall value.
+        Setting to criterion to its share of the overall value, in visible steps ahead of the last
+        setting; a setting's shares add up to its overall value.
     winner : str
         The setting with the highest overall value, tied or not.
     winner_by_criterion : mapping of str to str
@@ -63,9 +67,11 @@ def checked_weights(weights: Mapping[str, float] | None) -> Mapping[str, float]:
     """Return the weights to use, or say what is wrong with those given."""
     if weights is None:
         return DEFAULT_WEIGHTS
-    unknown = [name for name in weights if name not in STEPS]
+    unknown = [name for name in weights if name not in DEFAULT_WEIGHTS]
     if unknown:
-        raise InputError(f"weight for {unknown[0]}: unknown criterion, use {', '.join(STEPS)}")
+        raise InputError(
+            f"weight for {unknown[0]}: unknown criterion, use {', '.join(DEFAULT_WEIGHTS)}"
+        )
     if any(not np.isfinite(w) or w < 0 for w in weights.values()) or not sum(weights.values()):
         raise InputError("weights must be 0 or more and not all 0: correct them")
     return {name: w for name, w in weights.items() if w > 0}
@@ -74,86 +80,90 @@ def checked_weights(weights: Mapping[str, float] | None) -> Mapping[str, float]:
 def overall_samples(
     settings: Mapping[str, Sequence[Measurement]],
     weights: Mapping[str, float],
-    viewing_distance_mm: float,
+    scales: Mapping[str, VisibleScale],
 ) -> tuple[tuple[Sample, ...], Mapping[str, Mapping[str, float]], Mapping[str, float]]:
-    """Overall value of every print, against the mean of the settings.
+    """Overall value of every print, in visible steps ahead of the setting that comes last.
 
     Returns
     -------
     samples : tuple of Sample
         One a setting, in visible steps.
     contributions : mapping of str to mapping of str to float
-        Setting to criterion to weighted visible steps against the mean of the settings.
+        Setting to criterion to weighted visible steps ahead of the last setting.
     weights : mapping of str to float
-        Normalised weights of the criteria that every setting has.
+        Shares with which the criteria count that every setting has.
     """
-    used = {
-        c: w for c, w in weights.items() if all(_any_has(shots, c) for shots in settings.values())
-    }
-    total = sum(used.values())
-    used = {c: w / total for c, w in used.items()}
-    if not used:
+    used = _shares(weights, [c for c in weights if c in scales and _all_have(settings, c)])
+    tables = {s: _print_table(s, shots, used, scales) for s, shots in settings.items()}
+    if not used or not all(tables.values()):
         return (), {}, {}
-    tables = {s: _print_table(shots, used, viewing_distance_mm) for s, shots in settings.items()}
-    if not all(tables.values()):
-        return (), {}, {}
-    means = {
-        s: np.mean([steps for steps, _ in table.values()], axis=0) for s, table in tables.items()
-    }
-    centre = np.mean(list(means.values()), axis=0)
+    means = {s: np.mean([steps for steps, _ in t.values()], axis=0) for s, t in tables.items()}
     w = np.array(list(used.values()))
+    last = min(means.values(), key=lambda mean: float(w @ mean))
     samples = tuple(
         Sample(
             s,
             tuple(
-                replace(value, print_id=print_id, value=float(w @ (steps - centre)))
-                for print_id, (steps, value) in table.items()
+                replace(value, value=value.value - float(w @ last)) for _, value in table.values()
             ),
         )
         for s, table in tables.items()
     )
     contributions = {
-        s: dict(zip(used, (w * (mean - centre)).tolist(), strict=True)) for s, mean in means.items()
+        s: dict(zip(used, (w * (mean - last)).tolist(), strict=True)) for s, mean in means.items()
     }
     return samples, contributions, used
 
 
-def _any_has(shots: Sequence[Measurement], criterion: str) -> bool:
-    return any(_has(m, criterion) for m in shots)
+def _shares(weights: Mapping[str, float], present: Sequence[str]) -> dict[str, float]:
+    """Weights of what is present, scaled so that the heavier of sharpness and grain counts full.
+
+    Where one measure of sharpness is missing the others take over its weight.
+    """
+    shares: dict[str, float] = {}
+    for quality in (SHARPNESS, GRAIN):
+        here = {c: weights[c] for c in quality if c in present}
+        if here:
+            whole = sum(weights[c] for c in quality if c in weights)
+            shares |= {c: w * whole / sum(here.values()) for c, w in here.items()}
+    heaviest = max((sum(shares.get(c, 0.0) for c in q) for q in (SHARPNESS, GRAIN)), default=0.0)
+    return {c: shares[c] / heaviest for c in weights if c in shares}
 
 
-def _has(m: Measurement, criterion: str) -> bool:
-    return criterion in m.numbers and bool(np.isfinite(m.numbers[criterion].value))
+def _all_have(settings: Mapping[str, Sequence[Measurement]], criterion: str) -> bool:
+    return all(sample(s, shots, criterion) for s, shots in settings.items())
 
 
 def _print_table(
-    shots: Sequence[Measurement], weights: Mapping[str, float], distance_mm: float
+    setting: str,
+    shots: Sequence[Measurement],
+    weights: Mapping[str, float],
+    scales: Mapping[str, VisibleScale],
 ) -> dict[str, tuple[np.ndarray, PrintValue]]:
-    """Print to its mean steps by criterion, and its overall value with the error of it."""
+    """Print to its steps by criterion, and its overall value with the error of it."""
     w = np.array(list(weights.values()))
-    by_print: dict[str, list[tuple[np.ndarray, float]]] = {}
-    for m in shots:
-        if not all(_has(m, c) for c in weights):
-            continue
-        parts = [_steps(c, m.numbers[c], distance_mm) for c in weights]
-        steps = np.array([p[0] for p in parts])
-        error = float(np.sqrt(np.sum((w * np.array([p[1] for p in parts])) ** 2)))
-        if np.all(np.isfinite(steps)):
-            by_print.setdefault(m.print_id, []).append((steps, error))
+    samples = {c: sample(setting, shots, c) for c in weights}
+    by_print = {c: {p.print_id: p for p in s.prints} if s else {} for c, s in samples.items()}
     table = {}
-    for print_id, rows in by_print.items():
-        mean = np.mean([steps for steps, _ in rows], axis=0)
-        value = print_value(print_id, [(float(w @ steps), error) for steps, error in rows])
-        table[print_id] = (mean, value)
+    for print_id in dict.fromkeys(m.print_id for m in shots):
+        if not all(print_id in prints for prints in by_print.values()):
+            continue
+        values = {c: prints[print_id] for c, prints in by_print.items()}
+        steps = np.array([scales[c].at_viewing(v.value) for c, v in values.items()])
+        errors = np.array([_step_error(scales[c], v) for c, v in values.items()])
+        error = float(np.sqrt(np.sum((w * errors) ** 2)))
+        photographs = min(v.photographs for v in values.values())
+        table[print_id] = (steps, PrintValue(print_id, float(w @ steps), error, photographs))
     return table
 
 
-def _steps(criterion: str, number: Number, distance_mm: float) -> tuple[float, float]:
-    """Steps of a number and their standard error by the number's interval."""
-    steps = STEPS[criterion]
-    ends = [steps(end, distance_mm) for end in (number.low, number.high)]
-    error = abs(ends[1] - ends[0]) / (2 * NORMAL_95) if np.all(np.isfinite(ends)) else np.nan
-    return steps(number.value, distance_mm), error
+def _step_error(scale: VisibleScale, value: PrintValue) -> float:
+    """Standard error in steps of a print's value."""
+    if not np.isfinite(value.standard_error):
+        return float("nan")
+    half = NORMAL_95 * value.standard_error
+    ends = [scale.at_viewing(v) for v in (value.value - half, value.value + half)]
+    return abs(ends[1] - ends[0]) / (2 * NORMAL_95)
 
 
 def overall_detail(

@@ -18,6 +18,8 @@ from dotloupe.compare.overall import (
 )
 from dotloupe.compare.pairs import FAMILY_ERROR, POWER, PairDifference, compare_pairs, own_variance
 from dotloupe.compare.plain import plain, program_version
+from dotloupe.compare.seen import seen_pairs
+from dotloupe.compare.visible import VisibleScale, visible_scales
 from dotloupe.errors import InputError
 from dotloupe.measurement import CRITERIA, Criterion
 
@@ -26,7 +28,9 @@ if TYPE_CHECKING:
 
     from dotloupe.measurement import Measurement
 
-OVERALL = Criterion("overall", "visible steps", "higher", "Overall, in visible steps")
+OVERALL = Criterion(
+    "overall", "visible steps", "higher", "Overall, visible steps ahead of the last"
+)
 VIEWING_DISTANCE_MM = 350.0
 
 Scope = Literal["settings", "prints"]
@@ -113,6 +117,8 @@ class Ranking:
     overall : OverallDetail or None
         Weights, contributions and what the winner depends on; None where settings share no
         criterion.
+    visible : mapping of str to VisibleScale
+        Criteria in just visible steps, by distance.
     measurements : mapping of str to tuple of Measurement
         The fit measurements of each setting, with their curves.
     left_out : tuple of LeftOut
@@ -127,6 +133,7 @@ class Ranking:
 
     criteria: Mapping[str, CriterionRanking]
     overall: OverallDetail | None
+    visible: Mapping[str, VisibleScale]
     measurements: Mapping[str, tuple[Measurement, ...]]
     left_out: tuple[LeftOut, ...]
     cautions: tuple[str, ...]
@@ -160,6 +167,7 @@ class Ranking:
                 for name, c in self.criteria.items()
             },
             "overall": plain(self.overall),
+            "seen": [pair.to_dict() for pair in seen_pairs(self)],
             "captures": plain(captures),
             "left_out": plain(self.left_out),
             "cautions": plain(self.cautions),
@@ -182,7 +190,8 @@ def rank(
         Setting to the photographs of its prints. The replicate is a print: photographs that share
         a `print_id` are averaged first.
     weights : mapping of str to float, optional
-        Weights of the criteria in "overall"; they are scaled to the sum 1.
+        Weights of the criteria in "overall"; they are scaled so that the heavier of sharpness and
+        grain counts in full.
     viewing_distance_mm : float
         Distance at which the visible steps of "overall" are counted.
 
@@ -208,7 +217,8 @@ def rank(
         )
         for name, criterion in CRITERIA.items()
     }
-    samples, contributions, used = overall_samples(shots, wanted, viewing_distance_mm)
+    visible = visible_scales(shots, viewing_distance_mm)
+    samples, contributions, used = overall_samples(shots, wanted, visible)
     criteria[OVERALL.name] = _rank_criterion(OVERALL, samples, list(shots))
     cautions = [*gathered.cautions, *_cautions(shots)]
     cautions += [
@@ -217,6 +227,7 @@ def rank(
     return Ranking(
         criteria=criteria,
         overall=overall_detail(contributions, used, viewing_distance_mm) if used else None,
+        visible=visible,
         measurements=shots,
         left_out=gathered.left_out,
         cautions=tuple(cautions),

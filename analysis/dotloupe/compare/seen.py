@@ -3,24 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import pi
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from dotloupe.compare.eye import (
-    DISTANCES_MM,
-    FREQUENCIES,
-    edge_strength,
-    farthest_mm,
-    gaussian_mtf,
-    grain_strength,
-    octave_rms,
-)
+from dotloupe.compare.gather import sample
 from dotloupe.compare.plain import plain
+from dotloupe.compare.seen_words import seen_sentence
 from dotloupe.errors import InputError
-from dotloupe.measure.seeing import dooley_shaw_transfer, lightness_slope
-from dotloupe.measurement import CRITERIA
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -28,14 +18,9 @@ if TYPE_CHECKING:
     from dotloupe.arrays import FloatArray, Interval
     from dotloupe.compare.pairs import PairDifference
     from dotloupe.compare.rank import Ranking
-    from dotloupe.measurement import Measurement
+    from dotloupe.compare.visible import VisibleScale
 
-NEAR_POINT_MM = 250.0
-"""Distance of clear seeing that magnifiers are rated for."""
-
-DETAIL = ("detail_x", "detail_y")
-MID_TINT = 0.2
-"""Reflectance of the tint that a figure for grain without its spectrum is taken to be of."""
+LOOKED_AT = ("detail_x", "detail_y", "grain")
 
 LIMITS = (
     "a model of a keen eye in good light with both prints side by side, after Barten's contrast "
@@ -51,15 +36,21 @@ class SeenBy:
     ----------
     criterion : str
         Its name.
+    steps : float
+        Just visible steps between the two at the viewing distance; the two are told apart from
+        there exactly where it is 1 or more.
+    steps_interval : tuple of float
+        At both ends of the difference's interval; 0 where the prints do not tell them apart.
     distance_mm : float
         Largest distance at which the difference measured could be seen; 0 for none, and never
         beyond 20 m.
     interval : tuple of float
-        The same at both ends of the difference's interval; 0 at the lower end where the prints do
-        not tell the settings apart.
+        The same at both ends of the difference's interval.
     """
 
     criterion: str
+    steps: float
+    steps_interval: Interval
     distance_mm: float
     interval: Interval
 
@@ -72,6 +63,8 @@ class Seen:
     ----------
     setting, other : str
         The two.
+    viewing_distance_mm : float
+        Distance for which the steps hold.
     distance_mm : float
         Largest distance over all criteria.
     interval : tuple of float
@@ -86,6 +79,7 @@ class Seen:
 
     setting: str
     other: str
+    viewing_distance_mm: float
     distance_mm: float
     interval: Interval
     by: tuple[SeenBy, ...]
@@ -118,127 +112,68 @@ def seen(ranking: Ranking, setting: str, other: str) -> Seen:
 
     Notes
     -----
-    The measured transfer of the edges and the noise power of the tints are used where the
-    measurements hold them; else the Gaussian blur of the same MTF50, and even noise of the same
-    visible grain on a mid tint.
+    The scales are those of "overall". The measured transfer of the edges and the noise power of
+    the tints give their shape where the measurements hold them; else the Gaussian blur of the same
+    MTF50, and even noise of the same visible grain on a mid tint.
     """
     for name in (setting, other):
         if name not in ranking.measurements:
             raise InputError(f"setting {name}: not ranked, choose of {', '.join(ranking.settings)}")
     if setting == other:
         raise InputError(f"setting {setting}: give another one to compare it with")
-    found = []
-    for criterion in (*DETAIL, "grain"):
-        pair = _pair(ranking.criteria[criterion].pairs, setting, other)
-        if pair is not None:
-            shots = (ranking.measurements[pair.setting], ranking.measurements[pair.other])
-            strength = (
-                _grain_strength(*shots, ranking) if criterion == "grain" else
-                _detail_strength(criterion, *shots)
-            )  # fmt: skip
-            found.append(_seen_by(criterion, pair, strength))
+    found = [
+        _seen_by(ranking, ranking.visible[criterion], pair)
+        for criterion in LOOKED_AT
+        if criterion in ranking.visible
+        and (pair := _pair(ranking.criteria[criterion].pairs, setting, other)) is not None
+    ]
     if not found:
         raise InputError(f"settings {setting} and {other}: no detail and no grain that both have")
-    by = tuple(sorted(found, key=lambda s: -s.distance_mm))
+    by = tuple(sorted(found, key=lambda s: (-s.distance_mm, -s.steps)))
     interval = (max(s.interval[0] for s in by), max(s.interval[1] for s in by))
-    sentence = _sentence(setting, other, by, interval)
-    return Seen(setting, other, by[0].distance_mm, interval, by, sentence, LIMITS)
+    viewing = float(ranking.parameters["viewing_distance_mm"])
+    sentence = seen_sentence((setting, other), by, interval, viewing)
+    return Seen(setting, other, viewing, by[0].distance_mm, interval, by, sentence, LIMITS)
+
+
+def seen_pairs(ranking: Ranking) -> tuple[Seen, ...]:
+    """The leading setting against every other one, the last of the ranking first."""
+    order = [p.setting for p in ranking.criteria["overall"].places] or list(ranking.settings)
+    found = []
+    for other in reversed(order[1:]):
+        try:
+            found.append(seen(ranking, order[0], other))
+        except InputError:
+            continue
+    return tuple(found)
 
 
 def _pair(pairs: Sequence[PairDifference], setting: str, other: str) -> PairDifference | None:
     return next((p for p in pairs if {p.setting, p.other} == {setting, other}), None)
 
 
-def _seen_by(criterion: str, pair: PairDifference, strength: FloatArray) -> SeenBy:
-    """Distances for the difference seen and for both ends of its interval."""
-    if pair.difference == 0 or pair.low is None or pair.high is None:
-        return SeenBy(criterion, farthest_mm(strength), (0.0, float(DISTANCES_MM[-1])))
-    ends = sorted((pair.low / pair.difference, pair.high / pair.difference))
-    low, high = (farthest_mm(max(end, 0.0) * strength) for end in ends)
-    return SeenBy(criterion, farthest_mm(strength), (low, high))
-
-
-def _detail_strength(
-    criterion: str, first: Sequence[Measurement], second: Sequence[Measurement]
-) -> FloatArray:
-    return edge_strength(_mean_mtf(criterion, first), _mean_mtf(criterion, second))
-
-
-def _mean_mtf(criterion: str, shots: Sequence[Measurement]) -> FloatArray:
-    curves = []
-    for m in shots:
-        measured = m.details.get("directions", {}).get(criterion)
-        if measured is not None:
-            curves.append(np.interp(FREQUENCIES, measured.frequency, measured.mtf, right=0.0))
-        elif criterion in m.numbers:
-            curves.append(gaussian_mtf(m.numbers[criterion].value))
-    return np.mean(curves, axis=0)
-
-
-def _grain_strength(
-    first: Sequence[Measurement], second: Sequence[Measurement], ranking: Ranking
-) -> FloatArray:
-    """Clearest of the tints that every photograph of both settings has."""
-    tints = [set(m.details.get("tints", {})) for m in (*first, *second)]
-    common = set.intersection(*tints)
-    if not common:
-        distance = float(ranking.parameters["viewing_distance_mm"])
-        curves = [_even_noise(shots, distance) for shots in (first, second)]
-        return grain_strength(curves[0], curves[1], MID_TINT)
-    strengths = []
-    for name in sorted(common):
-        curves = [_tint_noise(shots, name) for shots in (first, second)]
-        level = float(
-            np.mean([m.details["tints"][name].mean_reflectance for m in (*first, *second)])
-        )
-        strengths.append(grain_strength(curves[0], curves[1], level))
-    return np.max(strengths, axis=0)
-
-
-def _tint_noise(shots: Sequence[Measurement], name: str) -> FloatArray:
-    """Relative rms in each octave, root of the mean square over the photographs."""
-    grains = [m.details["tints"][name] for m in shots]
-    squares = [octave_rms(g.frequency, g.noise_power / g.mean_reflectance**2) ** 2 for g in grains]
-    return np.sqrt(np.mean(squares, axis=0))
-
-
-def _even_noise(shots: Sequence[Measurement], distance_mm: float) -> FloatArray:
-    """Relative rms in each octave of white noise that has the visible grain of the figure."""
-    visible = np.array([m.numbers["grain"].value for m in shots if "grain" in m.numbers])
-    at_eye = np.linspace(0, 60, 1201)
-    seen_share = np.trapezoid(at_eye * dooley_shaw_transfer(at_eye) ** 2, at_eye)
-    # visible grain squared = power * 2 pi * integral of f VTF^2 df, f in cycles/mm
-    power = np.mean(visible**2) * (distance_mm * pi / 180) ** 2 / (2 * pi * seen_share)
-    relative = power / (float(lightness_slope(MID_TINT)) * MID_TINT) ** 2
-    return octave_rms(FREQUENCIES, np.full_like(FREQUENCIES, relative))
-
-
-def _sentence(setting: str, other: str, by: Sequence[SeenBy], interval: Interval) -> str:
-    pair = f"{setting} and {other}"
-    low, high = interval
-    if high < NEAR_POINT_MM:
-        return f"{pair} cannot be told apart without a magnifier."
-    if low == 0:
-        return (
-            f"these prints do not tell {pair} apart; a difference as large as they leave open "
-            f"could be seen from {_far(high)} at most."
-        )
-    what = CRITERIA[by[0].criterion].title.split(" (")[0].lower()
-    distance = by[0].distance_mm
-    if distance < NEAR_POINT_MM:
-        return (
-            f"{pair} can hardly be told apart without a magnifier; a keen eye might from up to "
-            f"{_far(high)}, by their {what}."
-        )
-    return (
-        f"a keen eye could tell {pair} apart from up to {_far(distance)} "
-        f"({_far(low)} to {_far(high)}), by their {what}."
+def _seen_by(ranking: Ranking, scale: VisibleScale, pair: PairDifference) -> SeenBy:
+    """Steps and distances for the difference seen and for both ends of its interval."""
+    samples = [
+        sample(s, ranking.measurements[s], scale.criterion) for s in (pair.setting, pair.other)
+    ]
+    first, second = (
+        np.mean([scale.curve(v) for v in s.values], axis=0) if s else 0.0 for s in samples
     )
+    middle = float(np.mean([s.mean for s in samples if s]))
+    apart = np.abs(first - second)
+    low, high = np.zeros_like(apart), np.full_like(apart, np.inf)
+    if pair.low is not None and pair.high is not None:
+        nearest, farthest = sorted((abs(pair.low), abs(pair.high)))
+        if pair.low * pair.high > 0:
+            low = np.minimum(_steps_apart(scale, middle, nearest), apart)
+        high = np.maximum(_steps_apart(scale, middle, farthest), apart)
+    steps = [float(curve[scale.viewing]) for curve in (apart, low, high)]
+    reach = [scale.reach_mm(curve) for curve in (apart, low, high)]
+    return SeenBy(scale.criterion, steps[0], (steps[1], steps[2]), reach[0], (reach[1], reach[2]))
 
 
-def _far(distance_mm: float) -> str:
-    if distance_mm >= DISTANCES_MM[-1]:
-        return f"{distance_mm / 1000:.0f} m and more"
-    if distance_mm >= 1000:
-        return f"{distance_mm / 1000:.1f} m"
-    return f"{distance_mm / 10:.0f} cm"
+def _steps_apart(scale: VisibleScale, middle: float, difference: float) -> FloatArray:
+    """Steps between two values that far apart about `middle`, at every distance."""
+    ends = (middle - difference / 2, middle + difference / 2)
+    return np.abs(scale.curve(ends[1]) - scale.curve(ends[0]))

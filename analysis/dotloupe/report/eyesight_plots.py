@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from dotloupe.report.eyesight import FARTHEST_MM, far, seen_pairs
+from dotloupe.compare.visible import FARTHEST_MM
+from dotloupe.report.eyesight import far, seen_pairs
 from dotloupe.report.style import INK, SERIES, SOFT_INK
 from dotloupe.report.words import phrase, sentence, short
 

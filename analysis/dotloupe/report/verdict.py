@@ -136,8 +136,9 @@ def _leading_sentence(overall: CriterionRanking) -> str:
         return f"{names} leads overall, but cannot be told from {tied} on these prints."
     pair = next(p for p in overall.pairs if first[0].setting in (p.setting, p.other))
     behind = listed(named(p.setting) for p in rest)
-    lead = f"leads {named(pair.other)} by" if len(rest) > 1 else "leads by"
-    return f"{names} prints better than {behind}: overall it {lead} {_steps(pair)}."
+    rival = f" of {named(pair.other)}" if len(rest) > 1 else ""
+    small = ", but by less than an eye sees" if abs(pair.difference) < 1 else ""
+    return f"{names} prints better than {behind}{small}: overall it is {_ahead(pair, rival)}."
 
 
 def _prints(places: Sequence[Place]) -> str:
@@ -147,12 +148,12 @@ def _prints(places: Sequence[Place]) -> str:
     return f"{counts[0]} to {counts[-1]} prints each"
 
 
-def _steps(pair: PairDifference) -> str:
+def _ahead(pair: PairDifference, rival: str) -> str:
     if pair.low is None or pair.high is None:
-        return f"{abs(pair.difference):.2g} visible steps"
+        return f"{abs(pair.difference):.2g} visible steps ahead{rival}"
     value = value_text(pair.difference, pair.low, pair.high)
     ends = interval_text(pair.difference, pair.low, pair.high)
-    return f"{value} visible steps (95 % interval {ends})"
+    return f"{value} visible steps ahead{rival} (95 % interval {ends})"
 
 
 def _criteria_sentence(ranking: Ranking) -> str:

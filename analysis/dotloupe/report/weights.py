@@ -22,7 +22,8 @@ def weights_sentences(ranking: Ranking) -> tuple[str, ...]:
     if overall is None:
         return ()
     distance = f"{overall.viewing_distance_mm / 10:g} cm"
-    said = [f"Overall, in steps seen from {distance}, counts {_shares(overall.weights)}."]
+    steps = f"the steps that an eye just sees from {distance}, ahead of the last setting"
+    said = [f"Overall adds up {steps}: {_shares(overall.weights)}."]
     if not overall.winner_depends_on_weights:
         said.append(f"No other weights would put another setting before {named(overall.winner)}.")
         return tuple(said)
@@ -43,12 +44,12 @@ def weights_sentences(ranking: Ranking) -> tuple[str, ...]:
 
 
 def _shares(weights: Mapping[str, float]) -> str:
-    """Return the weights in per cent, criteria of one weight together, the heaviest first."""
+    """Return how much of its steps each criterion gives, those of one weight together."""
     by_weight: dict[float, list[str]] = {}
     for name, weight in weights.items():
         by_weight.setdefault(round(weight, 4), []).append(phrase(name))
     parts = []
     for weight, names in sorted(by_weight.items(), reverse=True):
-        each = " each" if len(names) > 1 else ""
-        parts.append(f"{listed(names)} {100 * weight:g} %{each}")
+        share = "all" if weight == 1 else f"{100 * weight:.3g} %"
+        parts.append(f"{share} of those of {listed(names)}")
     return ", ".join(parts)

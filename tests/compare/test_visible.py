@@ -1,0 +1,150 @@
+"""Just visible steps: closed forms, limits of the eye, and one scale for every verdict."""
+
+import numpy as np
+import pytest
+
+from dotloupe.compare.eye import (
+    FREQUENCIES,
+    WEBER,
+    contrast_steps,
+    edge_thresholds,
+    gaussian_mtf,
+    grain_thresholds,
+    octave_rms,
+)
+from dotloupe.compare.rank import rank
+from dotloupe.compare.seen import seen
+from dotloupe.compare.visible import BARS_OF_MTF50, visible_scales
+from dotloupe.measurement import CRITERIA, Measurement, Number
+
+
+def measured(setting, print_id, values):
+    numbers = {c: Number(v, 0.99 * v, 1.01 * v, CRITERIA[c].unit) for c, v in values.items()}
+    name = f"{setting}-{print_id}"
+    return Measurement(name, name, str(print_id), 1, 600.0, True, (), (), numbers)
+
+
+def scale_of(criterion, *values, distance_mm=350.0):
+    shots = [measured("a", i, {criterion: v}) for i, v in enumerate(values)]
+    return visible_scales({"a": shots}, distance_mm)[criterion]
+
+
+def test_a_step_is_the_threshold_and_webers_share():
+    low = np.geomspace(0.01, 100, 30)
+    high = low + 1 + WEBER * low
+    assert contrast_steps(high) - contrast_steps(low) == pytest.approx(np.ones(30))
+    # of faint contrasts, one threshold is one step
+    assert contrast_steps(np.array(1.0)) == pytest.approx(1)
+
+
+@pytest.mark.parametrize(
+    ("mtf50", "distance_mm"), [(1.0, 1000.0), (1.0, 350.0), (2.0, 350.0), (4.0, 250.0)]
+)
+def test_details_a_step_apart_differ_by_a_step_in_the_clearest_channel(mtf50, distance_mm):
+    scale = scale_of("detail_x", mtf50, distance_mm=distance_mm)
+    finer = np.linspace(mtf50, 3 * mtf50, 4000)
+    steps = np.array([scale.at_viewing(v) for v in finer]) - scale.at_viewing(mtf50)
+    assert np.all(np.diff(steps) > 0)
+    assert steps[-1] > 1
+    other = finer[np.argmax(steps >= 1)]
+    sharp = edge_thresholds(np.array([distance_mm]))[0]
+    apart = contrast_steps(gaussian_mtf(other) * sharp) - contrast_steps(
+        gaussian_mtf(mtf50) * sharp
+    )
+    # the clearest channel wanders a little on the way from one to the other
+    assert max(apart) == pytest.approx(1, abs=0.06)
+
+
+def test_grain_steps_have_their_closed_form():
+    scale = scale_of("grain", 0.5)
+    rms = octave_rms(FREQUENCIES, np.full_like(FREQUENCIES, 1e-6))
+    thresholds = [np.max(grain_thresholds(k * rms, 0.2, np.array([350.0]))) for k in (1, 2)]
+    assert thresholds[1] == pytest.approx(2 * thresholds[0])
+    # T(v) = -log(1 + w c v) / log(1 + w): three values give c twice over
+    steps = [scale.at_viewing(v) for v in (0.1, 0.4, 0.8)]
+    c = [np.expm1(-s * np.log1p(WEBER)) / WEBER for s in steps]
+    assert c[1] / 0.4 == pytest.approx(c[2] / 0.8, rel=1e-3)
+
+
+def test_bars_count_as_the_blur_that_resolves_them():
+    # Coltman's fundamental: 4/pi of the MTF at BARS_OF_MTF50 times MTF50 is a tenth
+    assert 4 / np.pi * 0.5**BARS_OF_MTF50**2 == pytest.approx(0.1, rel=1e-3)
+    bars, detail = scale_of("line_pairs_x", 8.0), scale_of("detail_x", 8.0 / BARS_OF_MTF50)
+    for ratio in (0.7, 1.3):
+        by_bars = bars.at_viewing(8 * ratio) - bars.at_viewing(8)
+        by_edges = detail.at_viewing(8 / BARS_OF_MTF50 * ratio) - detail.at_viewing(
+            8 / BARS_OF_MTF50
+        )
+        assert by_bars == pytest.approx(by_edges, rel=1e-6)
+
+
+def reach(criterion, first, second):
+    scale = scale_of(criterion, first, second)
+    return scale.reach_mm(np.abs(scale.curve(first) - scale.curve(second)))
+
+
+def test_like_is_never_told_from_like_and_more_is_seen_from_farther():
+    assert reach("detail_x", 4.0, 4.0) == 0
+    far = [reach("detail_x", 2.0, b) for b in (2.2, 2.6, 3.2, 4.0)]
+    assert far == sorted(far)
+    assert far[0] < far[-1]
+    far = [reach("grain", 0.5, b) for b in (0.6, 0.8, 1.2, 2.0)]
+    assert far == sorted(far)
+
+
+def test_twice_the_size_is_seen_from_twice_as_far():
+    # enlarging a print by two halves its frequencies; a contour grows too, which the model's
+    # fixed contour leaves out: up to the root of two of sensitivity
+    near, far = reach("detail_x", 4.0, 8.0), reach("detail_x", 2.0, 4.0)
+    assert 1.6 * near < far <= 2.02 * near
+
+
+def test_acuity_bounds_what_is_seen():
+    # 60 cycles per degree is the finest that any eye resolves: 6.9 cycles/mm at 500 mm, so that
+    # nothing told between two responses that are both whole up to there
+    assert reach("detail_x", 30.0, 40.0) < 500
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_more_than_a_step_is_said_exactly_where_the_eye_tells_them_apart(seed):
+    rng = np.random.default_rng(seed)
+    distance_mm = float(rng.uniform(200, 900))
+    true = {
+        s: {"detail_x": rng.uniform(1, 4), "detail_y": rng.uniform(1, 4),
+            "grain": rng.uniform(0.2, 1.0)}
+        for s in "abc"
+    }  # fmt: skip
+    settings = {
+        s: [
+            measured(s, i, {c: v * (1 + 0.03 * rng.standard_normal()) for c, v in values.items()})
+            for i in range(3)
+        ]
+        for s, values in true.items()
+    }
+    ranking = rank(settings, viewing_distance_mm=distance_mm)
+    overall = ranking.overall
+    seen_any = 0
+    for first, second in (("a", "b"), ("a", "c"), ("b", "c")):
+        for by in seen(ranking, first, second).by:
+            shares = [overall.contributions[s][by.criterion] for s in (first, second)]
+            steps = abs(shares[0] - shares[1]) / overall.weights[by.criterion]
+            assert by.steps == pytest.approx(steps, rel=1e-9, abs=1e-12)
+            assert (steps >= 1) == (by.distance_mm >= distance_mm)
+            assert by.steps_interval[0] <= by.steps <= by.steps_interval[1]
+            assert by.interval[0] <= by.distance_mm <= by.interval[1]
+            seen_any += steps >= 1
+    assert seen_any
+
+
+def test_the_last_setting_is_where_overall_counts_from():
+    settings = {
+        s: [measured(s, i, {"detail_x": 3.0, "grain": g * (1 + 0.01 * i)}) for i in range(3)]
+        for s, g in (("rough", 0.9), ("smooth", 0.4), ("middle", 0.6))
+    }
+    ranking = rank(settings)
+    places = ranking.criteria["overall"].places
+    assert [p.setting for p in places] == ["smooth", "middle", "rough"]
+    assert places[-1].value == pytest.approx(0, abs=1e-9)
+    by = next(b for b in seen(ranking, "smooth", "rough").by if b.criterion == "grain")
+    # detail alike: overall is the grain's steps
+    assert places[0].value == pytest.approx(by.steps)
