@@ -2,11 +2,22 @@
 
 import numpy as np
 import pytest
+from hypothesis import HealthCheck, settings
 
 from dotloupe import simulate
 from dotloupe.patch.layout import SLANT_DEG
 
 TABLE = "table row"
+
+settings.register_profile(
+    "everyday",
+    max_examples=60,
+    derandomize=True,
+    deadline=None,
+    database=None,
+    suppress_health_check=list(HealthCheck),
+)
+settings.load_profile("everyday")
 
 
 def true_detail_of(printed, patch, axis) -> float:

@@ -106,17 +106,22 @@ def opened(path: Path, *, create: bool = False) -> Iterator[sqlite3.Connection]:
         )
         with closing(connection):
             connection.row_factory = sqlite3.Row
+            connection.execute("PRAGMA trusted_schema = OFF")
             connection.execute("PRAGMA foreign_keys = ON")
             connection.execute("PRAGMA synchronous = EXTRA")
             _check(connection, path)
             _migrate(connection, path)
             yield connection
     except sqlite3.OperationalError as error:
+        if str(error).startswith("Could not decode"):
+            raise _damaged(path, "a text is none") from error
         raise InputError(
-            f"{path}: {error}: close what else uses it, or check its folder"
+            f"{path}: {_one_line(error)}: close what else uses it, or check its folder"
         ) from error
     except sqlite3.DatabaseError as error:
         raise _damaged(path, str(error)) from error
+    except UnicodeDecodeError as error:  # the complaint itself quotes what is damaged
+        raise _damaged(path, "its tables cannot be read") from error
 
 
 @contextmanager
@@ -133,9 +138,13 @@ def writing(connection: sqlite3.Connection) -> Iterator[None]:
 
 def _damaged(path: Path, what: str) -> InputError:
     return InputError(
-        f"{path}: damaged ({what}), left untouched: put a backup in its place, "
+        f"{path}: damaged ({_one_line(what)}), left untouched: put a backup in its place, "
         "or read out what can be saved with the .recover command of the sqlite3 shell"
     )
+
+
+def _one_line(message: object) -> str:
+    return " ".join(str(message).split())
 
 
 def _check(connection: sqlite3.Connection, path: Path) -> None:
@@ -148,7 +157,7 @@ def _check(connection: sqlite3.Connection, path: Path) -> None:
         raise InputError(f"{path}: written by a newer dotloupe (form {version}): update dotloupe")
     found = connection.execute("PRAGMA quick_check(1)").fetchone()[0]
     if found != "ok":
-        raise _damaged(path, found.replace("\n", " "))
+        raise _damaged(path, found)
 
 
 def _migrate(connection: sqlite3.Connection, path: Path) -> None:
