@@ -1,4 +1,6 @@
-"""What tests of whole patches share: the truth of a print, and tables printed at the end."""
+"""What tests share: the truth of a print, a browser, and tables printed at the end."""
+
+import shutil
 
 import numpy as np
 import pytest
@@ -51,6 +53,65 @@ def table_row(request):
         request.node.user_properties.append((TABLE, (table, row)))
 
     return add
+
+
+BROWSER_OPTIONS = (
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-dev-shm-usage",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+)
+PATIENCE_MS = 120_000
+"""For machines that are busy with other things."""
+
+
+@pytest.fixture(scope="module")
+def browser():
+    """Debian's Chromium without a window; skips where it is not installed."""
+    driver = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
+    chromium = shutil.which("chromium")
+    if chromium is None:
+        pytest.skip("no chromium is installed")
+    driver.expect.set_options(timeout=PATIENCE_MS)
+    with driver.sync_playwright() as running:
+        opened = running.chromium.launch(executable_path=chromium, args=list(BROWSER_OPTIONS))
+        yield opened
+        opened.close()
+
+
+@pytest.fixture
+def open_page(browser):
+    """Open a page; at the end no message, no error, and no request but below its home."""
+    contexts, faults = [], []
+
+    def note_failure(request):
+        # a page that is left gives up what it was asking for
+        if request.failure != "net::ERR_ABORTED":
+            faults.append(f"failed {request.url}: {request.failure}")
+
+    def opened(address, home, **options):
+        context = browser.new_context(**options)
+        contexts.append(context)
+        context.set_default_timeout(PATIENCE_MS)
+        page = context.new_page()
+        page.on("console", lambda message: faults.append(message.text))
+        page.on("pageerror", lambda error: faults.append(str(error)))
+        page.on("dialog", lambda dialog: faults.append(dialog.message))
+        page.on("requestfailed", note_failure)
+        page.on(
+            "request", lambda r: None if r.url.startswith(home) else faults.append(f"asked {r.url}")
+        )
+        page.goto(address)
+        return page
+
+    yield opened
+    for context in contexts:
+        context.close()
+    assert faults == []
 
 
 def pytest_terminal_summary(terminalreporter):

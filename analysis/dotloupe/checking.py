@@ -24,11 +24,15 @@ class Checked:
         None where the file could not be read.
     unread : str
         Why it could not.
+    run, sent_ppi : int or None
+        What its marks and its code say; None where they were not found.
     """
 
     path: str
     fitness: Fitness | None
     unread: str = ""
+    run: int | None = None
+    sent_ppi: int | None = None
 
     @property
     def verdict(self) -> str:
@@ -55,7 +59,9 @@ def check_path(path: Path) -> Checked:
         view = view_of(capture, register(capture))
     except DotloupeError as error:
         return Checked(str(path), examine_unregistered(capture, str(error)))
-    return Checked(str(path), examine(view, _edges(view)))
+    found = view.registration
+    fitness = examine(view, _edges(view))
+    return Checked(str(path), fitness, run=found.run, sent_ppi=found.sent_ppi)
 
 
 def _edges(view: View) -> dict[str, EdgeResponse]:

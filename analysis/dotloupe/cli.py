@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from dotloupe.cli_check import check
+from dotloupe.cli_open import open_folder
 from dotloupe.cli_output import (
     INPUT_AT_FAULT,
     NONE_FIT,
@@ -111,6 +112,7 @@ def sheet(
 
 
 app.command()(check)
+app.command("open")(open_folder)
 
 
 @app.command()

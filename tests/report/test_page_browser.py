@@ -2,7 +2,6 @@
 
 import io
 import json
-import shutil
 
 import numpy as np
 import pytest
@@ -15,60 +14,20 @@ from dotloupe.report.words import phrase, sentence
 
 playwright = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
 
-CHROMIUM = shutil.which("chromium")
-pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="no chromium is installed")
-
 DESKTOP, PHONE = {"width": 1280, "height": 900}, {"width": 400, "height": 850}
-QUIET = (
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-dev-shm-usage",
-    "--disable-quic",
-    "--no-first-run",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-)
-PATIENCE_MS = 120_000
-"""For machines that are busy with other things."""
 CSS_PER_MM = 96 / 25.4
 """A CSS pixel is a 96th of an inch (CSS Values and Units, level 4, absolute lengths)."""
 
 
-@pytest.fixture(scope="module")
-def browser():
-    with playwright.sync_playwright() as driver:
-        opened = driver.chromium.launch(executable_path=CHROMIUM, args=list(QUIET))
-        yield opened
-        opened.close()
-
-
 @pytest.fixture
-def visit(browser):
-    """Open a page; at the end no message, no error, and no request but to its own folder."""
-    contexts, faults = [], []
+def visit(open_page):
+    """Open a report from disk; no request may leave its own folder."""
 
-    def opened(page_path, viewport=DESKTOP, **options):
-        context = browser.new_context(viewport=viewport, **options)
-        contexts.append(context)
-        context.set_offline(True)
-        context.set_default_timeout(PATIENCE_MS)
-        page = context.new_page()
-        page.on("console", lambda message: faults.append(message.text))
-        page.on("pageerror", lambda error: faults.append(str(error)))
-        page.on("dialog", lambda dialog: faults.append(dialog.message))
-        page.on("requestfailed", lambda request: faults.append(request.url))
+    def visited(page_path, viewport=DESKTOP, **options):
         home = page_path.parent.as_uri()
-        page.on(
-            "request", lambda r: None if r.url.startswith(home) else faults.append(f"asked {r.url}")
-        )
-        page.goto(page_path.as_uri())
-        return page
+        return open_page(page_path.as_uri(), home, viewport=viewport, offline=True, **options)
 
-    yield opened
-    for context in contexts:
-        context.close()
-    assert faults == []
+    return visited
 
 
 VIEW = """before => {

@@ -1,0 +1,194 @@
+"""The workbench's addresses: each reads a request, calls the bench, and answers."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import TYPE_CHECKING, Annotated, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from starlette.applications import Starlette
+from starlette.concurrency import run_in_threadpool
+from starlette.responses import (
+    FileResponse,
+    HTMLResponse,
+    JSONResponse,
+    PlainTextResponse,
+    Response,
+)
+from starlette.routing import Route
+
+from dotloupe.errors import DotloupeError
+from dotloupe.workbench.folder import RefusedError, inside, take_in, take_picture
+from dotloupe.workbench.guard import Guard
+from dotloupe.workbench.page import content_policy, page_text
+from dotloupe.workbench.preview import LARGE_PX, SMALL_PX, preview
+
+if TYPE_CHECKING:
+    from starlette.requests import Request
+
+    from dotloupe.workbench.bench import Bench
+
+MOST_SAID_BYTES = 200_000
+Share = Annotated[float, Field(ge=0, le=1, allow_inf_nan=False)]
+
+
+class _Asked(BaseModel):
+    model_config = ConfigDict(extra="forbid")
+
+
+class Assigned(_Asked):
+    """Photographs and their setting."""
+
+    keys: list[str] = Field(max_length=1000)
+    setting: str
+
+
+class Marked(_Asked):
+    """A rectangle on a photograph, in shares of its width and height."""
+
+    key: str
+    kind: Literal["edge", "tone"]
+    box: tuple[Share, Share, Share, Share]
+
+
+class Removed(_Asked):
+    """Place of a marked region in the list."""
+
+    number: int
+
+
+class Width(_Asked):
+    """Printed width of the picture that was sent."""
+
+    width_mm: float | None = Field(gt=0, le=5000, allow_inf_nan=False)
+
+
+def application(bench: Bench, hosts: Iterable[str]) -> Guard:
+    """Application of a folder at work, behind its guard."""
+    app = Starlette(
+        routes=[
+            Route("/", _page),
+            Route("/favicon.ico", _no_icon),
+            Route("/state", _state),
+            Route("/preview/{size}/{key:path}", _preview),
+            Route("/photographs/{name:path}", _take, methods=["PUT"]),
+            Route("/assign", _assign, methods=["POST"]),
+            Route("/picture/{name}", _take_picture, methods=["PUT"]),
+            Route("/picture", _show_picture),
+            Route("/picture", _forget_picture, methods=["DELETE"]),
+            Route("/width", _width, methods=["POST"]),
+            Route("/mark", _mark, methods=["POST"]),
+            Route("/unmark", _unmark, methods=["POST"]),
+            Route("/compare", _compare, methods=["POST"]),
+            Route("/report/{path:path}", _report),
+        ],
+        exception_handlers={DotloupeError: _told, ValidationError: _misunderstood},
+    )
+    app.state.bench = bench
+    return Guard(app, hosts)
+
+
+def _bench(request: Request) -> Bench:
+    return request.app.state.bench
+
+
+async def _page(request: Request) -> Response:
+    text = await run_in_threadpool(page_text, _bench(request).root)
+    return HTMLResponse(text, headers={"Content-Security-Policy": content_policy()})
+
+
+async def _no_icon(_: Request) -> Response:
+    return Response(status_code=204)
+
+
+async def _state(request: Request) -> Response:
+    return JSONResponse(await run_in_threadpool(_bench(request).state))
+
+
+async def _preview(request: Request) -> Response:
+    size = {"small": SMALL_PX, "large": LARGE_PX}.get(request.path_params["size"])
+    if size is None:
+        return PlainTextResponse("there is no such size", 404)
+    one = await run_in_threadpool(_bench(request).one, request.path_params["key"])
+    data = await run_in_threadpool(preview, one.path, size)
+    return Response(data, media_type="image/jpeg")
+
+
+async def _take(request: Request) -> Response:
+    await take_in(_bench(request).root, request.path_params["name"], request.stream())
+    return await _state(request)
+
+
+async def _take_picture(request: Request) -> Response:
+    bench, name = _bench(request), request.path_params["name"]
+    file = await take_picture(bench.root, name, request.stream())
+    await run_in_threadpool(bench.set_picture, file.name, name)
+    return await _state(request)
+
+
+async def _show_picture(request: Request) -> Response:
+    data = await run_in_threadpool(preview, _bench(request).picture_path(), LARGE_PX)
+    return Response(data, media_type="image/jpeg")
+
+
+async def _forget_picture(request: Request) -> Response:
+    await run_in_threadpool(_bench(request).forget_picture)
+    return await _state(request)
+
+
+async def _width(request: Request) -> Response:
+    asked = Width.model_validate_json(await _said(request))
+    await run_in_threadpool(_bench(request).set_width, asked.width_mm)
+    return await _state(request)
+
+
+async def _assign(request: Request) -> Response:
+    asked = Assigned.model_validate_json(await _said(request))
+    await run_in_threadpool(_bench(request).assign, asked.keys, asked.setting)
+    return await _state(request)
+
+
+async def _mark(request: Request) -> Response:
+    asked = Marked.model_validate_json(await _said(request))
+    await run_in_threadpool(_bench(request).mark, asked.key, asked.kind, asked.box)
+    return await _state(request)
+
+
+async def _unmark(request: Request) -> Response:
+    asked = Removed.model_validate_json(await _said(request))
+    await run_in_threadpool(_bench(request).unmark, asked.number)
+    return await _state(request)
+
+
+async def _compare(request: Request) -> Response:
+    await run_in_threadpool(_bench(request).compare)
+    return await _state(request)
+
+
+async def _report(request: Request) -> Response:
+    bench = _bench(request)
+    file = bench.report / (request.path_params["path"] or "index.html")
+    if not (inside(bench.report, file) and file.is_file()):
+        return PlainTextResponse("there is no such page in the report", 404)
+    return FileResponse(file)
+
+
+async def _said(request: Request) -> bytes:
+    """Return what was sent with a request, if it is no more than a page says."""
+    said = b""
+    async for piece in request.stream():
+        said += piece
+        if len(said) > MOST_SAID_BYTES:
+            raise RefusedError("more was sent than this page says", 413)
+    return said
+
+
+def _told(_: Request, error: Exception) -> Response:
+    status = error.status if isinstance(error, RefusedError) else 400
+    return JSONResponse({"error": str(error)}, status)
+
+
+def _misunderstood(_: Request, error: Exception) -> Response:
+    faults = error.errors(include_url=False) if isinstance(error, ValidationError) else []
+    why = "; ".join(f"{'.'.join(map(str, f['loc']))}: {f['msg']}" for f in faults)
+    return JSONResponse({"error": why or "not understood"}, 400)

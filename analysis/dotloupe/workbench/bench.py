@@ -1,0 +1,246 @@
+"""What lies on the bench: photographs, their settings, the picture sent, and the comparison."""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass, field
+from pathlib import Path
+from threading import Lock
+from typing import Any, Literal
+
+import numpy as np
+
+from dotloupe.checking import Checked
+from dotloupe.errors import InputError
+from dotloupe.marked import MarkedRegion, region_on_picture
+from dotloupe.workbench.comparing import Comparison, OnPicture, Task
+from dotloupe.workbench.examining import Examiner
+from dotloupe.workbench.folder import OWN, Found, inside, photographs
+from dotloupe.workbench.notes import (
+    LONGEST_SETTING,
+    MOST_MARKS,
+    Mark,
+    Notes,
+    SentPicture,
+    load_notes,
+    save_notes,
+)
+
+REPORT = "report"
+
+
+@dataclass
+class Bench:
+    """A folder at work."""
+
+    root: Path
+    notes: Notes
+    examiner: Examiner = field(default_factory=Examiner)
+    comparison: Comparison = field(default_factory=Comparison)
+    _lock: Lock = field(default_factory=Lock)
+
+    @property
+    def own(self) -> Path:
+        """The workbench's own folder."""
+        return self.root / OWN
+
+    @property
+    def report(self) -> Path:
+        """Folder of the report."""
+        return self.own / REPORT
+
+    def found(self) -> tuple[dict[str, Found], tuple[str, ...]]:
+        """Photographs in the folder now, and names that lead out of it."""
+        here, outside = photographs(self.root)
+        self.examiner.watch(here.values())
+        return here, outside
+
+    def one(self, key: str) -> Found:
+        """One photograph by its key.
+
+        Raises
+        ------
+        InputError
+            There is none of that key.
+        """
+        here, _ = self.found()
+        if key not in here:
+            raise InputError(f"{key}: no such photograph in the folder")
+        return here[key]
+
+    def assign(self, keys: list[str], setting: str) -> None:
+        """Put photographs to a setting; an empty one takes them from theirs."""
+        setting = " ".join(setting.split())
+        if len(setting) > LONGEST_SETTING:
+            raise InputError(f"a setting's name is at most {LONGEST_SETTING} characters long")
+        for key in keys:
+            self.one(key)
+        with self._lock:
+            said = {**self.notes.settings, **dict.fromkeys(keys, setting)}
+            self._keep(self.notes.model_copy(update={"settings": said}))
+
+    def set_picture(self, file: str, name: str) -> None:
+        """Take another picture that was sent; nothing is marked on it yet.
+
+        Raises
+        ------
+        InputError
+            It cannot be read.
+        """
+        from dotloupe.capture.reading import load_capture
+
+        try:
+            rows, columns = load_capture(self.own / file).shape
+        except InputError:
+            self.forget_picture()
+            raise
+        picture = SentPicture(file=file, name=name, pixels=(columns, rows))
+        with self._lock:
+            self._keep(self.notes.model_copy(update={"picture": picture, "marks": ()}))
+
+    def forget_picture(self) -> None:
+        """Do without a picture that was sent, and delete it from the workbench's own folder."""
+        with self._lock:
+            for file in self.own.glob("picture.*"):
+                file.unlink()
+            self._keep(self.notes.model_copy(update={"picture": None, "marks": ()}))
+
+    def picture_path(self) -> Path:
+        """Path of the picture that was sent.
+
+        Raises
+        ------
+        InputError
+            There is none.
+        """
+        if self.notes.picture is None:
+            raise InputError("add the picture that was sent first: it says where a region lies")
+        return self.own / self.notes.picture.file
+
+    def set_width(self, width_mm: float | None) -> None:
+        """Say how wide the picture was printed."""
+        with self._lock:
+            if self.notes.picture is None:
+                raise InputError("add the picture that was sent first: its width is asked for")
+            picture = self.notes.picture.model_copy(update={"width_mm": width_mm})
+            self._keep(self.notes.model_copy(update={"picture": picture}))
+
+    def mark(
+        self, key: str, kind: Literal["edge", "tone"], box: tuple[float, float, float, float]
+    ) -> None:
+        """Mark a region on a photograph, by shares of its width and height, for all photographs.
+
+        Raises
+        ------
+        InputError, NotFitError
+            There is no picture that was sent, or the photograph does not show it.
+        """
+        from dotloupe.capture.reading import load_capture
+        from dotloupe.registration.register import register
+
+        picture = self.picture_path()
+        if len(self.notes.marks) >= MOST_MARKS:
+            raise InputError(f"{MOST_MARKS} regions are marked; remove one first")
+        capture = load_capture(self.one(key).path)
+        registration = register(capture, picture=picture)
+        last_row, last_column = (side - 1 for side in capture.shape)
+        left, top, right, bottom = box
+        corners = np.array(
+            [[x * last_column, y * last_row] for x in (left, right) for y in (top, bottom)]
+        )
+        region = region_on_picture(kind, corners, registration.homography)
+        with self._lock:
+            marks = (*self.notes.marks, Mark(**asdict(region)))
+            self._keep(self.notes.model_copy(update={"marks": marks}))
+
+    def unmark(self, number: int) -> None:
+        """Remove a marked region by its place in the list."""
+        with self._lock:
+            marks = tuple(m for i, m in enumerate(self.notes.marks) if i != number)
+            self._keep(self.notes.model_copy(update={"marks": marks}))
+
+    def compare(self) -> None:
+        """Begin to compare the settings.
+
+        Raises
+        ------
+        InputError
+            Fewer than two settings have photographs, or a comparison runs already.
+        """
+        here, _ = self.found()
+        settings: dict[str, list[Path]] = {}
+        by_hand = set()
+        picture = self.notes.picture
+        for one in here.values():
+            if setting := self.setting_of(one):
+                settings.setdefault(setting, []).append(one.path)
+                checked = self.examiner.result(one)
+                if checked is not None and checked.run is None and picture is not None:
+                    by_hand.add(one.path)
+        if len(settings) < 2:
+            raise InputError("put photographs to two settings or more: there is nothing to compare")
+        on_picture = None
+        if by_hand and picture is not None:
+            if picture.width_mm is None:
+                raise InputError("say how wide the picture was printed, in mm")
+            regions = tuple(MarkedRegion(**m.model_dump()) for m in self.notes.marks)
+            if not regions:
+                raise InputError("mark an edge or an even tone on a photograph first")
+            on_picture = OnPicture(self.own / picture.file, picture.width_mm, regions)
+        task = Task(settings, self.report, on_picture, frozenset(by_hand))
+        if not self.comparison.start(task):
+            raise InputError("a comparison runs already; wait for it")
+
+    def setting_of(self, one: Found) -> str:
+        """Setting of a photograph: as assigned, else as its folder is named."""
+        return self.notes.settings.get(one.key, one.folder)
+
+    def state(self) -> dict[str, Any]:
+        """Everything that the page shows, as plain values."""
+        here, outside = self.found()
+        progress = self.comparison.progress
+        return {
+            "photographs": [self._told(one) for one in here.values()],
+            "outside": list(outside),
+            "picture": self.notes.picture and self.notes.picture.model_dump(),
+            "marks": [m.model_dump() for m in self.notes.marks],
+            "comparison": asdict(progress),
+            "report": (self.report / "index.html").is_file() and progress.state != "running",
+        }
+
+    def _told(self, one: Found) -> dict[str, Any]:
+        checked = self.examiner.result(one)
+        return {
+            "key": one.key,
+            "stamp": "-".join(map(str, one.stamp)),
+            "setting": self.setting_of(one),
+            **_told_fitness(checked),
+        }
+
+    def _keep(self, notes: Notes) -> None:
+        save_notes(self.own, notes)
+        self.notes = notes
+
+
+def opened_bench(root: Path) -> Bench:
+    """Open a folder at work, with what was said there before.
+
+    Raises
+    ------
+    InputError
+        The workbench's own folder leads elsewhere, or its notes cannot be understood.
+    """
+    own = root / OWN
+    if own.is_symlink() or (own.exists() and not inside(root, own)):
+        raise InputError(f"{own}: leads out of the folder; remove that link")
+    return Bench(root, load_notes(own))
+
+
+def _told_fitness(checked: Checked | None) -> dict[str, Any]:
+    if checked is None:
+        return {"verdict": "", "messages": [], "run": None, "sent_ppi": None}
+    return {
+        "verdict": checked.verdict,
+        "messages": list(checked.messages),
+        "run": checked.run,
+        "sent_ppi": checked.sent_ppi,
+    }

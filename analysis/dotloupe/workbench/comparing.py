@@ -1,0 +1,131 @@
+"""The comparison that the workbench runs: photographs by setting in, the report out."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from threading import Lock, Thread
+from typing import Literal
+
+from dotloupe.errors import DotloupeError
+from dotloupe.marked import MarkedRegion, measure_marked_file
+from dotloupe.measurement import Measurement
+
+State = Literal["idle", "running", "done", "failed"]
+
+
+@dataclass(frozen=True)
+class OnPicture:
+    """The picture that was sent, and the regions marked on it."""
+
+    path: Path
+    width_mm: float
+    regions: tuple[MarkedRegion, ...]
+
+
+@dataclass(frozen=True)
+class Task:
+    """What is to be compared.
+
+    Attributes
+    ----------
+    settings : mapping of str to sequence of Path
+        Photographs of patches, by setting.
+    on_picture : OnPicture or None
+    by_hand : set of Path
+        Those of `settings` that show the own picture.
+    report : Path
+        Folder of the report.
+    """
+
+    settings: Mapping[str, Sequence[Path]]
+    report: Path
+    on_picture: OnPicture | None = None
+    by_hand: frozenset[Path] = frozenset()
+
+
+@dataclass(frozen=True)
+class Progress:
+    """How far the comparison is."""
+
+    state: State = "idle"
+    done: int = 0
+    total: int = 0
+    seconds_left: float | None = None
+    message: str = ""
+    verdict: tuple[str, ...] = ()
+    left_out: tuple[str, ...] = ()
+
+
+@dataclass
+class Comparison:
+    """Runs one comparison at a time beside the server."""
+
+    _lock: Lock = field(default_factory=Lock)
+    _progress: Progress = field(default_factory=Progress)
+
+    @property
+    def progress(self) -> Progress:
+        """How far it is."""
+        with self._lock:
+            return self._progress
+
+    def start(self, task: Task) -> bool:
+        """Begin, unless one runs already."""
+        total = sum(map(len, task.settings.values()))
+        with self._lock:
+            if self._progress.state == "running":
+                return False
+            self._progress = Progress("running", 0, total)
+        Thread(target=self._run, args=(task,), daemon=True).start()
+        return True
+
+    def _run(self, task: Task) -> None:
+        started, total, done = time.monotonic(), self.progress.total, 0
+
+        def advance(_: str) -> None:
+            nonlocal done
+            done += 1
+            left = (time.monotonic() - started) / done * (total - done)
+            self._tell(Progress("running", done, total, left))
+
+        try:
+            self._tell(_compared(task, advance))
+        except DotloupeError as error:
+            self._tell(Progress("failed", message=str(error)))
+        except Exception as error:  # noqa: BLE001 - said in the page; the server goes on
+            self._tell(Progress("failed", message=f"unexpected: {error!r}"))
+
+    def _tell(self, progress: Progress) -> None:
+        with self._lock:
+            self._progress = progress
+
+
+def _compared(task: Task, advance: Callable[[str], None]) -> Progress:
+    from dotloupe.compare.rank import rank
+    from dotloupe.report.page import write_report
+    from dotloupe.report.verdict import ranking_verdict
+
+    measured = _measured(task, advance)
+    ranking = rank(measured)
+    write_report(ranking, task.report)
+    verdict = ranking_verdict(ranking)
+    out = tuple(f"{Path(o.path).name}: {', '.join(o.reasons)}" for o in ranking.left_out)
+    total = sum(map(len, measured.values()))
+    return Progress("done", total, total, 0.0, "", verdict.sentences, out)
+
+
+def _measured(task: Task, advance: Callable[[str], None]) -> dict[str, tuple[Measurement, ...]]:
+    from dotloupe.session import measure_paths
+
+    paths = [p for group in task.settings.values() for p in group]
+    patches = [p for p in paths if p not in task.by_hand]
+    results = dict(zip(patches, measure_paths(patches, progress=advance), strict=True))
+    for path in paths:
+        if path in task.by_hand and task.on_picture is not None:
+            sent = task.on_picture
+            results[path] = measure_marked_file(path, sent.path, sent.width_mm, sent.regions)
+            advance(path.name)
+    return {name: tuple(results[p] for p in group) for name, group in task.settings.items()}

@@ -1,0 +1,175 @@
+"""The addresses of the workbench: what they answer, and to whom."""
+
+import json
+import time
+
+import pytest
+
+from dotloupe.errors import InputError
+from dotloupe.workbench.bench import opened_bench
+from dotloupe.workbench.folder import OWN
+
+HOME = "http://127.0.0.1:4711"
+
+
+@pytest.mark.parametrize(
+    "headers",
+    [
+        {"Host": "evil.example"},
+        {"Host": "evil.example:4711"},
+        {"Host": "127.0.0.1"},
+        {"Host": "127.0.0.1:80"},
+        {"Origin": "http://evil.example"},
+        {"Origin": "http://127.0.0.1:80"},
+        {"Origin": "https://127.0.0.1:4711"},
+        {"Origin": "null"},
+        {"Sec-Fetch-Site": "cross-site"},
+        {"Sec-Fetch-Site": "same-site"},
+    ],
+)
+def test_other_hosts_and_origins_are_refused(client, bench, jpeg, headers):
+    """Host names led to this address (DNS rebinding), and pages of other origins."""
+    asked = (("GET", "/"), ("GET", "/state"), ("PUT", "/photographs/one.jpg"), ("POST", "/compare"))
+    for method, path in asked:
+        assert client.request(method, path, headers=headers, content=jpeg()).status_code == 403
+    assert list(bench.root.iterdir()) == []
+
+
+def test_what_changes_anything_must_say_where_it_comes_from(client, jpeg):
+    client.headers.pop("Origin")
+    assert client.get("/state").status_code == 200
+    assert client.put("/photographs/one.jpg", content=jpeg()).status_code == 403
+    assert client.put("/photographs/one.jpg", content=jpeg(), headers={"Origin": HOME}).is_success
+
+
+def test_page_loads_nothing_from_elsewhere(client):
+    answer = client.get("/")
+    policy = answer.headers["content-security-policy"]
+    assert "default-src 'none'" in policy
+    assert "frame-ancestors 'none'" in policy
+    assert "unsafe-eval" not in policy
+    assert "http" not in policy
+    for link in ("src=", "href="):
+        for found in answer.text.split(link)[1:]:
+            assert not found.startswith(('"http', '"//')), found[:60]
+    assert answer.headers["x-content-type-options"] == "nosniff"
+    assert answer.headers["cross-origin-resource-policy"] == "same-origin"
+    assert "access-control-allow-origin" not in answer.headers
+
+
+def test_names_of_folders_are_text(tmp_path):
+    from dotloupe.workbench.page import page_text
+
+    text = page_text(tmp_path / "<script>alert(1)</script>")
+    assert "<script>alert" not in text
+    assert "&lt;script&gt;alert" in text
+
+
+def test_photographs_are_examined_as_they_come(client, jpeg, settled):
+    assert client.put("/photographs/fast/one.jpg", content=jpeg()).status_code == 200
+    (told,) = settled()["photographs"]
+    assert told["key"] == "fast/one.jpg"
+    assert told["setting"] == "fast"
+    # an even sheet, and no patch
+    assert told["verdict"] == "not fit"
+    assert told["messages"]
+    assert told["run"] is None
+    small = client.get("/preview/small/fast/one.jpg")
+    assert small.headers["content-type"] == "image/jpeg"
+    assert small.content.startswith(b"\xff\xd8\xff")
+
+
+def test_refusals_say_why(client, jpeg):
+    assert client.put("/photographs/page.html", content=jpeg()).status_code == 415
+    assert client.put("/photographs/a.jpg", content=b"GIF89a" * 9).status_code == 415
+    for path in ("/photographs/..%2f..%2fout.jpg", "/photographs/%2e%2e%2fout.jpg"):
+        answer = client.put(path, content=jpeg())
+        assert answer.status_code == 400
+        assert "rename" in answer.json()["error"]
+    assert "no such photograph" in client.get("/preview/small/none.jpg").json()["error"]
+    assert client.get("/preview/huge/none.jpg").status_code == 404
+    answer = client.post("/assign", content=b'{"keys": "all", "setting": 3}')
+    assert answer.status_code == 400
+    assert client.post("/assign", content=b"x" * 300_000).status_code == 413
+
+
+@pytest.mark.parametrize(
+    "path", ["../notes.json", "..%2fnotes.json", "%2e%2e/notes.json", "/etc/passwd", "", "a%00b"]
+)
+def test_report_gives_its_own_files_only(client, bench, path):
+    bench.assign([], "x")
+    assert (bench.own / "notes.json").is_file()
+    bench.report.mkdir()
+    (bench.report / "link.txt").symlink_to("/etc/passwd")
+    assert client.get(f"/report/{path}").status_code == 404
+    assert client.get("/report/link.txt").status_code == 404
+    (bench.report / "index.html").write_text("here")
+    assert client.get("/report/").text == "here"
+
+
+def test_settings_are_kept_for_the_next_time(client, bench, jpeg):
+    client.put("/photographs/one.jpg", content=jpeg())
+    wild = '<b>"fast"</b> / ../x مرحبا'
+    asked = {"keys": ["one.jpg"], "setting": f"  {wild} "}
+    state = client.post("/assign", content=json.dumps(asked)).json()
+    assert [p["setting"] for p in state["photographs"]] == [wild]
+    again = opened_bench(bench.root)
+    assert again.setting_of(again.one("one.jpg")) == wild
+    again.examiner.close()
+    unknown = {"keys": ["two.jpg"], "setting": "fast"}
+    assert client.post("/assign", content=json.dumps(unknown)).status_code == 400
+    # the setting is in the notes alone: no folder is named after it
+    assert {p.name for p in bench.root.iterdir()} == {"one.jpg", OWN}
+
+
+def test_notes_that_cannot_be_understood_are_named(bench):
+    bench.assign([], "x")
+    (bench.own / "notes.json").write_text('{"settings": 3}')
+    with pytest.raises(InputError, match=r"notes\.json: cannot be understood; delete it"):
+        opened_bench(bench.root)
+
+
+def test_own_folder_that_leads_out_is_refused(bench, tmp_path):
+    (tmp_path / "elsewhere").mkdir()
+    bench.own.symlink_to(tmp_path / "elsewhere")
+    with pytest.raises(InputError, match="leads out"):
+        opened_bench(bench.root)
+
+
+def test_one_setting_is_no_comparison(client, jpeg):
+    client.put("/photographs/fast/one.jpg", content=jpeg())
+    answer = client.post("/compare")
+    assert answer.status_code == 400
+    assert "two settings" in answer.json()["error"]
+
+
+def test_comparison_without_a_fit_photograph_says_so(client, jpeg, settled):
+    for number, setting in enumerate(("fast", "fine")):
+        client.put(f"/photographs/{setting}/one.jpg", content=jpeg(number))
+    settled()
+    assert client.post("/compare").json()["comparison"]["state"] == "running"
+    told = settled()
+    assert told["comparison"]["state"] == "failed"
+    assert "fit" in told["comparison"]["message"]
+    assert not told["report"]
+
+
+def test_the_command_starts_without_the_server():
+    """Heavy imports stay out of the command's start-up."""
+    import subprocess
+    import sys
+
+    code = (
+        "import dotloupe.cli, sys; print([m for m in ('starlette', 'uvicorn') if m in sys.modules])"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == "[]"
+
+
+def test_state_answers_while_photographs_are_examined(client, jpeg):
+    for number in range(3):
+        client.put(f"/photographs/{number}.jpg", content=jpeg(number))
+    started = time.monotonic()
+    assert len(client.get("/state").json()["photographs"]) == 3
+    # generous for a busy machine; examining takes longer than an answer
+    assert time.monotonic() - started < 5

@@ -1,0 +1,116 @@
+"""The workbench in a browser, from drop to report."""
+
+import base64
+import hashlib
+import json
+import re
+import signal
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+playwright = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
+
+SAMPLES = Path(__file__).parents[2] / "sample_captures" / "quality"
+DESKTOP, PHONE = {"width": 1280, "height": 900}, {"width": 400, "height": 850}
+GRAVE = ("serious", "critical")
+DROP = """([element, files]) => {
+    const transfer = new DataTransfer();
+    for (const [name, text] of files) {
+        const bytes = Uint8Array.from(atob(text), (c) => c.charCodeAt(0));
+        transfer.items.add(new File([bytes], name, {type: 'image/jpeg'}));
+    }
+    const options = {dataTransfer: transfer, bubbles: true, cancelable: true};
+    element.dispatchEvent(new DragEvent('drop', options));
+}"""
+WILD = '<img src=x onerror="alert(1)"> / مرحبا'
+
+
+@pytest.fixture
+def address(tmp_path):
+    """Address of a workbench over a new folder, started as a person starts it."""
+    command = "from dotloupe.cli import main; main()"
+    running = subprocess.Popen(
+        [sys.executable, "-c", command, "open", str(tmp_path / "work"), "--no-browser"],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+    )
+    found = re.search(r"http://127\.0\.0\.1:\d+/", running.stdout.readline())
+    yield found[0]
+    running.send_signal(signal.SIGINT)
+    _, said = running.communicate(timeout=60)
+    assert said == "closed; photographs, settings and report are kept in the folder\n"
+    assert running.returncode == 0
+
+
+def put_to(page, name, setting):
+    page.locator(".card-of", has_text=name).locator("input").check()
+    page.locator("#setting").fill(setting)
+    page.locator("#put").click()
+    shelf = page.locator(".shelf", has_text=name)
+    playwright.expect(shelf.locator("h3 bdi")).to_have_text(setting)
+
+
+def test_from_drop_to_report(address, open_page, tmp_path):
+    page = open_page(address, address, viewport=DESKTOP)
+    captures = {f"{s}_a.jpg": SAMPLES / s / "print1.jpg" for s in ("fast", "fine")}
+    files = [
+        [name, base64.b64encode(path.read_bytes()).decode()] for name, path in captures.items()
+    ]
+    page.evaluate(DROP, [page.locator("#drop").element_handle(), files])
+    playwright.expect(page.locator("#taken")).to_have_text("2 photographs taken in")
+    for name in captures:
+        fitness = page.locator(".card-of", has_text=name).locator(".fitness b")
+        playwright.expect(fitness).to_contain_text("Fit")
+    assert page.locator("#run").is_disabled()
+    put_to(page, "fast_a.jpg", "fast")
+    put_to(page, "fine_a.jpg", WILD)
+    page.locator("#run").click()
+    page.locator("#outcome").wait_for()
+
+    work = tmp_path / "work"
+    result = json.loads((work / "dotloupe_workbench/report/data/result.json").read_text("utf-8"))
+    digests = {p.name: hashlib.sha256(p.read_bytes()).hexdigest() for p in work.glob("*.jpg")}
+    told = {
+        setting: {Path(shot["path"]).name: shot["sha256"] for shot in shots}
+        for setting, shots in result["captures"].items()
+    }
+    assert told == {
+        "fast": {"fast_a.jpg": digests["fast_a.jpg"]},
+        WILD: {"fine_a.jpg": digests["fine_a.jpg"]},
+    }
+    for name, source in captures.items():
+        assert (work / name).read_bytes() == source.read_bytes()
+
+    said = page.locator("#said").inner_text()
+    report = open_page(
+        address + page.locator("#report").get_attribute("href"), address, viewport=DESKTOP
+    )
+    assert said == report.locator(".verdict").inner_text()
+    report.locator("#stage[data-settled='1']").wait_for()
+    assert set(report.locator(".standing .name").all_inner_texts()) == {"fast", WILD}
+    look_over(address, open_page)
+
+
+def look_over(address, open_page):
+    """Both widths, light and dark: nothing over the side, nothing that keeps anyone out."""
+    axe = pytest.importorskip("axe_playwright_python.sync_playwright", reason="no axe installed")
+    for viewport, scheme in ((DESKTOP, "light"), (PHONE, "dark")):
+        page = open_page(address, address, viewport=viewport, color_scheme=scheme, bypass_csp=True)
+        page.locator("body[data-settled=true]").wait_for()
+        assert page.evaluate("document.documentElement.scrollWidth") <= viewport["width"]
+        found = axe.Axe().run(page).response["violations"]
+        assert [(v["id"], v["nodes"][0]["html"]) for v in found if v["impact"] in GRAVE] == []
+
+
+def test_keyboard_alone_reaches_everything(address, open_page):
+    page = open_page(address, address, viewport=DESKTOP)
+    page.locator("body[data-settled]").wait_for()
+    reached = []
+    for _ in range(12):
+        page.keyboard.press("Tab")
+        reached.append(page.evaluate("document.activeElement.id"))
+    assert {"files", "picture-file"} <= set(reached)
