@@ -59,7 +59,7 @@ def code_text(code: PatchCode) -> str:
 
 def parse_code(text: str) -> PatchCode | None:
     """Read a code's text back; None where it is not one of a patch."""
-    found = re.fullmatch(r"DL(\d+)([DT]) (\d+) (\d+)", text)
+    found = re.fullmatch(r"DL([0-9]{1,2})([DT]) ([0-9]{1,3}) ([0-9]{1,5})", text)
     if found is None:
         return None
     kinds = {letter: kind for kind, letter in KIND_LETTERS.items()}

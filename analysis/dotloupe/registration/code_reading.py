@@ -10,6 +10,7 @@ from dotloupe.capture.capture import Capture
 from dotloupe.patch.geometry import Region
 from dotloupe.patch.layout import patch_regions
 from dotloupe.patch.marks import PatchCode, code_modules, parse_code
+from dotloupe.patch.patch import HIGHEST_PPI, LOWEST_PPI
 from dotloupe.registration.plane import map_points
 
 QUIET_MODULES = 4
@@ -28,7 +29,9 @@ def read_code(capture: Capture, homography: FloatArray, run: int) -> PatchCode |
         region = patch_regions("detail" if kind == "detail" else "tints")["code"]
         values = _module_values(capture, homography, region, modules)
         code = parse_code(_decode(values))
-        if code is not None and code.run == run and code.kind == kind:
+        if code is None or (code.run, code.kind) != (run, kind):
+            continue
+        if LOWEST_PPI <= code.sent_ppi <= HIGHEST_PPI:
             return code
     return None
 

@@ -23,6 +23,9 @@ USUAL_WINDOW_PX = 13
 WORST_FIT = 0.08
 """Largest misfit of a mark's corners to one plane, in sides of a mark: false marks miss by more."""
 
+MOST_ALIKE = 4
+"""Marks of one number that are tried, the largest: a frame may be strewn with copies of a mark."""
+
 
 @dataclass(frozen=True)
 class FoundMarks:
@@ -46,23 +49,23 @@ def find_marks(capture: Capture) -> FoundMarks:
     Raises
     ------
     NotFitError
-        No four marks of one run; the message says what was seen instead.
+        No four marks of one run, or whole patches of several; the message says what was seen.
     """
     seen: dict[int, set[int]] = {}
     image, scale = preview_8bit(capture, SEARCH_SIDES_PX[0])
-    found = _consistent_four(_detect(image, USUAL_WINDOW_PX), scale)
+    found = _only_patch(_detect(image, USUAL_WINDOW_PX), scale)
     if found is not None:
         return found
     for side in SEARCH_SIDES_PX:
         image, scale = preview_8bit(capture, side)
         candidates = _detect(image)
-        found = _consistent_four(candidates, scale)
+        found = _only_patch(candidates, scale)
         if found is not None:
             return found
         for run, corners in _corners_by_run(candidates).items():
             seen.setdefault(run, set()).update(corners)
     image, scale = preview_8bit(capture, SEARCH_SIDES_PX[0])
-    if _consistent_four(_detect(image[:, ::-1].copy()), scale) is not None:
+    if _consistent_fours(_detect(image[:, ::-1].copy()), scale):
         raise NotFitError("the picture is mirrored; flip it left to right")
     raise NotFitError(_what_is_missing(seen))
 
@@ -91,17 +94,39 @@ def _corners_by_run(
     return grouped
 
 
-def _consistent_four(candidates: list[tuple[int, FloatArray]], scale: float) -> FoundMarks | None:
-    """Take the run whose four marks lie on one plane as the patch has them."""
-    for run, corners in _corners_by_run(candidates).items():
+def _only_patch(candidates: list[tuple[int, FloatArray]], scale: float) -> FoundMarks | None:
+    """Marks of the one patch in view, None where there is none."""
+    found = _consistent_fours(candidates, scale)
+    if len(found) > 1:
+        runs = " and ".join(str(marks.run) for marks in found)
+        raise NotFitError(f"patches of runs {runs} in one frame; photograph each alone")
+    return found[0] if found else None
+
+
+def _consistent_fours(
+    candidates: list[tuple[int, FloatArray]], scale: float
+) -> tuple[FoundMarks, ...]:
+    """Runs whose four marks lie on one plane as the patch has them."""
+    found = []
+    for run, corners in sorted(_corners_by_run(candidates).items()):
         if len(corners) < len(CORNERS):
             continue
-        for four in product(*(corners[i] for i in range(len(CORNERS)))):
+        likely = (
+            sorted(corners[i], key=_area, reverse=True)[:MOST_ALIKE] for i in range(len(CORNERS))
+        )
+        for four in product(*likely):
             points = (np.concatenate(four) + 0.5) / scale - 0.5
             homography, misfit = _plane(points)
             if misfit < WORST_FIT:
-                return FoundMarks(run, homography)
-    return None
+                found.append(FoundMarks(run, homography))
+                break
+    return tuple(found)
+
+
+def _area(points: FloatArray) -> float:
+    """Area within a mark's corners (shoelace formula)."""
+    x, y = points.T
+    return float(abs(np.dot(x, np.roll(y, 1)) - np.dot(y, np.roll(x, 1)))) / 2
 
 
 def _plane(points: FloatArray) -> tuple[FloatArray, float]:
