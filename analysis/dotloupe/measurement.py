@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import PurePath
 from typing import TYPE_CHECKING, Any, Literal
 
-from dotloupe.errors import NotFitError
+from dotloupe.errors import DotloupeError
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -158,7 +158,7 @@ def measure_capture(
 
     try:
         view = view_of(capture, register(capture, patch))
-    except NotFitError as error:
+    except DotloupeError as error:
         return _not_fit(capture, str(error))
     edges = measure_edges(view, camera_mtf)
     fitness = examine(view, edges.results)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -16,12 +17,20 @@ if TYPE_CHECKING:
 
 VIEWING_DISTANCE_MM = 350.0
 
+DIED = (
+    "the process that measured it died; close what else takes memory, and if it dies again "
+    "export the file anew"
+)
+
 Progress = Callable[[str], None]
 """Called with a file's name when it is done."""
 
 
 def measure_path(path: Path, viewing_distance_mm: float = VIEWING_DISTANCE_MM) -> Measurement:
-    """Read and measure one file; one that cannot be read is a measurement that is not fit."""
+    """Read and measure one file; one that cannot be read is a measurement that is not fit.
+
+    So is one on which the measuring itself fails: it must cost no other capture.
+    """
     import cv2
 
     from dotloupe.capture.reading import load_capture
@@ -30,9 +39,17 @@ def measure_path(path: Path, viewing_distance_mm: float = VIEWING_DISTANCE_MM) -
     cv2.setNumThreads(1)
     try:
         capture = load_capture(path)
+        return measure_capture(capture, viewing_distance_mm=viewing_distance_mm)
     except InputError as error:
         return unread(str(path), str(error).removeprefix(f"{path}: "))
-    return measure_capture(capture, viewing_distance_mm=viewing_distance_mm)
+    except Exception as error:  # noqa: BLE001  whatever it is, the other captures are measured
+        return unread(str(path), failed_reason(error))
+
+
+def failed_reason(error: Exception) -> str:
+    """Say in one line that measuring a capture failed in a way that nobody foresaw."""
+    what = " ".join(f"{type(error).__name__}: {error}".split())
+    return f"measuring it failed ({what}); export it anew, and report it if that does not help"
 
 
 def measure_paths(
@@ -42,15 +59,45 @@ def measure_paths(
     progress: Progress | None = None,
 ) -> Iterator[Measurement]:
     """Measure files in parallel processes, results in the order given."""
-    from joblib import Parallel, delayed
-
-    workers = max(1, min(len(paths), os.cpu_count() or 1))
-    run = Parallel(n_jobs=workers, return_as="generator")
-    calls = (delayed(measure_path)(path, viewing_distance_mm) for path in paths)
-    for path, result in zip(paths, run(calls), strict=True):
+    measure = partial(measure_path, viewing_distance_mm=viewing_distance_mm)
+    for path, result in zip(paths, _in_parallel(measure, paths), strict=True):
         if progress is not None:
             progress(path.name)
         yield result
+
+
+def _in_parallel(
+    measure: Callable[[Path], Measurement], paths: Sequence[Path]
+) -> Iterator[Measurement]:
+    """Measure in processes, in order; a file that its process dies of costs no other."""
+    from concurrent.futures.process import BrokenProcessPool
+
+    from joblib import Parallel, delayed
+
+    done = 0
+    while done < len(paths):
+        left = paths[done:]
+        run = Parallel(n_jobs=max(1, min(len(left), os.cpu_count() or 1)), return_as="generator")
+        try:
+            for result in run(delayed(measure)(path) for path in left):
+                yield result
+                done += 1
+        except BrokenProcessPool:
+            yield _alone(measure, paths[done])
+            done += 1
+
+
+def _alone(measure: Callable[[Path], Measurement], path: Path) -> Measurement:
+    """Measure in a process of its own, to see whether it is this file that processes die of."""
+    from concurrent.futures.process import BrokenProcessPool
+
+    from joblib.externals.loky import ProcessPoolExecutor
+
+    with ProcessPoolExecutor(1) as executor:
+        try:
+            return executor.submit(measure, path).result()
+        except BrokenProcessPool:
+            return unread(str(path), DIED)
 
 
 def setting_paths(folders: Iterable[str | Path]) -> dict[str, list[Path]]:

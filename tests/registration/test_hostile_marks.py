@@ -104,16 +104,17 @@ def test_a_mark_in_a_wrong_corner_is_refused(corners, words):
         find_marks(capture_of(patch_frame(corners)))
 
 
-@pytest.mark.parametrize("sent_ppi", [1, 149, 1501, 99999])
+@pytest.mark.parametrize("sent_ppi", [1, 149, 720, 1501, 99999])
 def test_a_code_that_no_patch_can_have_is_as_good_as_unread(monkeypatch, sent_ppi):
+    """A patch drawn at 600 ppi with another ppi in its code; 720 is one that a patch can have."""
     drawn = patch_marks.code_modules
     false = PatchCode(1, "detail", 12, sent_ppi)
     with monkeypatch.context() as context:
         context.setattr("dotloupe.patch.shapes.code_modules", lambda _: drawn(false))
         capture, _ = photograph(Patch(600, run=12))
     registration = register(capture)
-    assert (registration.run, registration.sent_ppi) == (12, None)
-    assert registration.warnings == (CODE_UNREAD,)
+    assert (registration.run, registration.sent_ppi) == (12, 720 if sent_ppi == 720 else None)
+    assert registration.warnings == (() if sent_ppi == 720 else (CODE_UNREAD,))
 
 
 @pytest.mark.parametrize(
