@@ -14,6 +14,7 @@ from typing import Any, BinaryIO, cast
 import numpy as np
 from numpy.typing import NDArray
 
+from dotloupe.arrays import FloatArray
 from dotloupe.capture import camera_file
 from dotloupe.capture.capture import Capture
 from dotloupe.capture.decoding import SUFFIXES, decode
@@ -61,9 +62,16 @@ def load_capture(path: str | Path) -> Capture:
         curve, warnings = tone_curve(decoded.profile, levels, declared_srgb=declared)
     if simulated:
         warnings = (*warnings, SIMULATED)
-    step = max(1, min(pixels.shape[:2]) // PREVIEW_PX)
-    level = paper_level(curve[pixels[::step, ::step]])
+    level = _paper_level(pixels, curve)
     return Capture(str(path), sha256, pixels, curve, level, warnings, settings, decoded.jpeg_steps)
+
+
+def _paper_level(pixels: NDArray[Any], curve: FloatArray) -> FloatArray:
+    """Level of the paper, from a thinned picture."""
+    import cv2
+
+    step = -(-min(pixels.shape[:2]) // PREVIEW_PX)
+    return paper_level(np.asarray(cv2.LUT(np.ascontiguousarray(pixels[::step, ::step]), curve)))
 
 
 def load_captures(source: str | Path | Iterable[str | Path]) -> list[Capture]:

@@ -57,7 +57,7 @@ def fitted_period(
     period, error : float
         In pixels, with its standard error.
     """
-    from scipy.optimize import least_squares
+    from scipy.optimize import leastsq
 
     near = np.abs(position - centre) < (bars / 2 + 1) * period_px
     x, y = (position[near] - centre) / period_px, profile[near]
@@ -65,40 +65,68 @@ def fitted_period(
     least_soft = 0.4 / period_px
 
     def misfit(p: FloatArray) -> FloatArray:
-        return _soft_bars(p, x, number, least_soft)[0] - y
+        return _soft_bars(p, x, number, least_soft) - y
 
     def slopes(p: FloatArray) -> FloatArray:
-        return _soft_bars(p, x, number, least_soft)[1]
+        return _soft_slopes(p, x, number, least_soft)
 
     start = np.array([y.max(), 0.0, np.ptp(y), 0.0, 1.0, 0.3])
-    fit = least_squares(misfit, start, jac=slopes, method="lm", max_nfev=60)
-    last = slopes(fit.x)
-    variance = 2 * fit.cost / max(len(x) - len(start), 1)
+    fitted, _, info, *_ = leastsq(
+        misfit,
+        start,
+        Dfun=slopes,
+        full_output=True,
+        ftol=1e-8,
+        xtol=1e-8,
+        gtol=1e-8,
+        maxfev=60,
+        diag=np.ones(len(start)),
+    )
+    last = slopes(fitted)
+    variance = float(np.sum(info["fvec"] ** 2)) / max(len(x) - len(start), 1)
     spread = np.linalg.pinv(last.T @ last) * variance
-    return float(fit.x[4] * period_px), float(np.sqrt(spread[4, 4]) * period_px)
+    return float(fitted[4] * period_px), float(np.sqrt(spread[4, 4]) * period_px)
 
 
-def _soft_bars(
-    p: FloatArray, x: FloatArray, number: FloatArray, least_soft: float
-) -> tuple[FloatArray, FloatArray]:
-    """Profile of bars half a period wide with Gaussian edges, and its derivatives.
+def _soft_bars(p: FloatArray, x: FloatArray, number: FloatArray, least_soft: float) -> FloatArray:
+    """Profile of bars half a period wide with Gaussian edges.
 
     Parameters: paper, its tilt, depth of the bars, middle, period, softness (sigma).
     """
-    from scipy.special import ndtr
+    paper, tilt, depth = p[:3]
+    return np.asarray(paper + tilt * x - depth * _bars(*_borders(p, x, number, least_soft)))
 
-    paper, tilt, depth, middle, period, soft = p
+
+def _soft_slopes(p: FloatArray, x: FloatArray, number: FloatArray, least_soft: float) -> FloatArray:
+    """Derivatives of `_soft_bars` by its parameters, shape (n, 6)."""
+    depth, soft = p[2], p[5]
+    sigma = np.hypot(soft, least_soft)
+    left, right = _borders(p, x, number, least_soft)
+    bell_left, bell_right = _bell(left) / sigma, _bell(right) / sigma
+    slopes = np.empty((len(x), 6))
+    slopes[:, 0], slopes[:, 1], slopes[:, 2] = 1.0, x, -_bars(left, right)
+    slopes[:, 3] = (bell_right - bell_left).sum(axis=1)
+    slopes[:, 4] = (bell_left * (0.25 - number) + bell_right * (0.25 + number)).sum(axis=1)
+    slopes[:, 5] = (bell_right * right - bell_left * left).sum(axis=1) * soft / sigma
+    slopes[:, 3:] *= -depth
+    return slopes
+
+
+def _borders(
+    p: FloatArray, x: FloatArray, number: FloatArray, least_soft: float
+) -> tuple[FloatArray, FloatArray]:
+    """Distances from the left and the right border of each bar, in sigmas: (n, bars) each."""
+    middle, period, soft = p[3:]
     sigma = np.hypot(soft, least_soft)
     from_bar = (x - middle)[:, None] - number * period
-    left, right = (from_bar + 0.25 * period) / sigma, (from_bar - 0.25 * period) / sigma
-    bars = (ndtr(left) - ndtr(right)).sum(axis=1)
-    bell_left, bell_right = _bell(left) / sigma, _bell(right) / sigma
-    by_middle = (bell_right - bell_left).sum(axis=1)
-    by_period = (bell_left * (0.25 - number) + bell_right * (0.25 + number)).sum(axis=1)
-    by_soft = (bell_right * right - bell_left * left).sum(axis=1) * soft / sigma
-    of_depth = -depth * np.stack([by_middle, by_period, by_soft])
-    slopes = np.column_stack([np.ones_like(x), x, -bars, *of_depth])
-    return paper + tilt * x - depth * bars, slopes
+    return (from_bar + 0.25 * period) / sigma, (from_bar - 0.25 * period) / sigma
+
+
+def _bars(left: FloatArray, right: FloatArray) -> FloatArray:
+    """Bars of depth 1, from the distances from their borders."""
+    from scipy.special import ndtr
+
+    return np.asarray((ndtr(left) - ndtr(right)).sum(axis=1))
 
 
 def _bell(x: FloatArray) -> FloatArray:

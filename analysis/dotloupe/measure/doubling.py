@@ -21,6 +21,8 @@ CLEAR = 4.0
 """Standard errors by which that fall has to stand clear of the grain."""
 STEP_WINDOW = 1 / 3
 """Window over which slopes are taken, as a share of the offset."""
+LEAST_BLUR_PX = 0.3
+SQRT_2PI = float(np.sqrt(2 * np.pi))
 SCALES = np.array([0.1, 0.1, 1.0, 1.0, 1.0, 1.0, 0.5])
 """Sizes of the fit's parameters: reflectance, pixels, and a share."""
 
@@ -142,7 +144,7 @@ def _two_lines(p: FloatArray, x: FloatArray) -> FloatArray:
     from scipy.special import ndtr
 
     ground, depth, middle, width, sigma, offset, share = p
-    sigma = np.hypot(sigma, 0.3)
+    sigma = np.hypot(sigma, LEAST_BLUR_PX)
     total = np.zeros_like(x)
     for part, shift in ((1 - share, -share * offset), (share, (1 - share) * offset)):
         u = x - middle - shift
@@ -150,11 +152,34 @@ def _two_lines(p: FloatArray, x: FloatArray) -> FloatArray:
     return np.asarray(ground + depth * total)
 
 
+def _slopes(p: FloatArray, x: FloatArray) -> FloatArray:
+    """Derivatives of `_two_lines` by its parameters, shape (n, 7)."""
+    from scipy.special import ndtr
+
+    _, depth, middle, width, sigma, offset, share = p
+    blur = np.hypot(sigma, LEAST_BLUR_PX)
+    slopes = np.zeros((len(x), 7))
+    slopes[:, 0] = 1.0
+    for part, sign, shift in ((1 - share, -1, -share * offset), (share, 1, (1 - share) * offset)):
+        left = (x - middle - shift + width / 2) / blur
+        right = (x - middle - shift - width / 2) / blur
+        inside = ndtr(left) - ndtr(right)
+        bell_left, bell_right = (np.exp(-0.5 * u * u) / (SQRT_2PI * blur) for u in (left, right))
+        by_place = depth * part * (bell_right - bell_left)
+        slopes[:, 1] += part * inside
+        slopes[:, 2] += by_place
+        slopes[:, 3] += depth * part * (bell_left + bell_right) / 2
+        slopes[:, 4] += depth * part * (bell_right * right - bell_left * left) * sigma / blur
+        slopes[:, 5] += by_place * (shift / offset if offset else (-share, 1 - share)[sign > 0])
+        slopes[:, 6] += sign * depth * inside - offset * by_place
+    return slopes
+
+
 def _fit(
     x: FloatArray, profile: FloatArray, *, doubled: bool, start: FloatArray | None = None
 ) -> FloatArray:
     """Parameters of `_two_lines` that fit a profile best; offset 0 for a single line."""
-    from scipy.optimize import least_squares
+    from scipy.optimize import leastsq
 
     depth = depth_of(profile)
     left, right = borders_at(x, profile, depth / 2)
@@ -168,12 +193,18 @@ def _fit(
         for softness, offset in guesses
     ]
 
-    def misfit(p: FloatArray) -> FloatArray:
-        return _two_lines(np.concatenate([p, starts[0][free:]]), x) - profile
+    def whole(p: FloatArray) -> FloatArray:
+        return np.concatenate([p, starts[0][free:]])
 
     fits = [
-        least_squares(misfit, s[:free], method="lm", x_scale=SCALES[:free])
+        leastsq(
+            lambda p: _two_lines(whole(p), x) - profile,
+            s[:free],
+            Dfun=lambda p: _slopes(whole(p), x)[:, :free],
+            full_output=True,
+            diag=1 / SCALES[:free],
+        )
         for s in ([start] if start is not None else starts)
     ]
-    best = min(fits, key=lambda fit: float(fit.cost))
-    return np.concatenate([best.x, starts[0][free:]])
+    best = min(fits, key=lambda fit: float(np.sum(fit[2]["fvec"] ** 2)))
+    return whole(best[0])

@@ -69,13 +69,14 @@ def fit_edge(region: FloatArray, line: EdgeCurve) -> EdgeFit:
     curve, spread = line, _first_spread(region, line)
     for _ in range(4):
         curve, spread, cells, window = _converged(region, curve, spread)
-        weight = tone_weights(cells, spread.value(cells.distance), spread.plateaus)
-        bent = _with_bends_seen(cells, spread, curve, weight)
+        fitted = spread.value(cells.distance)
+        weight = tone_weights(cells, fitted, spread.plateaus)
+        bent = _with_bends_seen(cells, spread, curve, weight, fitted)
         if bent.coefficients.size == curve.coefficients.size:
             break
         curve = bent
     breaks = knots_asked_for(cells, spread.breaks, window, weight)
-    normal, score = _joint_system(cells, breaks, spread, curve, weight)
+    normal, score = _joint_system(cells, breaks, spread, curve, weight, fitted)
     solution, without = left_out(normal, score)
     size = breaks.size - 3
     spread = EdgeSpread(breaks, solution[:size])
@@ -98,22 +99,22 @@ def _converged(
         curve, spread, width = _recentred(curve, spread, width)
         breaks, window = _breaks_for(width, *_span(region, curve))
         cells = gather_cells(region, curve, cell_edges(window), BLOCKS)
-        weight = tone_weights(cells, spread.value(cells.distance), spread.plateaus)
-        normal, score = _joint_system(cells, breaks, spread, curve, weight)
+        fitted = spread.value(cells.distance)
+        weight = tone_weights(cells, fitted, spread.plateaus)
+        normal, score = _joint_system(cells, breaks, spread, curve, weight, fitted)
         solution = np.linalg.solve(damped(normal.sum(axis=0)), score.sum(axis=0))
         size = breaks.size - 3
         spread, moved = EdgeSpread(breaks, solution[:size]), solution[size:-2]
-        cells = _without_drift(cells, spread, solution[-2:])
         if turn >= 1 and np.abs(moved).max() < 2e-3 * width.sigma:
             break
         limit = 2.0 * width.sigma
         shift = np.concatenate([[0.0], np.clip(moved, -limit, limit)])
         curve = replace(curve, coefficients=curve.coefficients + shift)
-    return curve, spread, cells, window
+    return curve, spread, _without_drift(cells, spread, solution[-2:]), window
 
 
 def _with_bends_seen(
-    cells: Cells, spread: EdgeSpread, curve: EdgeCurve, weight: FloatArray
+    cells: Cells, spread: EdgeSpread, curve: EdgeCurve, weight: FloatArray, fitted: FloatArray
 ) -> EdgeCurve:
     """Raise the order of the curve to the highest whose coefficient stands out of its error.
 
@@ -122,7 +123,7 @@ def _with_bends_seen(
     coefficients = np.zeros(HIGHEST_ORDER + 1)
     coefficients[: curve.coefficients.size] = curve.coefficients
     full = replace(curve, coefficients=coefficients)
-    solution, without = left_out(*_joint_system(cells, spread.breaks, spread, full, weight))
+    solution, without = left_out(*_joint_system(cells, spread.breaks, spread, full, weight, fitted))
     bends = slice(-HIGHEST_ORDER - 2, -2)
     moved, error = solution[bends], standard_error(without[:, bends])
     worth = 0.03 * width_of(spread).sigma
@@ -168,33 +169,38 @@ def _first_spread(region: FloatArray, line: EdgeCurve) -> EdgeSpread:
 
 
 def _joint_system(
-    cells: Cells, breaks: FloatArray, spread: EdgeSpread, curve: EdgeCurve, weight: FloatArray
+    cells: Cells,
+    breaks: FloatArray,
+    spread: EdgeSpread,
+    curve: EdgeCurve,
+    weight: FloatArray,
+    fitted: FloatArray,
 ) -> tuple[FloatArray, FloatArray]:
     """Normal matrix and right-hand side of every block.
 
     The unknowns are the spline levels on `breaks`, the changes of the curve coefficients from
     the first order up, for which `spread` gives the slope, and the drift of the two plateaus
-    along the edge under uneven light.
+    along the edge under uneven light. `fitted` is the value of `spread` at the cells.
     """
     distance, along = cells.distance.ravel(), cells.along.ravel()
     cosine = float(np.cos(np.radians(curve.angle_deg)))
     shapes = legendre.legvander(along, curve.coefficients.size - 1)[:, 1:]
     moved = -spread.slope(distance)[:, None] * cosine * shapes
-    drift = along[:, None] * _plateau_shares(spread, distance)
+    drift = along[:, None] * _plateau_shares(spread, fitted.ravel())
     design = np.concatenate([spread_basis(breaks, distance), moved, drift], axis=1)
     design = design.reshape(*cells.count.shape, -1)
     weighted = (design * weight[:, :, None]).transpose(0, 2, 1)
     return np.matmul(weighted, design), np.matmul(weighted, cells.value[:, :, None])[:, :, 0]
 
 
-def _plateau_shares(spread: EdgeSpread, distance: FloatArray) -> FloatArray:
-    """How much of each plateau lies at a distance, shape (samples, 2)."""
-    share = (spread.value(distance) - spread.levels[0]) / spread.step
+def _plateau_shares(spread: EdgeSpread, fitted: FloatArray) -> FloatArray:
+    """How much of each plateau there is in values of the spread, shape (samples, 2)."""
+    share = (fitted - spread.levels[0]) / spread.step
     return np.stack([1.0 - share, share], axis=1)
 
 
 def _without_drift(cells: Cells, spread: EdgeSpread, drift: FloatArray) -> Cells:
-    shares = _plateau_shares(spread, cells.distance.ravel()) @ drift
+    shares = _plateau_shares(spread, spread.value(cells.distance).ravel()) @ drift
     return replace(cells, value=cells.value - cells.along * shares.reshape(cells.value.shape))
 
 

@@ -78,17 +78,22 @@ def local_basis(
     values : ndarray, shape (degree + 1, samples)
     """
     last = knots.size - degree - 2
-    interval = np.clip(np.searchsorted(knots, place, side="right") - 1, degree, last)
-    values = np.zeros((degree + 1, place.size))
+    interval = np.searchsorted(knots, place, side="right") - 1
+    np.clip(interval, degree, last, out=interval)
+    reach = np.arange(1 - degree, degree + 1)
+    away = knots[interval + reach[:, None]] - place
+    values = np.empty((degree + 1, place.size))
     values[0] = 1.0
+    share = np.empty(place.size)
     for k in range(1, degree + 1):
-        carried = np.zeros(place.size)
+        carried: FloatArray | float = 0.0
         for i in range(k):
-            right = knots[interval + i + 1]
-            left = knots[interval + i + 1 - k]
-            share = values[i] / (right - left)
-            values[i] = carried + (right - place) * share
-            carried = (place - left) * share
+            right, left = away[i + degree], away[i + degree - k]
+            np.subtract(right, left, out=share)
+            np.divide(values[i], share, out=share)
+            np.multiply(right, share, out=values[i])
+            values[i] += carried
+            carried = -left * share
         values[k] = carried
     return interval - degree, values
 
@@ -97,21 +102,22 @@ def _spline_sum(
     knots: FloatArray, degree: int, coefficients: FloatArray, place: FloatArray
 ) -> FloatArray:
     first, values = local_basis(knots, degree, place.ravel())
-    total = sum(values[i] * coefficients[first + i] for i in range(degree + 1))
-    return np.asarray(total).reshape(place.shape)
+    levels = coefficients[first + np.arange(degree + 1)[:, None]]
+    return np.asarray(np.einsum("ij,ij->j", values, levels)).reshape(place.shape)
 
 
 def spread_basis(breaks: FloatArray, distance: FloatArray) -> FloatArray:
     """Basis of `EdgeSpread.levels` at scattered distances, shape (samples, levels)."""
     clipped = np.clip(distance, breaks[0], breaks[-1])
     first, values = local_basis(extended_knots(breaks), DEGREE, clipped)
-    tied, size = DEGREE - 1, breaks.size - 3
-    basis = np.zeros((distance.size, size))
-    sample = np.arange(distance.size)
-    for i in range(DEGREE + 1):
-        level = np.clip(first + i - tied, 0, size - 1)
-        basis[sample, level] += values[i]
-    return basis
+    tied, width = DEGREE - 1, breaks.size + 3
+    every = np.zeros((distance.size, width))
+    place = np.arange(distance.size) * width + first + np.arange(DEGREE + 1)[:, None]
+    every.ravel()[place] = values
+    basis = every[:, tied:-tied]
+    basis[:, 0] += every[:, :tied].sum(axis=1)
+    basis[:, -1] += every[:, -tied:].sum(axis=1)
+    return np.asarray(basis)
 
 
 @dataclass(frozen=True)

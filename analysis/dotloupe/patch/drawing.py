@@ -119,8 +119,17 @@ def _bounds_mm(shape: Shape) -> tuple[float, float, float, float]:
 def _change(shape: Shape, x_edges: FloatArray, y_edges: FloatArray) -> FloatArray:
     """Add to paper = 1, shape (rows, columns, 3)."""
     if isinstance(shape, Cells):
+        if shape.reflectance.shape[:2] == (1, 1):
+            return _rectangle_change(shape, x_edges, y_edges)
         return _cells_change(shape, x_edges, y_edges)
     return _polygon_change(shape, x_edges, y_edges)
+
+
+def _rectangle_change(cell: Cells, x_edges: FloatArray, y_edges: FloatArray) -> FloatArray:
+    """Add a rectangle of one colour."""
+    along_x = overlap(np.array([cell.x_mm, cell.x_mm + cell.width_mm]), x_edges)
+    along_y = overlap(np.array([cell.y_mm, cell.y_mm + cell.height_mm]), y_edges)
+    return (along_y * along_x.T)[..., None] * (cell.reflectance[0, 0] - 1.0)
 
 
 def _cells_change(cells: Cells, x_edges: FloatArray, y_edges: FloatArray) -> FloatArray:

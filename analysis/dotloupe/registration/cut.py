@@ -15,7 +15,7 @@ from dotloupe.errors import RegionError
 from dotloupe.patch.geometry import Region
 from dotloupe.patch.paper import clear_paper_mm
 from dotloupe.patch.patch import Patch
-from dotloupe.registration.averaging import REACH, averaged
+from dotloupe.registration.averaging import REACH, averaged, averaging_step
 from dotloupe.registration.plane import jacobian, map_points
 
 IntArray = NDArray[np.signedinteger[Any]]
@@ -67,7 +67,8 @@ def paper_lighting(capture: Capture, patch: Patch, homography: FloatArray) -> Li
     rows, columns = capture.shape
     inside = np.all((points > half) & (points < np.array([columns, rows]) - half - 1), axis=1)
     points = points[inside]
-    offsets = np.arange(-half, half + 1)
+    step = averaging_step(float(scale))
+    offsets = np.arange(-half, half + 1, step) + half % step
     centre = np.round(points).astype(int)
     box_rows = (centre[:, 1, None] + offsets)[:, :, None]
     box_columns = (centre[:, 0, None] + offsets)[:, None, :]
