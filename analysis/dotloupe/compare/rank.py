@@ -16,7 +16,7 @@ from dotloupe.compare.overall import (
     overall_detail,
     overall_samples,
 )
-from dotloupe.compare.pairs import FAMILY_ERROR, POWER, PairDifference, compare_pairs, own_variance
+from dotloupe.compare.pairs import FAMILY_ERROR, POWER, PairDifference, compare_pairs
 from dotloupe.compare.plain import plain, program_version
 from dotloupe.compare.seen import seen_pairs
 from dotloupe.compare.visible import VisibleScale, visible_scales
@@ -305,16 +305,18 @@ def _place(
 
 
 def _interval(s: Sample, samples: Sequence[Sample]) -> tuple[float, float]:
-    """95 % interval of a setting's mean: by its own prints, else by the others' spread."""
-    if s.n > 1:
-        half = float(stdtrit(s.n - 1, 0.975)) * np.sqrt(own_variance(s))
-        return s.mean - half, s.mean + half
+    """95 % interval of a setting's mean: by its own prints, else by the others' spread.
+
+    Never narrower than the photographs' own intervals say.
+    """
+    halves = [NORMAL_95 * np.sqrt(s.within_variance / s.n)]
     degrees = sum(other.n - 1 for other in samples)
-    if not degrees:
-        half = NORMAL_95 * np.sqrt(s.within_variance)
-        return s.mean - half, s.mean + half
-    spread = sum((o.n - 1) * o.between_variance for o in samples if o.n > 1) / degrees
-    half = float(stdtrit(degrees, 0.975)) * np.sqrt(np.fmax(spread, s.within_variance))
+    if s.n > 1:
+        halves.append(float(stdtrit(s.n - 1, 0.975)) * np.sqrt(s.between_variance / s.n))
+    elif degrees:
+        spread = sum((o.n - 1) * o.between_variance for o in samples if o.n > 1) / degrees
+        halves.append(float(stdtrit(degrees, 0.975)) * np.sqrt(spread))
+    half = float(np.fmax.reduce(halves))
     return s.mean - half, s.mean + half
 
 
