@@ -145,6 +145,7 @@ def measure_capture(
         measure_tints,
     )
     from dotloupe.fitness.examine import examine
+    from dotloupe.measure.camera import camera_curve
     from dotloupe.registration.register import register
     from dotloupe.summaries import (
         summarise_bars,
@@ -196,6 +197,7 @@ def measure_capture(
             "lighting": view.lighting,
             "fitness": fitness,
             "faults": faults,
+            "camera": None if camera_mtf is None else camera_curve(camera_mtf),
             "parameters": {
                 "viewing_distance_mm": viewing_distance_mm,
                 "camera_mtf": "divided out" if camera_mtf is not None else CAMERA_INCLUDED,

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from scipy.special import stdtrit
 
+from dotloupe.compare.camera_ceiling import CameraCeiling, camera_ceiling
 from dotloupe.compare.gather import Sample, sample
 from dotloupe.compare.outstanding import FEWEST_POINTS, Departure, departures
 from dotloupe.compare.plain import plain
@@ -101,6 +102,8 @@ class Climb:
         Every ppi against the trend of the others.
     saturation : Saturation or None
         The fitted curves behind the trend.
+    ceiling : CameraCeiling or None
+        What the camera could have shown at best; None where it bounds nothing or is not known.
     cautions : tuple of str
         What these points cannot say.
     """
@@ -113,7 +116,15 @@ class Climb:
     rise: Rise | None
     departures: tuple[Departure, ...]
     saturation: Saturation | None
+    ceiling: CameraCeiling | None
     cautions: tuple[str, ...]
+
+    @property
+    def camera_sentence(self) -> str:
+        """Say whether the camera or the printer ends it; empty where that is not known."""
+        if self.ceiling is None or self.rise is None or self.rise.enough_ppi is None:
+            return ""
+        return self.ceiling.sentence(self.rise.plateau_interval)
 
 
 def climb(
@@ -157,6 +168,7 @@ def climb(
         rise=rise,
         departures=looked_at,
         saturation=saturation,
+        ceiling=camera_ceiling(criterion.name, (m for group in shots.values() for m in group)),
         cautions=tuple(_climb_cautions(found, fitted, rise)),
     )
 
@@ -229,5 +241,7 @@ def climb_dict(climb: Climb) -> dict[str, Any]:
         "points": plain(climb.rungs),
         "rise": plain(climb.rise),
         "departures": plain(climb.departures),
+        "camera_ceiling": plain(climb.ceiling),
+        "camera_sentence": climb.camera_sentence,
         "cautions": plain(climb.cautions),
     }

@@ -93,6 +93,7 @@ class Ladder:
             "points": plain(self.leading.rungs),
             "enough_ppi": self.enough_ppi,
             "outstanding": plain(self.outstanding),
+            "camera_ceiling": plain(self.leading.ceiling),
             "share": self.share,
             "criteria": {name: climb_dict(c) for name, c in self.climbs.items()},
             "captures": plain(captures),

@@ -13,6 +13,7 @@ from dotloupe.report.words import BETTER
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
+    from dotloupe.compare.climb import Climb
     from dotloupe.compare.ladder import Ladder
     from dotloupe.compare.rank import Ranking
 
@@ -57,7 +58,8 @@ def plot_criterion(ranking: Ranking, axis: Axes, *, criterion: str = "overall") 
 def plot_ladder(ladder: Ladder, axis: Axes, *, criterion: str | None = None) -> Axes:
     """Draw one criterion against the ppi sent, with 95 % intervals, its trend and its plateau.
 
-    The straight line is the Nyquist frequency of the file: no file holds more.
+    The straight line is the Nyquist frequency of the file: no file holds more. The camera's own
+    ceiling is drawn where it lies within the plot, and named where it lies above.
     """
     climb = ladder.climbs[criterion or ladder.criterion]
     colour, standing_out = SERIES[0], SERIES[1]
@@ -92,6 +94,7 @@ def plot_ladder(ladder: Ladder, axis: Axes, *, criterion: str | None = None) -> 
     if climb.better == "higher":
         line = np.linspace(ppi.min() / 1.2, ppi.max() * 1.2, 50)
         axis.plot(line, line / MM_PER_INCH / 2, color=SOFT_INK, lw=0.9, label="Nyquist of the file")
+    _draw_ceiling(climb, axis, top)
     axis.set(
         xlim=(ppi.min() / 1.2, ppi.max() * 1.2),
         ylim=(0, top),
@@ -103,3 +106,23 @@ def plot_ladder(ladder: Ladder, axis: Axes, *, criterion: str | None = None) -> 
     axis.set_xticks([], minor=True)
     axis.legend(loc="lower right")
     return axis
+
+
+def _draw_ceiling(climb: Climb, axis: Axes, top: float) -> None:
+    """Draw what the camera could have shown at best, or say how far above it lies."""
+    if climb.ceiling is None:
+        return
+    frequency = climb.ceiling.frequency
+    if frequency <= top:
+        axis.axhline(frequency, color=INK, lw=1.0, ls=(0, (6, 2, 1, 2)), label="camera's ceiling")
+        return
+    axis.annotate(
+        f"camera's ceiling: {frequency:.0f} {climb.unit}",
+        (0.01, 1),
+        (0, -4),
+        xycoords="axes fraction",
+        textcoords="offset points",
+        va="top",
+        color=SOFT_INK,
+        fontsize=8,
+    )

@@ -28,7 +28,7 @@ class Verdict:
     ----------
     question : str
     sentences : tuple of str
-        The answer, in two.
+        The answer, in two or three.
     seen : tuple of str
         Whether it can be seen at the viewing distance.
     """
@@ -77,7 +77,8 @@ def ladder_verdict(ladder: Ladder) -> Verdict:
             f"{share} of its plateau, which the trend crosses at {crossing} ppi."
         )
     question = "How many pixels per inch are worth sending?"
-    return Verdict(question, (enough, _outstanding_sentence(ladder)), ())
+    camera = (climb.camera_sentence,) if climb.camera_sentence else ()
+    return Verdict(question, (enough, _outstanding_sentence(ladder), *camera), ())
 
 
 def trend_verdict(trend: Trend) -> Verdict:

@@ -1,0 +1,88 @@
+"""The camera's own ceiling over a ladder: where it lies, and which of the two ends the ladder."""
+
+import json
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+
+from dotloupe.compare.camera_ceiling import camera_ceiling
+from dotloupe.compare.ladder import ladder
+from dotloupe.measure.camera import camera_curve
+from dotloupe.measurement import CRITERIA, Measurement, Number
+from dotloupe.report.table import ladder_table
+
+PPI = (240.0, 300, 360, 450, 600, 720, 1200)
+
+
+def shot(ppi, number, detail, *, pixels_per_mm=80.0, camera=None):
+    numbers = {
+        c: Number(v, 0.98 * v, 1.02 * v, CRITERIA[c].unit)
+        for c, v in (("detail_x", detail), ("line_pairs_x", 2 * detail))
+    }
+    details = {"registration": SimpleNamespace(pixels_per_mm=pixels_per_mm), "camera": camera}
+    name = f"{ppi:g}-{number}"
+    return Measurement(name, name, str(number), 1, ppi, True, (), (), numbers, details)
+
+
+def climbed(plateau=5.0, **camera):
+    """Quadrature of file and printer, two prints a ppi."""
+    return ladder(
+        {
+            ppi: [
+                shot(ppi, i, plateau * f / np.sqrt(1 + (200 / ppi) ** 2), **camera)
+                for i, f in enumerate((0.995, 1.005))
+            ]
+            for ppi in PPI
+        }
+    )
+
+
+def test_sampling_sets_the_ceiling_without_a_camera_response():
+    found = climbed().leading.ceiling
+    # Nyquist: half of 80 pixels to the mm
+    assert (found.frequency, found.limit, found.response_taken_out) == (40.0, "sampling", False)
+
+
+def test_a_response_taken_out_sets_it_where_it_passes_a_fifth():
+    frequency = np.linspace(0, 40, 401)
+    sigma = 0.015
+    curve = camera_curve((frequency, np.exp(-2 * (np.pi * sigma * frequency) ** 2)))
+    found = camera_ceiling("detail_x", [shot(600, 0, 4.0, camera=curve)])
+    # closed form: exp(-2 (pi s f)^2) = 0.2
+    expected = np.sqrt(np.log(5) / 2) / np.pi / sigma
+    assert found.frequency == pytest.approx(expected, rel=1e-3)
+    assert found.limit == "response"
+    # bars are counted in the photograph as it is
+    assert camera_ceiling("line_pairs_x", [shot(600, 0, 4.0, camera=curve)]).frequency == 40
+    assert camera_ceiling("grain", [shot(600, 0, 4.0, camera=curve)]) is None
+
+
+def test_the_softest_photograph_sets_the_ceiling():
+    shots = [shot(600, 0, 4.0), shot(600, 1, 4.0, pixels_per_mm=30.0)]
+    assert camera_ceiling("detail_x", shots).frequency == 15
+
+
+def test_who_ends_the_ladder():
+    assert "sampled finely enough" in climbed().leading.camera_sentence
+    coarse = climbed(pixels_per_mm=14.0)
+    assert coarse.leading.camera_sentence.startswith("The camera, not the printer, ends")
+    assert "The camera, not the printer, ends this ladder" in ladder_table(coarse).replace(
+        "\n", " "
+    )
+    exact = camera_curve((np.array([0.0, 60.0]), np.array([1.0, 0.9])))
+    known = climbed(camera=exact).leading.camera_sentence
+    assert known.startswith("The printer, not the camera, ends")
+
+
+def test_json_holds_the_ceiling():
+    found = json.loads(json.dumps(climbed().to_dict(), allow_nan=False))
+    assert found["camera_ceiling"]["frequency"] == 40
+    assert found["criteria"]["line_pairs_x"]["camera_ceiling"]["limit"] == "sampling"
+    assert "sampled finely enough" in found["criteria"]["detail_x"]["camera_sentence"]
+
+
+def test_no_ceiling_is_known_of_bare_numbers():
+    numbers = {"detail_x": Number(4.0, 3.9, 4.1, "cycles/mm")}
+    bare = Measurement("a", "a", "1", 1, 600.0, True, (), (), numbers)
+    assert camera_ceiling("detail_x", [bare]) is None
