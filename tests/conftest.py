@@ -39,6 +39,14 @@ def true_detail_of(printed, patch, axis) -> float:
     return float(np.exp(np.mean(np.log(truths))))
 
 
+@pytest.fixture(scope="session", autouse=True)
+def own_cache_folder(tmp_path_factory):
+    """Measurements kept by tests, and by the commands they start, lie apart from a person's."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("XDG_CACHE_HOME", str(tmp_path_factory.mktemp("cache")))
+        yield
+
+
 @pytest.fixture
 def true_detail():
     """Call with (printed, patch, axis)."""

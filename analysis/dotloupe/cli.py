@@ -135,7 +135,7 @@ def measure(captures: Captures, json_file: JsonFile = None, quiet: Quiet = False
     else:
         paths = given_paths(captures)
         with progress(len(paths), quiet) as told:
-            measurements = list(measure_paths(paths, progress=told))
+            measurements = [replace(m, details={}) for m in measure_paths(paths, progress=told)]
     name_faults(measurements)
     if json_file != "-" and not quiet:
         for measurement in filter(lambda m: m.fit, measurements):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Generic, Literal, TypeVar
 
 import numpy as np
@@ -86,13 +86,14 @@ def measure_tints(view: View, camera: Camera | None, viewing_distance_mm: float)
 
     def measure(region: Region) -> Grain:
         cut = view.cut(region, TINT_MARGIN_MM)
-        return grain(
+        found = grain(
             cut.luminance,
             view.pixels_per_mm,
             paper=blank,
             camera_mtf=camera,
             viewing_distance_mm=viewing_distance_mm,
         )
+        return replace(found, spectrum=None)
 
     printed = (r for r in view.regions("tint") if r.tone != PAPER_TONE)
     return _each(_named(printed), measure)

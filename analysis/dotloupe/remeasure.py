@@ -114,7 +114,7 @@ def remeasure(
     from dotloupe.compare.corrections import corrections
 
     paths, distance = [c.path for c in published.captures], published.viewing_distance_mm
-    again = measure_paths(paths, viewing_distance_mm=distance, progress=progress)
+    again = measure_paths(paths, viewing_distance_mm=distance, progress=progress, anew=True)
     groups: dict[str, list[Measurement]] = {}
     for capture, m in zip(published.captures, again, strict=True):
         groups.setdefault(capture.group, []).append(replace(m, print_id=capture.print_id))

@@ -29,17 +29,20 @@ Progress = Callable[[str], None]
 def measure_path(path: Path, viewing_distance_mm: float = VIEWING_DISTANCE_MM) -> Measurement:
     """Read and measure one file; one that cannot be read is a measurement that is not fit.
 
-    So is one on which the measuring itself fails: it must cost no other capture.
+    So is one on which the measuring itself fails: it must cost no other capture. It is measured
+    on one thread, so that its numbers are the same to the last bit wherever it is done.
     """
     import cv2
+    from threadpoolctl import threadpool_limits
 
     from dotloupe.capture.reading import load_capture
     from dotloupe.measurement import measure_capture
 
     cv2.setNumThreads(1)
     try:
-        capture = load_capture(path)
-        return measure_capture(capture, viewing_distance_mm=viewing_distance_mm)
+        with threadpool_limits(1):
+            capture = load_capture(path)
+            return measure_capture(capture, viewing_distance_mm=viewing_distance_mm)
     except InputError as error:
         return unread(str(path), str(error).removeprefix(f"{path}: "))
     except Exception as error:  # noqa: BLE001  whatever it is, the other captures are measured
@@ -57,13 +60,45 @@ def measure_paths(
     *,
     viewing_distance_mm: float = VIEWING_DISTANCE_MM,
     progress: Progress | None = None,
+    anew: bool = False,
 ) -> Iterator[Measurement]:
-    """Measure files in parallel processes, results in the order given."""
+    """Measure files in parallel processes, results in the order given.
+
+    Parameters
+    ----------
+    paths : sequence of Path
+    viewing_distance_mm : float
+    progress : callable, optional
+        Told of each file that is done.
+    anew : bool
+        Measure those too whose measurement was kept from an earlier run.
+    """
+    from dotloupe import kept
+
     measure = partial(measure_path, viewing_distance_mm=viewing_distance_mm)
-    for path, result in zip(paths, _in_parallel(measure, paths), strict=True):
+    keys = [None] * len(paths) if anew else _keys(paths, viewing_distance_mm)
+    there = [kept.is_kept(key) for key in keys]
+    fresh = _in_parallel(measure, [p for p, found in zip(paths, there, strict=True) if not found])
+    for path, key, found in zip(paths, keys, there, strict=True):
+        result = kept.recall(key, path) if found and key is not None else None
+        if result is None:
+            result = next(_in_parallel(measure, [path]) if found else fresh)
+            kept.keep(result, viewing_distance_mm)
         if progress is not None:
             progress(path.name)
         yield result
+    if not all(there):
+        kept.clear_out()
+
+
+def _keys(paths: Sequence[Path], viewing_distance_mm: float) -> list[str | None]:
+    """Names under which the measurements of files are kept."""
+    from concurrent.futures import ThreadPoolExecutor
+
+    from dotloupe.kept import key_of
+
+    with ThreadPoolExecutor(os.cpu_count()) as pool:
+        return list(pool.map(partial(key_of, viewing_distance_mm=viewing_distance_mm), paths))
 
 
 def _in_parallel(

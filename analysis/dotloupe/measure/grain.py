@@ -44,9 +44,10 @@ class Grain:
         subtraction it may fall below zero where nothing of the print is left.
     lightness_noise_power : ndarray, shape (n,)
         The same in L*^2 mm^2, relative to the paper.
-    spectrum : NoiseSpectrum
+    spectrum : NoiseSpectrum or None
         The two-dimensional spectrum without bands, before paper and the camera's blur are taken
-        out; times the square of dL*/dR it is that of lightness.
+        out; times the square of dL*/dR it is that of lightness. None where a whole capture was
+        measured: many captures would fill the memory with them.
     mean_reflectance, mean_density, mean_lightness : float
     graininess : float
         Density variation above 0.4 cycles/mm, of 42.3 um cells.
@@ -85,7 +86,7 @@ class Grain:
     noise_power_low: FloatArray
     noise_power_high: FloatArray
     lightness_noise_power: FloatArray
-    spectrum: NoiseSpectrum
+    spectrum: NoiseSpectrum | None
     mean_reflectance: float
     mean_density: float
     mean_lightness: float

@@ -1,0 +1,200 @@
+"""Measurements kept between runs, and runs in parallel: the same numbers, each file once."""
+
+import hashlib
+import os
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from dotloupe import kept, session
+from dotloupe.measurement import Measurement, Number
+from dotloupe.session import measure_path, measure_paths
+
+SAMPLES = Path(__file__).parents[1] / "sample_captures" / "quality"
+
+
+@pytest.fixture(autouse=True)
+def own_folder(tmp_path, monkeypatch):
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "cache"))
+
+
+@pytest.fixture
+def noted(tmp_path, monkeypatch):
+    """Files measured, in order: measuring only notes them, in whichever process it is done."""
+    log = tmp_path / "log"
+    log.touch()
+
+    def note(path, viewing_distance_mm):
+        with log.open("a") as file:
+            file.write(f"{Path(path).name}\n")
+        number = Number(viewing_distance_mm, 0.0, 1.0, "mm")
+        sha256 = hashlib.sha256(Path(path).read_bytes()).hexdigest()
+        return Measurement(
+            str(path), sha256, Path(path).stem, 1, 600, True, (), (), {"grain": number}
+        )
+
+    monkeypatch.setattr(session, "measure_path", note)
+    return lambda: log.read_text().split()
+
+
+def files(folder, count):
+    paths = [folder / f"{n}.jpg" for n in range(count)]
+    for n, path in enumerate(paths):
+        path.write_bytes(b"photograph %d" % n)
+    return paths
+
+
+def entries():
+    return sorted(kept.folder().iterdir())
+
+
+def test_one_capture_more_costs_one_measurement(tmp_path, noted):
+    paths = files(tmp_path, 4)
+    first = list(measure_paths(paths[:3]))
+    second = list(measure_paths(paths))
+    assert sorted(noted()) == ["0.jpg", "1.jpg", "2.jpg", "3.jpg"]
+    assert second[:3] == first
+    assert [m.path for m in second] == [str(p) for p in paths]
+
+
+def test_what_a_number_hangs_on_is_part_of_its_name(tmp_path, noted):
+    (path,) = files(tmp_path, 1)
+    near, far = (next(measure_paths([path], viewing_distance_mm=d)) for d in (250.0, 350.0))
+    assert (near.numbers["grain"].value, far.numbers["grain"].value) == (250.0, 350.0)
+    path.write_bytes(b"another photograph")
+    list(measure_paths([path]))
+    assert len(noted()) == 3
+
+
+def test_another_program_measures_anew(tmp_path, noted, monkeypatch):
+    paths = files(tmp_path, 1)
+    list(measure_paths(paths))
+    monkeypatch.setattr(kept, "_program", lambda: "another")
+    list(measure_paths(paths))
+    assert noted() == ["0.jpg", "0.jpg"]
+
+
+def test_the_same_photograph_elsewhere_keeps_its_new_name(tmp_path, noted):
+    (path,) = files(tmp_path, 1)
+    list(measure_paths([path]))
+    moved = path.rename(tmp_path / "print7_shot2.jpg")
+    found = next(measure_paths([moved]))
+    assert (found.path, found.print_id, noted()) == (str(moved), "print7", ["0.jpg"])
+
+
+@pytest.mark.parametrize("harm", ["cut", "bit", "empty", "gone", "foreign"])
+def test_a_damaged_entry_is_measured_anew(tmp_path, noted, harm):
+    paths = files(tmp_path, 2)
+    list(measure_paths(paths))
+    for entry in entries():
+        whole = entry.read_bytes()
+        if harm == "gone":
+            entry.unlink()
+        else:
+            bit = bytearray(whole)
+            bit[len(whole) // 2] ^= 4
+            entry.write_bytes({"cut": whole[:-9], "bit": bit, "empty": b""}.get(harm, b"x" * 900))
+    again = list(measure_paths(paths))
+    assert sorted(noted()) == ["0.jpg", "0.jpg", "1.jpg", "1.jpg"]
+    assert all(m.fit for m in again)
+    list(measure_paths(paths))
+    assert len(noted()) == 4
+
+
+def test_deleting_all_in_the_middle_of_a_run_costs_only_time(tmp_path, noted):
+    paths = files(tmp_path, 4)
+    before = list(measure_paths(paths))
+    run = measure_paths(paths)
+    found = [next(run)]
+    shutil.rmtree(kept.folder())
+    found += run
+    assert found == before
+    assert len(noted()) == 7
+
+
+def test_a_folder_that_cannot_be_written_keeps_nothing(tmp_path, noted, monkeypatch):
+    (tmp_path / "taken").touch()
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "taken"))
+    paths = files(tmp_path, 1)
+    for _ in range(2):
+        assert next(measure_paths(paths)).fit
+    assert noted() == ["0.jpg", "0.jpg"]
+
+
+def test_what_could_not_be_read_is_not_kept(tmp_path):
+    bad = tmp_path / "bad.jpg"
+    bad.write_bytes(b"\xff\xd8\xff no photograph")
+    assert not next(measure_paths([bad])).fit
+    assert not kept.folder().exists()
+
+
+def test_asked_anew_a_kept_file_is_measured_again(tmp_path, noted):
+    paths = files(tmp_path, 1)
+    list(measure_paths(paths))
+    list(measure_paths(paths, anew=True))
+    assert noted() == ["0.jpg", "0.jpg"]
+
+
+@pytest.mark.usefixtures("noted")
+def test_the_folder_stays_within_its_size_and_the_oldest_go(tmp_path):
+    paths = files(tmp_path, 4)
+    list(measure_paths(paths))
+    places = [kept.folder() / f"{kept.key_of(p, 350.0)}{kept.SUFFIX}" for p in paths]
+    for age, place in enumerate(places):
+        os.utime(place, (1000 + age, 1000 + age))
+    kept.recall(kept.key_of(paths[0], 350.0), paths[0])  # asked for, so no longer the oldest
+    kept.clear_out(2 * places[0].stat().st_size + 1)
+    assert [place.exists() for place in places] == [True, False, False, True]
+
+
+def test_two_processes_at_once_end_with_one_whole_entry_a_file(tmp_path):
+    """Eight writers of the same names: readers see each entry whole or not at all."""
+    paths = files(tmp_path, 3)
+    program = """
+import hashlib, sys
+from pathlib import Path
+from dotloupe import kept
+from dotloupe.measurement import Measurement
+import numpy as np
+paths = [Path(p) for p in sys.argv[1:]]
+for turn in range(60):
+    for path in paths:
+        found = kept.recall(kept.key_of(path, 350.0), path)
+        assert found is None or found.details["large"].sum() == 50000.0
+        sha256 = hashlib.sha256(path.read_bytes()).hexdigest()
+        large = {"large": np.ones(50000)}
+        kept.keep(Measurement(str(path), sha256, "p", 1, 600, True, (), (), {}, large), 350.0)
+"""
+    command = [sys.executable, "-c", program, *map(str, paths)]
+    running = [subprocess.Popen(command, stderr=subprocess.PIPE) for _ in range(4)]
+    told = [process.communicate(timeout=120)[1] for process in running]
+    assert [(p.returncode, t) for p, t in zip(running, told, strict=True)] == [(0, b"")] * 4
+    assert len(entries()) == 3
+
+
+def equal_to_the_last_bit(one, other) -> bool:
+    """Numbers of a measurement, and every array behind them."""
+    same = one.to_dict() == other.to_dict()
+    for kind in ("edges", "tints", "directions"):
+        for name, result in one.details[kind].items():
+            for key, value in vars(result).items():
+                if isinstance(value, np.ndarray):
+                    same &= np.array_equal(value, getattr(other.details[kind][name], key), True)
+    return same
+
+
+def test_in_sequence_in_parallel_and_kept_are_the_same_to_the_last_bit(monkeypatch):
+    monkeypatch.setattr(os, "cpu_count", lambda: 2)
+    paths = [SAMPLES / "fine" / "print1.jpg", SAMPLES / "fast" / "print2.jpg"]
+    sequence = [measure_path(path) for path in paths]
+    parallel = list(measure_paths(paths))
+    assert len(entries()) == 2
+    monkeypatch.setattr(session, "measure_path", lambda *_, **__: pytest.fail("measured again"))
+    again = list(measure_paths(paths))
+    for one, *others in zip(sequence, parallel, again, strict=True):
+        assert one.fit
+        assert all(equal_to_the_last_bit(one, other) for other in others)
