@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import os
 import sys
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -17,8 +19,11 @@ from dotloupe.cli_output import (
     NONE_FIT,
     end,
     name_faults,
+    prepare_streams,
     progress,
+    say_fault,
     say_report,
+    system_fault,
     write_json,
 )
 from dotloupe.cli_track import track
@@ -345,8 +350,10 @@ def _all(settings: Mapping[str, Sequence[Measurement]]) -> list[Measurement]:
 
 def main() -> None:
     """Run the command; every error is one line on standard error."""
+    prepare_streams()
     try:
         status = app(standalone_mode=False)
+        sys.stdout.flush()
     except NotFitError as error:
         status = _failed(str(error), NONE_FIT)
     except DotloupeError as error:
@@ -355,9 +362,21 @@ def main() -> None:
         status = _failed(f"{error.format_message()} (dotloupe --help)", INPUT_AT_FAULT)
     except (KeyboardInterrupt, typer.Abort):
         status = _failed("interrupted", INTERRUPTED)
+    except BrokenPipeError:  # whoever read the output has seen enough
+        status = _output_closed(DONE)
+    except (OSError, MemoryError) as error:
+        status = _failed(system_fault(error), INPUT_AT_FAULT)
+        _output_closed(status)
     sys.exit(status if isinstance(status, int) else DONE)
 
 
 def _failed(message: str, status: int) -> int:
-    typer.echo(f"dotloupe: {' '.join(message.split())}", err=True)
+    say_fault(message)
+    return status
+
+
+def _output_closed(status: int) -> int:
+    """Let what is still to be written go nowhere: writing it would fail once more."""
+    with suppress(OSError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
     return status

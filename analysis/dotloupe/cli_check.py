@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 from dotloupe.cli_output import INPUT_AT_FAULT, NONE_FIT, progress
+from dotloupe.report.words import shown
 
 
 def check(
@@ -28,7 +29,7 @@ def check(
             checked.append(check_path(path))
             done(path.name)
     for one in checked:
-        typer.echo(f"{one.path}: {one.verdict}", err=one.fitness is None)
+        typer.echo(f"{shown(one.path)}: {one.verdict}", err=one.fitness is None)
         for message in () if quiet else one.messages:
             typer.echo(f"  {message}", err=one.fitness is None)
     if not any(one.fitness is not None for one in checked):

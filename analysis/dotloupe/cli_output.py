@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import json
+import sys
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
+from io import TextIOWrapper
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import typer
 
+from dotloupe.report.words import shown
 from dotloupe.writing import write_text
 
 if TYPE_CHECKING:
@@ -22,14 +25,41 @@ INPUT_AT_FAULT, NONE_FIT = 2, 3
 def progress(total: int, quiet: bool) -> Iterator[Any]:
     """Progress with the time left, on standard error, where a person looks on."""
     from rich.console import Console
-    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TimeRemainingColumn
+    from rich.progress import (
+        BarColumn,
+        MofNCompleteColumn,
+        Progress,
+        TextColumn,
+        TimeRemainingColumn,
+    )
 
     console = Console(stderr=True)
-    columns = (BarColumn(), MofNCompleteColumn(), TimeRemainingColumn(), "{task.description}")
-    shown = console.is_terminal and not quiet
-    with Progress(*columns, console=console, transient=True, disable=not shown) as bar:
+    names = TextColumn("{task.description}", markup=False)
+    columns = (BarColumn(), MofNCompleteColumn(), TimeRemainingColumn(), names)
+    watched = console.is_terminal and not quiet
+    with Progress(*columns, console=console, transient=True, disable=not watched) as bar:
         task = bar.add_task("measuring", total=total)
-        yield lambda name: bar.update(task, advance=1, description=name)
+        yield lambda name: bar.update(task, advance=1, description=shown(name))
+
+
+def say_fault(message: str) -> None:
+    """One line on standard error, whatever the names in it hold."""
+    typer.echo(f"dotloupe: {shown(' '.join(message.split()))}", err=True)
+
+
+def prepare_streams() -> None:
+    """Write out bytes that are no text, where a stream would refuse them."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, TextIOWrapper):
+            stream.reconfigure(errors="backslashreplace")
+
+
+def system_fault(error: OSError | MemoryError) -> str:
+    """Say what the system refused, where nothing nearer has said it."""
+    if isinstance(error, MemoryError):
+        return "memory is short; close what else takes it, or give fewer captures at once"
+    place = error.filename if isinstance(error.filename, str) else "standard output"
+    return f"{place}: {error.strerror or error}; check its place, its permissions and free space"
 
 
 def write_json(target: str | None, content: Any) -> None:
@@ -52,7 +82,7 @@ def name_faults(measurements: Sequence[Measurement]) -> None:
     """One line on standard error for every capture that gave no numbers."""
     for m in measurements:
         if not m.fit:
-            typer.echo(f"dotloupe: {m.path}: {'; '.join(m.reasons)}", err=True)
+            say_fault(f"{m.path}: {'; '.join(m.reasons)}")
 
 
 def end(measurements: Sequence[Measurement]) -> None:

@@ -9,6 +9,7 @@ from pathlib import PurePath
 from typing import TYPE_CHECKING, Any, Literal
 
 from dotloupe.errors import DotloupeError
+from dotloupe.names import as_text
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -209,7 +210,7 @@ def measure_capture(
 
 def print_id(path: str) -> str:
     """Name of the print that a file shows: its stem without a closing `_shot2` or the like."""
-    return re.sub(r"_shot\d+$", "", PurePath(path).stem)
+    return as_text(re.sub(r"_shot\d+$", "", PurePath(path).stem))
 
 
 def unread(path: str, reason: str) -> Measurement:

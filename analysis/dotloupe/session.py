@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from dotloupe.errors import InputError, NotFitError
 from dotloupe.measurement import Measurement, unread
+from dotloupe.names import as_text
 
 if TYPE_CHECKING:
     from dotloupe.plan import Plan, PlannedCapture
@@ -150,7 +151,7 @@ def setting_paths(folders: Iterable[str | Path]) -> dict[str, list[Path]]:
         raise InputError(f"{places[0]}: one setting alone; add captures of another to compare")
     settings: dict[str, list[Path]] = {}
     for folder in places:
-        name = folder.resolve().name
+        name = as_text(folder.resolve().name)
         if name in settings:
             raise InputError(
                 f"{folder}: another folder is named {name!r} too, and a folder's name is its "

@@ -26,6 +26,7 @@ from dotloupe.compare.history_schema import opened, writing
 from dotloupe.compare.plain import plain, program_version
 from dotloupe.compare.trend import EventKind, Trend, trend
 from dotloupe.errors import InputError
+from dotloupe.names import as_text
 from dotloupe.writing import make_folder, write_text
 
 if TYPE_CHECKING:
@@ -76,8 +77,7 @@ class History:
             Nothing of this call is added then.
         """
         for noun, name in (("printer", printer), ("paper", paper), ("mode", mode)):
-            if not name.strip():
-                raise InputError(f"{noun} has no name: give one")
+            _check_name(noun, name)
         day = _day(printed_on)
         items = [captures] if hasattr(captures, "sha256") else list(captures)
         with opened(self.path, create=True) as db:
@@ -111,8 +111,8 @@ class History:
         """
         if kind not in EVENT_KINDS:
             raise InputError(f"event {kind}: use {', '.join(EVENT_KINDS)}")
-        if not printer.strip():
-            raise InputError("printer has no name: give one")
+        _check_name("printer", printer)
+        _check_text("note", note)
         day = _day(happened_on)
         with opened(self.path, create=True) as db, writing(db):
             row = find_or_add(db, "printers", {"name": printer.strip()})
@@ -193,6 +193,17 @@ class History:
         content = {"version": program_version(), "results": plain(results), "events": told}
         write_text(paths[2], json.dumps(content, indent=1, allow_nan=False) + "\n")
         return paths
+
+
+def _check_name(noun: str, name: str) -> None:
+    if not name.strip():
+        raise InputError(f"{noun} has no name: give one")
+    _check_text(noun, name)
+
+
+def _check_text(noun: str, text: str) -> None:
+    if as_text(text) != text:
+        raise InputError(f"{noun} {as_text(text)}: bytes that are no text: write it anew")
 
 
 def _day(value: date | str) -> str:

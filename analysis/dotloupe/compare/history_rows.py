@@ -14,6 +14,7 @@ from dotloupe.compare.plain import plain, program_version
 from dotloupe.compare.trend import Event, Point
 from dotloupe.errors import InputError
 from dotloupe.measurement import Measurement
+from dotloupe.names import as_text
 
 if TYPE_CHECKING:
     import sqlite3
@@ -138,7 +139,8 @@ def _add_capture(
     sent_ppi = None if m.sent_ppi is None else float(m.sent_ppi)
     print_row = find_or_add(db, "prints", named, run=run, sent_ppi=sent_ppi)
     db.execute(
-        "INSERT INTO captures (sha256, print, path) VALUES (?, ?, ?)", (m.sha256, print_row, m.path)
+        "INSERT INTO captures (sha256, print, path) VALUES (?, ?, ?)",
+        (m.sha256, print_row, as_text(m.path)),
     )
 
 
