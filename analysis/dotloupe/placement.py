@@ -64,16 +64,11 @@ def measure_placement(view: View, axis: Axis) -> Placement:
 
 def _block(regions: list[Region]) -> Region:
     """The rectangle that holds all lines of one axis."""
-    first, last = regions[0], regions[-1]
-    return Region(
-        "lines",
-        "line",
-        first.x_mm,
-        first.y_mm,
-        last.x_mm + last.width_mm - first.x_mm,
-        last.y_mm + last.height_mm - first.y_mm,
-        direction=first.direction,
-    )
+    left, top = min(r.x_mm for r in regions), min(r.y_mm for r in regions)
+    right = max(r.x_mm + r.width_mm for r in regions)
+    bottom = max(r.y_mm + r.height_mm for r in regions)
+    axis = regions[0].direction
+    return Region("lines", "line", left, top, right - left, bottom - top, direction=axis)
 
 
 def _window(region: Region, block: Region, cut: Cut, axis: Axis, per_mm: float) -> LineWindow:

@@ -10,7 +10,8 @@ import tifffile
 from dotloupe import Patch
 from dotloupe.errors import InputError
 from dotloupe.patch.geometry import MM_PER_INCH, gap_mm
-from dotloupe.patch.marks import PatchCode, code_text, parse_code
+from dotloupe.patch.layout import LINE_INKS
+from dotloupe.patch.marks import PATCH_VERSION, PatchCode, code_text, parse_code
 
 KINDS = ("detail", "tints")
 ONE_ELEMENT = {"edge", "line"}
@@ -84,7 +85,33 @@ def test_marks_and_code_are_read_by_general_purpose_decoders(ppi):
     _, ids, _ = cv2.aruco.ArucoDetector(dictionary).detectMarkers(large)
     assert sorted(np.ravel(ids)) == [148, 149, 150, 151]
     text, _, _ = cv2.QRCodeDetector().detectAndDecode(large)
-    assert parse_code(text) == PatchCode(1, "detail", 37, ppi)
+    assert parse_code(text) == PatchCode(PATCH_VERSION, "detail", 37, ppi)
+
+
+@pytest.mark.parametrize("ppi", [180, 240, 300, 360, 450, 480, 600, 720, 1200])
+@pytest.mark.parametrize("axis", ["x", "y"])
+def test_no_raster_moves_the_lines_of_one_ink_against_another(ppi, axis):
+    """Half-covered pixels pull a line's centre to one side, and density weighs them on its own.
+
+    Over the lines of an ink that must cancel: here the square of the darkness stands for a
+    curve that is not straight. 0.01 um is rounding; a line shifted by a quarter of a pixel of
+    600 ppi would show about 2 um.
+    """
+    patch = Patch(ppi)
+    drawn, pitch = patch.reflectance(), MM_PER_INCH / ppi
+    pulled: dict[str, list[float]] = {ink: [] for ink in LINE_INKS}
+    for region in (r for r in patch.regions.values() if r.kind == "line" and r.direction == axis):
+        (left, top), _, (right, bottom), _ = (np.array(c) / pitch for c in region.corners_mm)
+        end_y, end_x = int(np.ceil(bottom - 1e-9)), int(np.ceil(right - 1e-9))
+        box = 1 - drawn[int(top + 1e-9) : end_y, int(left + 1e-9) : end_x]
+        inside = box[2:-2] if axis == "x" else box[:, 2:-2]
+        dark = (inside**2).sum(axis=(0 if axis == "x" else 1, 2))
+        first = int((left if axis == "x" else top) + 1e-9)
+        place = pitch * float((first + 0.5 + np.arange(len(dark))) @ dark / dark.sum())
+        pulled[region.ink].append(1000 * (place - region.centre_mm["xy".index(axis)]))
+    assert all(len(found) == 2 for found in pulled.values())
+    means = [np.mean(found) for found in pulled.values()]
+    assert np.ptp(means) < 0.01
 
 
 def test_code_text_reads_back():

@@ -8,7 +8,9 @@ from dotloupe import Patch, register
 from dotloupe.capture.capture import Capture
 from dotloupe.errors import NotFitError, RegionError
 from dotloupe.patch.geometry import MM_PER_INCH
+from dotloupe.patch.marks import LAST_RUN, PATCH_VERSION, PatchCode, code_modules, parse_code
 from dotloupe.patch.srgb import srgb_decode
+from dotloupe.registration.code_reading import _decode
 from dotloupe.registration.cut import cut_region, paper_lighting
 from dotloupe.registration.plane import jacobian, map_points
 from dotloupe.registration.register import CODE_UNREAD
@@ -73,6 +75,22 @@ def test_found_within_a_tenth_of_a_source_pixel(ppi, turn_deg):
     local = jacobian(to_capture, (15.0, 10.0))
     true_scale = np.sqrt(abs(np.linalg.det(local)))
     assert registration.pixels_per_mm == pytest.approx(true_scale, rel=1e-3)
+
+
+@pytest.mark.parametrize("kind", ["detail", "tints"])
+def test_faultless_codes_of_all_runs_are_read(kind):
+    """A general-purpose decoder that has to find the code by itself misses one in some hundreds."""
+    for run in range(LAST_RUN + 1):
+        code = PatchCode(PATCH_VERSION, kind, run, 360 + run)
+        assert parse_code(_decode(code_modules(code))) == code
+
+
+def test_a_patch_of_another_version_is_refused(monkeypatch):
+    """Its elements lie elsewhere: its numbers would be of the wrong places."""
+    monkeypatch.setattr("dotloupe.patch.patch.PATCH_VERSION", 1)
+    capture, _ = photograph(Patch(600, run=5))
+    with pytest.raises(NotFitError, match="version 1, and this release measures version 2"):
+        register(capture)
 
 
 def test_residual_grows_with_a_distortion_that_no_homography_holds():

@@ -23,8 +23,8 @@ CLEAR = 6.0
 GAP = 0.25
 """Share of the line's depth below which a gap within it makes two lines of it."""
 CHUNKS = 16
-CORE = (0.85, 0.9, 0.95)
-"""Shares of a line's depth at which its core is bordered."""
+MIDDLE = (0.4, 0.5, 0.6)
+"""Shares of a line's depth at which the borders lie whose middle is taken."""
 
 
 @dataclass(frozen=True)
@@ -90,11 +90,11 @@ def borders_at(position: FloatArray, profile: FloatArray, level: float) -> tuple
     return left, right
 
 
-def core_of(position: FloatArray, profile: FloatArray) -> float:
-    """Middle of the darkest part of a line: between its borders at 85 to 95 % of its depth."""
+def middle_of(position: FloatArray, profile: FloatArray) -> float:
+    """Middle between a line's borders, where it is about half as dark as its depth."""
     rough = np.convolve(profile, np.full(3, 1 / 3), mode="same")
     depth = depth_of(rough)
-    middles = [sum(borders_at(position, rough, share * depth)) / 2 for share in CORE]
+    middles = [sum(borders_at(position, rough, share * depth)) / 2 for share in MIDDLE]
     return float(np.mean(middles))
 
 

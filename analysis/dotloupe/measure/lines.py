@@ -19,8 +19,8 @@ from dotloupe.measure.line_profile import (
     UprightLine,
     borders_at,
     centre_of,
-    core_of,
     depth_of,
+    middle_of,
     upright_line,
 )
 
@@ -40,10 +40,8 @@ class PrintedLine:
         (top) edge.
     position_interval : (float, float)
         95 % interval, from blocks of rows along the line.
-    core_mm, core_interval : float, (float, float)
-        Middle of its darkest part. A driver builds greys of the coloured inks, so the soft
-        borders of a black line are of other ink than its core; where planes lie apart, the core
-        is where black ink lies.
+    middle_mm, middle_interval : float, (float, float)
+        Middle between its borders at about half its depth, which leaves its faint skirts out.
     width_um, width_interval : float, (float, float)
         Distance of the borders at half depth.
     raggedness_um, raggedness_interval : float, (float, float)
@@ -60,8 +58,8 @@ class PrintedLine:
 
     position_mm: float
     position_interval: Interval
-    core_mm: float
-    core_interval: Interval
+    middle_mm: float
+    middle_interval: Interval
     width_um: float
     width_interval: Interval
     raggedness_um: float
@@ -100,7 +98,7 @@ def printed_line(
     """
     line = upright_line(reflectance, pixels_per_mm, runs)
     position, (profile,) = line.profiles()
-    centre, width, core = _place(position, profile)
+    centre, width, middle = _place(position, profile)
     off_line = _off_straight(_contours(line, position, profile))
     probe = off_line.mean(axis=1)
     off_square = in_blocks(np.mean(off_line**2, axis=1), probe)
@@ -108,12 +106,12 @@ def printed_line(
     without = np.array([_place(at, part) for part in left_out(profiles)])
     ragged = float(np.sqrt(off_square.mean()))
     um = 1000 / pixels_per_mm
-    at_mm, core_mm = (centre + 0.5) / pixels_per_mm, (core + 0.5) / pixels_per_mm
+    at_mm, middle_mm = (centre + 0.5) / pixels_per_mm, (middle + 0.5) / pixels_per_mm
     return PrintedLine(
         position_mm=at_mm,
         position_interval=_around(at_mm, half_interval(without[:, 0]) / pixels_per_mm),
-        core_mm=core_mm,
-        core_interval=_around(core_mm, half_interval(without[:, 2]) / pixels_per_mm),
+        middle_mm=middle_mm,
+        middle_interval=_around(middle_mm, half_interval(without[:, 2]) / pixels_per_mm),
         width_um=width * um,
         width_interval=_around(width * um, half_interval(without[:, 1]) * um),
         raggedness_um=ragged * um,
@@ -131,10 +129,10 @@ def _around(value: float, half: float) -> Interval:
 
 
 def _place(position: FloatArray, profile: FloatArray) -> tuple[float, float, float]:
-    """Centre, width and middle of the core of a line, in pixels."""
+    """Centre of darkness, width and middle between the borders of a line, in pixels."""
     borders = borders_at(position, profile, depth_of(profile) / 2)
     centre = centre_of(position, profile, borders)
-    return centre, borders[1] - borders[0], core_of(position, profile)
+    return centre, borders[1] - borders[0], middle_of(position, profile)
 
 
 def _contours(line: UprightLine, position: FloatArray, profile: FloatArray) -> FloatArray:

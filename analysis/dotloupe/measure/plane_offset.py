@@ -13,6 +13,8 @@ from dotloupe.measure.line_profile import Runs
 from dotloupe.measure.lines import PrintedLine, printed_line
 
 NORMAL_95 = 1.959964
+DARKEST = 0.005
+"""Least reflectance of which a density is taken: below it a photograph shows noise alone."""
 
 
 @dataclass(frozen=True)
@@ -71,9 +73,12 @@ def plane_offsets(
 
     Black and coloured lines are compared within one colour channel, the one in which the
     coloured line is strongest, so that a lens which places the channels apart does no harm.
-    A coloured line lies at the centre of its darkness, a black one at its core, since its soft
-    borders are often built of the very colours that are to be compared with it.
-    With two black lines or more, place and scale are taken from them; with one, its place alone.
+    Both are taken in density, to which every drop adds about alike wherever in the line it
+    lies; in reflectance the borders alone would count. A coloured line lies at the centre of its
+    density, a black one midway between its borders at half density, since its skirts are often
+    greys built of the very colours that are to be compared with it.
+    All lines lean by one angle, that of the picture. With two black lines or more, place and
+    scale are taken from them; with one, its place alone.
 
     Parameters
     ----------
@@ -106,23 +111,36 @@ def plane_offsets(
         raise RegionError(
             f"plane offsets: at least one {reference} line and one of another plane are needed."
         )
-    level = float(np.mean([_along(w, runs) for w in windows]))
-    rulers: dict[int, _Ruler] = {}
+    own = {plane: [w for w in windows if w.plane == plane] for plane in planes}
+    channel = {p: _strongest(channels, pixels_per_mm, own[p], runs) for p in planes}
+
+    def find(window: LineWindow, channel: int) -> _Found:
+        middle = window.plane == reference
+        return _find(channels[channel], pixels_per_mm, window, runs, middle=middle)
+
+    coloured = {p: [find(w, channel[p]) for w in own[p]] for p in planes}
+    blacks = {c: [find(w, c) for w in black] for c in sorted(set(channel.values()))}
+    every = [f for found in (*coloured.values(), *blacks.values()) for f in found]
+    lean = float(np.mean([f.lean for f in every]))
+    level = float(np.mean([f.along_mm for f in every]))
+    rulers = {c: _ruler(_upright(found, lean, level), black) for c, found in blacks.items()}
     offsets = []
     for plane in planes:
-        own = [w for w in windows if w.plane == plane]
-        channel = _strongest(channels, pixels_per_mm, own, runs)
-        if channel not in rulers:
-            found = [
-                _find(channels[channel], pixels_per_mm, w, runs, level, core=True) for w in black
-            ]
-            rulers[channel] = _ruler(found, np.array([w.drawn_mm for w in black]))
-        found = [_find(channels[channel], pixels_per_mm, w, runs, level) for w in own]
-        drawn = np.array([w.drawn_mm for w in own])
-        offset, error = _offset(found, drawn, rulers[channel])
+        places = _upright(coloured[plane], lean, level)
+        offset, error = _offset(places, own[plane], rulers[channel[plane]])
         interval = (offset - NORMAL_95 * error, offset + NORMAL_95 * error)
-        offsets.append(PlaneOffset(plane, offset, interval, channel, len(own)))
+        offsets.append(PlaneOffset(plane, offset, interval, channel[plane], len(own[plane])))
     return tuple(offsets)
+
+
+@dataclass(frozen=True)
+class _Found:
+    """A line in its picture: place across with its standard error, level and lean."""
+
+    across_mm: float
+    error_mm: float
+    along_mm: float
+    lean: float
 
 
 @dataclass(frozen=True)
@@ -141,13 +159,6 @@ def _channels(picture: FloatArray) -> list[FloatArray]:
     if picture.ndim == 3:
         return list(np.moveaxis(picture, -1, 0))
     raise RegionError(f"plane offsets: a picture has 2 or 3 dimensions, not {picture.ndim}.")
-
-
-def _along(window: LineWindow, runs: Runs) -> float:
-    """Middle of a window along its line, in mm."""
-    if runs == "vertical":
-        return window.top_mm + window.height_mm / 2
-    return window.left_mm + window.width_mm / 2
 
 
 def _cut(channel: FloatArray, pixels_per_mm: float, window: LineWindow) -> tuple[slice, slice]:
@@ -178,23 +189,31 @@ def _find(
     pixels_per_mm: float,
     window: LineWindow,
     runs: Runs,
-    level_mm: float,
     *,
-    core: bool = False,
-) -> tuple[float, float]:
-    """Place across the picture in mm, where all lines are compared, and its standard error."""
+    middle: bool,
+) -> _Found:
+    """Find a line by its density: midway between its borders, or at the centre of all of it."""
     rows, columns = _cut(channel, pixels_per_mm, window)
-    line: PrintedLine = printed_line(channel[rows, columns], pixels_per_mm, runs=runs)
+    light = np.maximum(channel[rows, columns], DARKEST)
+    line: PrintedLine = printed_line(1 + np.log10(light), pixels_per_mm, runs=runs)
     across, along = (columns, rows) if runs == "vertical" else (rows, columns)
-    middle_mm = (along.start + along.stop) / 2 / pixels_per_mm
-    lean = np.tan(np.radians(line.tilt_deg)) * (level_mm - middle_mm)
-    low, high = line.core_interval if core else line.position_interval
-    place = across.start / pixels_per_mm + (low + high) / 2 + lean
-    return place, (high - low) / 2 / NORMAL_95
+    low, high = line.middle_interval if middle else line.position_interval
+    return _Found(
+        across_mm=across.start / pixels_per_mm + (low + high) / 2,
+        error_mm=(high - low) / 2 / NORMAL_95,
+        along_mm=(along.start + along.stop) / 2 / pixels_per_mm,
+        lean=float(np.tan(np.radians(line.tilt_deg))),
+    )
 
 
-def _ruler(found: list[tuple[float, float]], drawn: FloatArray) -> _Ruler:
+def _upright(found: list[_Found], lean: float, level_mm: float) -> list[tuple[float, float]]:
+    """Place and standard error of lines, all at one level of a picture that leans."""
+    return [(f.across_mm + lean * (level_mm - f.along_mm), f.error_mm) for f in found]
+
+
+def _ruler(found: list[tuple[float, float]], windows: list[LineWindow]) -> _Ruler:
     place, error = np.array(found).T
+    drawn = np.array([w.drawn_mm for w in windows])
     if len(place) == 1 or np.ptp(drawn) == 0:
         spread = float(np.mean(error**2)) / len(place)
         return _Ruler(float(np.mean(place - drawn)), 1.0, np.diag([spread, 0.0]))
@@ -208,13 +227,13 @@ def _ruler(found: list[tuple[float, float]], drawn: FloatArray) -> _Ruler:
 
 
 def _offset(
-    found: list[tuple[float, float]], drawn: FloatArray, ruler: _Ruler
+    found: list[tuple[float, float]], windows: list[LineWindow], ruler: _Ruler
 ) -> tuple[float, float]:
     """Mean offset in um of the lines of a plane from the ruler, and its standard error."""
     place, error = np.array(found).T
+    drawn = np.array([w.drawn_mm for w in windows])
     apart = place - ruler.shift - ruler.scale * drawn
-    weight = error**-2.0 / np.sum(error**-2.0)
-    offset = float(weight @ apart)
-    at = np.array([1.0, float(weight @ drawn)])
-    variance = float(at @ ruler.covariance @ at) + 1 / float(np.sum(error**-2.0))
+    offset = float(np.mean(apart))
+    at = np.array([1.0, float(np.mean(drawn))])
+    variance = float(at @ ruler.covariance @ at) + float(np.mean(error**2)) / len(error)
     return 1000 * offset, 1000 * float(np.sqrt(variance))

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from dotloupe.patch.bars import Room, pack_bars
-from dotloupe.patch.geometry import Axis, Region
+from dotloupe.patch.geometry import MM_PER_INCH, Axis, Region
 from dotloupe.patch.marks import CORNERS, PatchKind
 
 WIDTH_MM, HEIGHT_MM = 30.0, 20.0
@@ -25,10 +25,16 @@ SQUARE_MM = 3.2
 """Side of the slanted square of the dark field."""
 SIDE_LENGTH_MM = 2.4
 SIDE_HALF_WIDTH_MM = 0.8
-UPRIGHT_LINES_MM = 2.6
-LEVEL_LINES_MM = 2.4
-LINE_WIDTH_MM = 0.18
-LINE_INKS = ("black", "cyan", "magenta", "yellow", "black")
+LINE_GRID_MM = MM_PER_INCH / 120
+"""Borders of lines lie on this grid, whose places are borders of pixels, or every other one
+theirs and the rest their middles, at every multiple of 60 pixels per inch: no raster then moves
+the lines of one ink against those of another."""
+LINE_WIDTH_MM = LINE_GRID_MM
+LINE_PITCH_MM = 3 * LINE_GRID_MM
+LINE_LENGTH_MM = 2.3
+LINE_INKS = ("black", "cyan", "magenta", "yellow", "yellow", "magenta", "cyan", "black")
+"""Inks in order of place; in mirror order, so that a scale, a turn or half a pixel that falls to
+one half of the lines falls to all inks alike."""
 BAR_LENGTH_MM = 1.17
 BAR_ROWS_MM = 8.0
 
@@ -148,37 +154,33 @@ def _square_edges(column: int) -> tuple[Region, ...]:
     return tuple(regions)
 
 
-def _lines(x_mm: float) -> tuple[Region, ...]:
-    """Lines of each ink primary between two black ones, upright at the left, level at the right."""
-    upright_pitch = UPRIGHT_LINES_MM / len(LINE_INKS)
-    level_x, level_pitch = x_mm + FIELD_MM - LEVEL_LINES_MM, FIELD_MM / len(LINE_INKS)
-    upright = (
-        Region(
-            f"line_x_{i}_{ink}",
-            "line",
-            x_mm + i * upright_pitch,
-            _MIDDLE_MM,
-            upright_pitch,
-            FIELD_MM,
-            direction="x",
-            ink=ink,
-        )
-        for i, ink in enumerate(LINE_INKS)
-    )
-    level = (
-        Region(
-            f"line_y_{i}_{ink}",
-            "line",
-            level_x,
-            _MIDDLE_MM + i * level_pitch,
-            LEVEL_LINES_MM,
-            level_pitch,
-            direction="y",
-            ink=ink,
-        )
-        for i, ink in enumerate(LINE_INKS)
-    )
-    return *upright, *level
+def _lines(field_x_mm: float) -> tuple[Region, ...]:
+    """Two lines of each ink in each direction.
+
+    Upright ones fill the top left and bottom right quarters of a field, level ones the others.
+    """
+    middle_x = _on_line_grid(field_x_mm + FIELD_MM / 2)
+    middle_y = _on_line_grid(_MIDDLE_MM + FIELD_MM / 2)
+    half = len(LINE_INKS) // 2
+    quarter = half * LINE_PITCH_MM
+    inset = (quarter - LINE_LENGTH_MM) / 2
+    regions = []
+    for i, ink in enumerate(LINE_INKS):
+        across = (i - half) * LINE_PITCH_MM
+        before, after = inset - quarter, inset
+        upright_y, level_x = (before, after) if i < half else (after, before)
+        upright = (middle_x + across, middle_y + upright_y, LINE_PITCH_MM, LINE_LENGTH_MM)
+        level = (middle_x + level_x, middle_y + across, LINE_LENGTH_MM, LINE_PITCH_MM)
+        regions += [
+            Region(f"line_x_{i}_{ink}", "line", *upright, direction="x", ink=ink),
+            Region(f"line_y_{i}_{ink}", "line", *level, direction="y", ink=ink),
+        ]
+    return tuple(regions)
+
+
+def _on_line_grid(place_mm: float) -> float:
+    """The nearest place about which pixels mirror, whatever multiple of 60 ppi they have."""
+    return round(place_mm / (2 * LINE_GRID_MM)) * 2 * LINE_GRID_MM
 
 
 def _bars_and_code() -> tuple[Region, ...]:

@@ -19,7 +19,8 @@ MARK_DICTIONARY = cv2.aruco.DICT_4X4_1000
 MARK_MODULES = 6
 CORNERS = ("top left", "top right", "bottom right", "bottom left")
 LAST_RUN = 249
-PATCH_VERSION = 1
+PATCH_VERSION = 2
+"""Raised whenever an element moves; 2 put the lines on a grid that rasters share."""
 KIND_LETTERS: dict[PatchKind, str] = {"detail": "D", "tints": "T"}
 
 

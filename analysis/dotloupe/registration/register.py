@@ -12,7 +12,7 @@ from dotloupe.capture.capture import Capture
 from dotloupe.capture.reading import load_capture
 from dotloupe.errors import NotFitError
 from dotloupe.patch.geometry import MM_PER_INCH
-from dotloupe.patch.marks import PatchCode
+from dotloupe.patch.marks import PATCH_VERSION, PatchCode
 from dotloupe.patch.patch import Patch
 from dotloupe.registration.code_reading import read_code
 from dotloupe.registration.mark_search import find_marks
@@ -93,7 +93,15 @@ def register(
 
 
 def _patch_of(run: int, code: PatchCode | None) -> Patch:
-    return Patch(LIKELY_PPI, run) if code is None else Patch(code.sent_ppi, run, kind=code.kind)
+    if code is None:
+        return Patch(LIKELY_PPI, run)
+    if code.version != PATCH_VERSION:
+        raise NotFitError(
+            f"a patch of version {code.version}, and this release measures version "
+            f"{PATCH_VERSION}; draw and print the patch again, or measure it with the release "
+            "that drew it"
+        )
+    return Patch(code.sent_ppi, run, kind=code.kind)
 
 
 def _refined(
