@@ -59,7 +59,24 @@ def curve_details(values):
         visual_graininess=values["grain"],
         visual_graininess_interval=(0.9 * values["grain"], 1.1 * values["grain"]),
     )
-    return {"directions": directions, "limits": limits, "tints": {"tint_grey40": tint}}
+    texture = SimpleNamespace(
+        **{
+            axis: SimpleNamespace(
+                frequency=FREQUENCY[4:40],
+                transfer=0.5 ** ((FREQUENCY[4:40] / values[f"detail_{axis}"]) ** 2),
+                transfer_low=0.5 ** ((FREQUENCY[4:40] / values[f"detail_{axis}"]) ** 2) - 0.02,
+                transfer_high=0.5 ** ((FREQUENCY[4:40] / values[f"detail_{axis}"]) ** 2) + 0.02,
+                kept=8.0,
+            )
+            for axis in ("x", "y")
+        }
+    )
+    return {
+        "directions": directions,
+        "limits": limits,
+        "texture": texture,
+        "tints": {"tint_grey40": tint},
+    }
 
 
 def photograph(setting, number, values, *, sent_ppi=600.0, error=0.01):

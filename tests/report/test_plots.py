@@ -5,8 +5,17 @@ import re
 import numpy as np
 import pytest
 
+from dotloupe.compare.rank import rank
 from dotloupe.report import plots
-from dotloupe.report.curves import bars_curve, detail_curve, mean_curve, mean_number
+from dotloupe.report.curves import (
+    bars_curve,
+    detail_curve,
+    mean_curve,
+    mean_number,
+    mean_reading,
+)
+from dotloupe.report.data import reading_rows
+from dotloupe.report.reading_plots import parting_sentence
 from dotloupe.report.settings import settings_of
 from dotloupe.report.style import SERIES
 from dotloupe.report.svg import inlined
@@ -27,6 +36,7 @@ def ends(axis):
         plots.plot_criterion,
         plots.plot_eyesight,
         plots.plot_placement,
+        plots.plot_readings,
     ],
     ids=lambda draw: draw.__name__,
 )
@@ -35,6 +45,23 @@ def test_every_plot_gives_its_axis_back(ranking, draw):
         assert draw(ranking, axis) is axis
         svg = plots.svg_text(figure)
     assert svg.count("<text") > 3
+
+
+def test_readings_that_part_are_named_with_what_it_means(make_photographs):
+    """Bars as drawn here, 0.1^(f/12)^2, lose less than edges that halve at 4 cycles/mm."""
+    shots = {n: make_photographs(n, i, line_pairs_x=12.0) for i, n in enumerate(("a", "b"))}
+    result = rank(shots)
+    setting = settings_of(result)[0]
+    said = parting_sentence(setting, "x")
+    assert said.startswith("They part (bars ")
+    assert "false resolution" in said
+    with plots.drawing() as (_, axis):
+        plots.plot_readings(result, axis)
+        marks = next(line for line in axis.lines if line.get_label().startswith("bars"))
+    drawn = mean_reading(setting, "bars", "x")
+    assert len(marks.get_xdata()) == len(drawn.x)
+    rows = list(reading_rows(setting, "x"))
+    assert {row["reading"] for row in rows} == {"edges", "bars", "texture"}
 
 
 def test_mean_curve_is_the_mean_of_prints(ranking):

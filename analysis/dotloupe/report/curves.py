@@ -9,6 +9,13 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from dotloupe.arrays import FloatArray
+from dotloupe.measure.readings import (
+    Reading,
+    ReadingName,
+    bars_reading,
+    edges_reading,
+    texture_reading,
+)
 
 if TYPE_CHECKING:
     from dotloupe.measurement import Measurement
@@ -147,6 +154,43 @@ def bars_curve(axis: str) -> Read:
         )
 
     return read
+
+
+def reading_curve(reading: ReadingName, axis: str) -> Read:
+    """Read the modulation kept along one axis by edges, bars or texture, the camera treated alike.
+
+    Of readings that several photographs give, the mean is drawn as far as all of them reach.
+    """
+
+    def read(m: Measurement) -> Curve | None:
+        found = _reading(m, reading, axis)
+        if found is None or found.frequency.size < 2:
+            return None
+        return Curve(found.frequency, found.modulation, found.low, found.high, prints=1)
+
+    return read
+
+
+def mean_reading(setting: Setting, reading: ReadingName, axis: str) -> Curve | None:
+    """Mean of a reading over prints; of bars, at the groups that all photographs resolve."""
+    read = reading_curve(reading, axis)
+    groups = None
+    if reading == "bars":
+        found = [set(c.x.tolist()) for m in setting.measurements if (c := read(m)) is not None]
+        groups = np.array(sorted(set.intersection(*found))) if found else None
+    return mean_curve(setting, read, groups)
+
+
+def _reading(m: Measurement, reading: ReadingName, axis: str) -> Reading | None:
+    camera = m.details.get("camera")
+    if reading == "edges":
+        edges = m.details.get("directions", {}).get(f"detail_{axis}")
+        return None if edges is None else edges_reading(edges)
+    if reading == "bars":
+        limit = m.details.get("limits", {}).get(axis)
+        return None if limit is None else bars_reading(limit, camera)
+    texture = m.details.get("texture")
+    return None if texture is None else texture_reading(getattr(texture, axis), camera)
 
 
 def noise_curve(tint: str) -> Read:

@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING, Any
 
+from dotloupe.measure.readings import READINGS
 from dotloupe.report.curves import (
     Curve,
     Read,
     bars_curve,
     detail_curve,
     mean_curve,
+    mean_reading,
     noise_curve,
     plane_offsets,
     tint_grain,
@@ -112,6 +114,14 @@ def bars_rows(settings: Iterable[Setting], axis: str) -> Iterator[Row]:
             continue
         curve = mean_curve(s, bars_curve(axis), frequencies)
         yield from _rows_of(s, curve, "line_pairs_per_mm", "contrast")
+
+
+def reading_rows(setting: Setting, direction: str) -> Iterator[Row]:
+    """Detail of one setting by edges, bars and texture, one row a reading and frequency."""
+    for name in READINGS:
+        curve = mean_reading(setting, name, direction)
+        for row in _rows_of(setting, curve, "frequency_cycles_per_mm", "modulation"):
+            yield {"reading": name, **row}
 
 
 def noise_rows(settings: Iterable[Setting], tint: str) -> Iterator[Row]:

@@ -35,6 +35,13 @@ SECTIONS = {
         "Marks are means of the prints, bars their 95 % intervals, thin strokes single prints.",
     ),
     "detail": ("Detail", "Bands and bars are 95 % intervals of the mean over the prints."),
+    "readings": (
+        "Three readings of detail",
+        (
+            "Edges, bars and an irregular texture tell of the same print independently; where "
+            "they part, the print or the photograph treats some detail otherwise than the rest."
+        ),
+    ),
     "grain": ("Grain", ""),
     "head": ("Where the head put the ink", ""),
     "focus": (

@@ -20,6 +20,7 @@ from dotloupe.report.eyesight_plots import plot_eyesight
 from dotloupe.report.focus_plots import focus_of, plot_focus
 from dotloupe.report.grain_plots import plot_noise_spectrum, plot_tint_grain
 from dotloupe.report.head_plots import plot_placement
+from dotloupe.report.reading_plots import parting_sentence, plot_readings, readings_of
 from dotloupe.report.settings import settings_of
 from dotloupe.report.standing_plots import plot_criterion, plot_ladder
 from dotloupe.report.style import drawing, svg_text
@@ -88,6 +89,7 @@ def planned_plots(result: Any) -> Iterator[Planned]:
     if isinstance(result, Ranking):
         yield from _criterion_plots(result)
     yield from _detail_plots(result)
+    yield from _reading_plots(result)
     yield from _grain_plots(result)
     yield from _focus_plots(result)
     yield Planned(
@@ -226,6 +228,23 @@ def _detail_plots(result: Any) -> Iterator[Planned]:
             lambda axis, name=axis_name: plot_line_pairs(result, axis, direction=name),  # type: ignore[misc]
             data.bars_rows(settings, axis_name),
         )
+
+
+def _reading_plots(result: Any) -> Iterator[Planned]:
+    for setting in settings_of(result):
+        for direction in ("x", "y"):
+            if len(readings_of(setting, direction)) < 2:
+                continue
+            yield Planned(
+                f"readings_{setting.index + 1}_{direction}",
+                "readings",
+                f"{setting.label}, along {direction}",
+                parting_sentence(setting, direction),
+                lambda axis, i=setting.index, d=direction: plot_readings(  # type: ignore[misc]
+                    result, axis, setting=i, direction=d
+                ),
+                data.reading_rows(setting, direction),
+            )
 
 
 def _grain_plots(result: Any) -> Iterator[Planned]:

@@ -1,0 +1,102 @@
+"""Plot of the three readings of detail side by side, and what it means where they part."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from dotloupe.measure.readings import READINGS, Parting, Reading, ReadingName, parting
+from dotloupe.report.curves import Curve, mean_reading
+from dotloupe.report.settings import settings_of
+from dotloupe.report.style import INK, SOFT_INK
+from dotloupe.report.words import listed
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+    from dotloupe.report.settings import Setting
+
+LABELS: dict[ReadingName, str] = {
+    "edges": "slanted edges",
+    "bars": "bars, through Coltman's series",
+    "texture": "texture against the file",
+}
+AGREE = "The three agree where they can be compared: nothing favours edges, bars or texture."
+MEANINGS: dict[tuple[ReadingName, str], str] = {
+    ("edges", "most"): "edges keep most, a sign of sharpening in the driver or the camera",
+    ("bars", "most"): (
+        "bars keep most, as when a halftone's threshold deepens dark bars on paper, or where "
+        "false resolution passes for contrast"
+    ),
+    ("texture", "least"): (
+        "texture keeps least, as when grain or smoothing that spares outlines eats fine irregular "
+        "detail"
+    ),
+}
+OF_TONE = "each reads other tones, and a print's detail depends on the tone"
+
+
+def readings_of(setting: Setting, direction: str) -> dict[ReadingName, Curve]:
+    """Mean curve of every reading that a setting's prints have in one direction."""
+    found = {name: mean_reading(setting, name, direction) for name in READINGS}
+    return {name: curve for name, curve in found.items() if curve is not None}
+
+
+def plot_readings(result: Any, axis: Axes, *, setting: int = 0, direction: str = "x") -> Axes:
+    """Draw detail by edges, bars and texture of one setting, with 95 % bands.
+
+    Parameters
+    ----------
+    result : Ranking or Ladder
+    axis : matplotlib axis
+    setting : int
+        Place of the setting in the result, from 0.
+    direction : {"x", "y"}
+
+    Returns
+    -------
+    matplotlib axis
+    """
+    chosen = settings_of(result)[setting]
+    curves = readings_of(chosen, direction)
+    colours = {"edges": chosen.look.colour, "bars": INK, "texture": SOFT_INK}
+    reach = 1.0
+    for name, curve in curves.items():
+        colour = colours[name]
+        axis.fill_between(curve.x, curve.low, curve.high, color=colour, alpha=0.14, linewidth=0)
+        pattern = {"edges": "-", "bars": "none", "texture": (0, (5, 1.6))}[name]
+        mark = "o" if name == "bars" else "none"
+        axis.plot(
+            curve.x, curve.value, color=colour, ls=pattern, marker=mark, ms=4, label=LABELS[name]
+        )
+        small = np.flatnonzero(curve.value < 0.05)
+        reach = max(reach, float(curve.x[small[0]] if small.size else curve.x[-1]))
+    axis.set(
+        xlim=(0, reach),
+        ylim=(0, 1.3),
+        xlabel="Frequency on the print, cycles/mm",
+        ylabel="Contrast kept",
+    )
+    axis.yaxis.set_major_formatter(lambda v, _: f"{100 * v:.0f} %")
+    if curves:
+        axis.legend(loc="upper right", handlelength=3)
+    return axis
+
+
+def parting_sentence(setting: Setting, direction: str) -> str:
+    """Say in one line how the readings of a setting stand to each other, and what that means."""
+    curves = readings_of(setting, direction)
+    found = parting({n: Reading(c.x, c.value, c.low, c.high) for n, c in curves.items()})
+    if found is None:
+        return "There are not two readings over the same frequencies to be compared."
+    if not any(found.parted):
+        return AGREE if len(found.order) == len(READINGS) else AGREE.replace("three", "two")
+    kept = listed([f"{n} {100 * m:.0f} %" for n, m in zip(found.order, found.mean, strict=True)])
+    return f"They part ({kept}): {'; '.join(_meanings(found))}."
+
+
+def _meanings(found: Parting) -> list[str]:
+    ends = ((found.order[0], "most", found.parted[0]), (found.order[-1], "least", found.parted[-1]))
+    said = [MEANINGS[name, end] for name, end, apart in ends if apart and (name, end) in MEANINGS]
+    return said or [OF_TONE]
