@@ -13,10 +13,12 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from dotloupe.cli_check import check
+from dotloupe.cli_errors import usage_line
 from dotloupe.cli_open import open_folder
 from dotloupe.cli_output import (
     INPUT_AT_FAULT,
     NONE_FIT,
+    check_places,
     end,
     name_faults,
     prepare_streams,
@@ -33,6 +35,7 @@ if TYPE_CHECKING:
     from dotloupe.compare.recommend import Recommendation
     from dotloupe.measurement import Measurement
     from dotloupe.patch.marks import PatchKind
+    from dotloupe.plan import PlannedCapture
 
 DONE, INTERRUPTED = 0, 130
 REPORT_FOLDER = Path("dotloupe_report")
@@ -67,6 +70,8 @@ dotloupe measures how much detail a photo printer puts on paper.
      Is each photograph fit to be measured?
   3  dotloupe rank fast fine
      Which setting holds more detail, and less grain?
+
+Or do 2 and 3 in the browser:  dotloupe open FOLDER
 
 dotloupe --help lists every command, dotloupe COMMAND --help explains one.
 """
@@ -131,6 +136,7 @@ def measure(captures: Captures, json_file: JsonFile = None, quiet: Quiet = False
     from dotloupe.report.table import measurement_table
     from dotloupe.session import measure_paths, measure_planned, plan_given
 
+    check_places(json_file)
     if plan := plan_given(captures):
         planned, distance = planned_captures(plan), plan.viewing_distance_mm
         with progress(len(planned), quiet) as told:
@@ -165,6 +171,7 @@ def rank(
     from dotloupe.report.page import write_report
     from dotloupe.report.table import ranking_table
 
+    check_places(json_file, out)
     settings, distance = _measured(folders, quiet)
     ranking = rank_settings(settings, viewing_distance_mm=distance)
     if json_file != "-" and not quiet:
@@ -201,6 +208,7 @@ def ladder(
     from dotloupe.session import by_sent_ppi
 
     size = _print_size(print_mm, picture_ppi)
+    check_places(json_file, out)
     settings, distance = _measured(folders, quiet, ladder=True)
     result = climb(by_sent_ppi(_all(settings)))
     result = replace(result, parameters={**result.parameters, "viewing_distance_mm": distance})
@@ -329,19 +337,29 @@ def _measured(
         plan_given,
         setting_paths,
     )
+    from dotloupe.twins import refuse_twins
 
     if plan := plan_given(places):
         distance = plan.viewing_distance_mm
         planned = compared_captures(plan, ladder=ladder)
+        refuse_twins(_by_setting(planned))
         with progress(len(planned), quiet) as told:
             settings = measure_planned(planned, viewing_distance_mm=distance, progress=told)
     else:
         distance = VIEWING_DISTANCE_MM
         paths = setting_paths(places)
+        refuse_twins(paths)
         with progress(sum(map(len, paths.values())), quiet) as told:
             settings = measure_settings(paths, progress=told)
     name_faults(_all(settings))
     return settings, distance
+
+
+def _by_setting(planned: Sequence[PlannedCapture]) -> dict[str, list[Path]]:
+    settings: dict[str, list[Path]] = {}
+    for capture in planned:
+        settings.setdefault(capture.setting, []).append(capture.path)
+    return settings
 
 
 def _all(settings: Mapping[str, Sequence[Measurement]]) -> list[Measurement]:
@@ -354,14 +372,16 @@ def main() -> None:
     try:
         status = app(standalone_mode=False)
         sys.stdout.flush()
+        if status == INTERRUPTED:
+            raise KeyboardInterrupt
     except NotFitError as error:
         status = _failed(str(error), NONE_FIT)
     except DotloupeError as error:
         status = _failed(str(error), INPUT_AT_FAULT)
     except typer.TyperException as error:
-        status = _failed(f"{error.format_message()} (dotloupe --help)", INPUT_AT_FAULT)
+        status = _failed(usage_line(error, sys.argv[1:]), INPUT_AT_FAULT)
     except (KeyboardInterrupt, typer.Abort):
-        status = _failed("interrupted", INTERRUPTED)
+        status = _failed("interrupted; nothing was left half done", INTERRUPTED)
     except BrokenPipeError:  # whoever read the output has seen enough
         status = _output_closed(DONE)
     except (OSError, MemoryError) as error:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import sys
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
@@ -12,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 import typer
 
+from dotloupe.errors import InputError
 from dotloupe.report.words import shown
 from dotloupe.writing import write_text
 
@@ -60,6 +62,33 @@ def system_fault(error: OSError | MemoryError) -> str:
         return "memory is short; close what else takes it, or give fewer captures at once"
     place = error.filename if isinstance(error.filename, str) else "standard output"
     return f"{place}: {error.strerror or error}; check its place, its permissions and free space"
+
+
+def check_places(json_file: str | None, report: Path | None = None) -> None:
+    """Refuse places that no result can be written to, before anything is measured.
+
+    Raises
+    ------
+    InputError
+        Names the place.
+    """
+    if json_file not in (None, "-"):
+        target = Path(str(json_file))
+        if target.is_dir():
+            raise InputError(f"{target}: a folder; name a file for --json")
+        _check_folder(target.parent, target)
+    if report is not None:
+        if report.exists() and not report.is_dir():
+            raise InputError(f"{report}: a file; name a folder for --out")
+        place = next(p for p in (report, *report.absolute().parents) if p.exists())
+        _check_folder(place, report)
+
+
+def _check_folder(folder: Path, target: Path) -> None:
+    if not folder.is_dir():
+        raise InputError(f"{target}: there is no folder {folder}; make it first")
+    if not os.access(folder, os.W_OK | os.X_OK):
+        raise InputError(f"{target}: nothing may be written in {folder}; choose another place")
 
 
 def write_json(target: str | None, content: Any) -> None:

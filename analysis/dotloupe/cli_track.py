@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from dotloupe.cli_output import progress
 from dotloupe.errors import InputError
 
 if TYPE_CHECKING:
@@ -45,6 +46,7 @@ def add(
     mode: Annotated[str, typer.Option(help="Name of the driver's mode.")] = "",
     printed_on: Annotated[str, typer.Option("--date", help="Day of printing, 2026-03-12.")] = "",
     history: HistoryFile = HISTORY,
+    quiet: Annotated[bool, typer.Option("--quiet", help="No progress.")] = False,
 ) -> None:
     """Measure captures and add them; adding one twice changes nothing.
 
@@ -64,18 +66,19 @@ def add(
             raise InputError(
                 f"{plan.path}: it names printer, paper, mode and day; leave the options out"
             )
-        new, count = _add_planned(store, plan)
+        new, count = _add_planned(store, plan, quiet=quiet)
     else:
         missing = [f"--{noun}" for noun, name in names.items() if not name.strip()]
         if missing:
             raise InputError(f"track add: give {', '.join(missing)}, or a session file PLAN.toml")
-        measured = _readable(measure_paths(captures))
+        with progress(len(captures), quiet) as told:
+            measured = _readable(measure_paths(captures, progress=told))
         day = printed_on or date.today().isoformat()  # noqa: DTZ011  the person's own day
         new, count = len(store.add(measured, **names, printed_on=day)), len(measured)
     typer.echo(f"{history}: {new} of {count} captures are new")
 
 
-def _add_planned(store: History, plan: Plan) -> tuple[int, int]:
+def _add_planned(store: History, plan: Plan, *, quiet: bool) -> tuple[int, int]:
     """Add a plan's captures, those of one mode and day together; how many are new, of how many."""
     from dotloupe.plan import planned_captures
     from dotloupe.session import measure_planned
@@ -86,7 +89,8 @@ def _add_planned(store: History, plan: Plan) -> tuple[int, int]:
         message = f"run {undated.run} has no day of printing; add printed = 2026-03-12"
         raise plan.fault(("runs", plan.runs.index(undated)), message)
     distance = plan.viewing_distance_mm
-    settings = measure_planned(planned, viewing_distance_mm=distance)
+    with progress(len(planned), quiet) as told:
+        settings = measure_planned(planned, viewing_distance_mm=distance, progress=told)
     by_path = {m.path: m for m in _readable(m for group in settings.values() for m in group)}
     groups: dict[tuple[str, date], list[Measurement]] = {}
     for capture in planned:

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from dotloupe.errors import InputError, NotFitError
+from dotloupe.interruption import ignore_interruption, workers_undisturbed
 from dotloupe.measurement import Measurement, unread
 from dotloupe.names import as_text
 
@@ -113,9 +114,12 @@ def _in_parallel(
     done = 0
     while done < len(paths):
         left = paths[done:]
-        run = Parallel(n_jobs=max(1, min(len(left), os.cpu_count() or 1)), return_as="generator")
+        workers = max(1, min(len(left), os.cpu_count() or 1))
+        run = Parallel(n_jobs=workers, return_as="generator", initializer=ignore_interruption)
         try:
-            for result in run(delayed(measure)(path) for path in left):
+            with workers_undisturbed():
+                results = run(delayed(measure)(path) for path in left)
+            for result in results:
                 yield result
                 done += 1
         except BrokenProcessPool:

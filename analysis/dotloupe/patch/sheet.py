@@ -21,6 +21,7 @@ MARGIN_MM = 15.0
 """Kept clear at the sheet's borders, where sheet-fed printers may not print (common practice)."""
 GAP_MM = 10.0
 """Between slots: a frame of 36 x 24 mm about one patch, or a sheet fed askew, meets no other."""
+TIFF_ENDINGS = (".tif", ".tiff")
 STRIP_BYTES = 2**20
 """Of a drawing, coded at a time."""
 
@@ -140,6 +141,8 @@ def _coded(strip: NDArray[np.uint8]) -> bytes:
 def _write(path: Path, ppi: float, data: Any, **layout: Any) -> Path:
     import tifffile
 
+    if path.suffix.lower() not in TIFF_ENDINGS:
+        raise InputError(f"{path}: a patch is written as TIFF alone; end its name in .tif")
     if not path.parent.is_dir():
         raise InputError(f"{path}: there is no folder {path.parent}; make it first")
     with whole(path) as part:

@@ -1,0 +1,211 @@
+"""The command at home in a terminal: its words, its progress, its refusals, its end."""
+
+import os
+import pty
+import re
+import shlex
+import shutil
+import signal
+import subprocess
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+import pytest
+import typer
+
+from dotloupe.cli import app
+
+SAMPLES = Path(__file__).parents[1] / "sample_captures" / "quality"
+COMMAND = [sys.executable, "-c", "from dotloupe.cli import main; main()"]
+
+
+def dotloupe(*arguments, cwd=None, **environment):
+    return subprocess.run(
+        [*COMMAND, *map(str, arguments)],
+        capture_output=True,
+        text=True,
+        cwd=cwd,
+        check=False,
+        env={**os.environ, **environment},
+    )
+
+
+def commands():
+    """Every command with its path, groups left out."""
+
+    def walk(command, path):
+        for name, inner in getattr(command, "commands", {}).items():
+            yield from walk(inner, (*path, name))
+        if not hasattr(command, "commands"):
+            yield " ".join(path), command
+
+    return dict(walk(typer.main.get_command(app), ()))
+
+
+@pytest.mark.parametrize("path", commands())
+def test_examples_are_commands_that_parse(path):
+    command = commands()[path]
+    examples = re.findall(r"Example: (.*)", command.help)
+    assert examples
+    for example in examples:
+        words = shlex.split(example)
+        assert words[: 1 + len(path.split())] == ["dotloupe", *path.split()]
+        # raises where an option is unknown, a value does not fit or something is missing
+        command.make_context(path, words[1 + len(path.split()) :])
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (("sheet", "--ppi", "abc", "--out", "x.tif"), ("--ppi abc", "give a whole number", "150")),
+        (("sheet", "--ppi=4.5", "--out", "x.tif"), ("--ppi 4.5", "give a whole number")),
+        (("sheet", "--ppi", "600"), ("give --out", "TIFF to write")),
+        (("sheet", "--ppi"), ("--ppi", "missing", "dotloupe sheet --help")),
+        (("ladder", "a", "b", "--picture-ppi", "x"), ("--picture-ppi x", "give a number")),
+        (("open", "x", "--port", "99999"), ("--port 99999", "at most 65535")),
+        (("rank", "--qiet", "a", "b"), ("no option --qiet", "did you mean --quiet?")),
+        (("rnk",), ("no command rnk", "did you mean rank?")),
+        (("track", "ad"), ("no command ad", "did you mean add?")),
+        (("open", "a", "b"), ("b: more than it takes",)),
+        (("sheet", "--ppi", "600", "--out", "b.jpg"), ("b.jpg", "TIFF alone", "end its name")),
+        (("sheet", "--ppi", "600", "--out", "b"), ("b: ", "TIFF alone", "end its name")),
+    ],
+)
+def test_words_that_cannot_be_used(arguments, words, tmp_path):
+    result = dotloupe(*arguments, cwd=tmp_path)
+    assert result.returncode == 2
+    assert result.stdout == ""
+    (line,) = result.stderr.splitlines()
+    for word in words:
+        assert word in line
+    assert list(tmp_path.iterdir()) == []
+
+
+def settings(folder):
+    for name in ("fast", "fine"):
+        (folder / name).mkdir()
+        shutil.copy(SAMPLES / name / "print1.jpg", folder / name / f"{name}.jpg")
+    return folder / "fast", folder / "fine"
+
+
+@pytest.mark.parametrize(
+    ("places", "words"),
+    [
+        (("--json", "none/x.json"), ("none/x.json", "no folder none")),
+        (("--json", "fast"), ("fast: a folder", "--json")),
+        (("--out", "taken"), ("taken: a file", "--out")),
+        (("--out", "taken/report"), ("taken/report", "make it first")),
+    ],
+)
+def test_places_that_cannot_be_written_are_named_before_measuring(places, words, tmp_path):
+    settings(tmp_path)
+    (tmp_path / "taken").write_text("here already")
+    # captures that would be named if they were read
+    (tmp_path / "fast" / "fast.jpg").write_text("no picture")
+    result = dotloupe("rank", "fast", "fine", *places, cwd=tmp_path)
+    assert result.returncode == 2
+    (line,) = result.stderr.splitlines()
+    for word in words:
+        assert word in line
+
+
+def test_one_photograph_in_two_settings_is_refused_before_measuring(tmp_path):
+    fast, fine = settings(tmp_path)
+    shutil.copy(fast / "fast.jpg", fine / "another name.jpg")
+    # would be named if it were read
+    (fast / "zz.jpg").write_text("no picture")
+    for command in ("rank", "ladder"):
+        result = dotloupe(command, "fast", "fine", cwd=tmp_path)
+        assert result.returncode == 2
+        (line,) = result.stderr.splitlines()
+        assert "fine/another name.jpg: the same photograph as fast/fast.jpg" in line
+        assert "keep it in one of them" in line
+
+
+def test_no_colour_when_piped(tmp_path):
+    for arguments in ((), ("--help",), ("rank", "--help"), ("rank",), ("check", "none.jpg")):
+        result = dotloupe(*arguments, cwd=tmp_path, FORCE_COLOR="")
+        assert "\x1b" not in result.stdout + result.stderr
+
+
+def test_the_shell_completes_commands():
+    words = {"_DOTLOUPE_COMPLETE": "complete_bash", "COMP_WORDS": "dotloupe ra", "COMP_CWORD": "1"}
+    code = "import sys; sys.argv[0] = 'dotloupe'; from dotloupe.cli import main; main()"
+    result = subprocess.run(
+        [sys.executable, "-c", code],
+        capture_output=True,
+        text=True,
+        check=False,
+        env={**os.environ, **words},
+    )
+    assert result.stdout.split() == ["rank"]
+
+
+def read_to_the_end(terminal):
+    seen = b""
+    try:
+        while piece := os.read(terminal, 4096):
+            seen += piece
+    except OSError:
+        # Linux says so when the other side of a terminal is closed
+        pass
+    os.close(terminal)
+    return seen
+
+
+def test_progress_with_the_time_left_is_for_a_terminal_on_standard_error(tmp_path):
+    capture = SAMPLES / "fast" / "print1.jpg"
+    for quiet in (False, True):
+        leader, follower = pty.openpty()
+        running = subprocess.Popen(
+            [*COMMAND, "check", str(capture), *["--quiet"] * quiet],
+            stdout=subprocess.PIPE,
+            stderr=follower,
+            cwd=tmp_path,
+            env={**os.environ, "TERM": "xterm", "COLUMNS": "100"},
+        )
+        os.close(follower)
+        seen = read_to_the_end(leader)
+        out, _ = running.communicate()
+        assert running.returncode == 0
+        assert out.decode() == f"{capture}: fit\n"
+        # how many of how many, and minutes and seconds left
+        assert bool(re.search(rb"/1.*(0:\d\d:\d\d|-:--:--)", seen, re.DOTALL)) is not quiet
+
+
+@pytest.mark.skipif(not Path("/dev/shm").is_dir(), reason="looks for litter where Linux has it")
+def test_an_interruption_leaves_no_litter():
+    home = Path(tempfile.mkdtemp())
+    work, scratch = home / "work", home / "scratch"
+    work.mkdir()
+    scratch.mkdir()
+    running = subprocess.Popen(
+        [*COMMAND, "rank", SAMPLES / "fast", SAMPLES / "fine", "--json", "all.json"],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+        cwd=work,
+        env={**os.environ, "TMPDIR": str(scratch)},
+        start_new_session=True,
+    )
+    time.sleep(3)
+    # as a terminal does, to all processes of the command
+    os.killpg(running.pid, signal.SIGINT)
+    out, said = running.communicate(timeout=120)
+    assert running.returncode == 130
+    assert out == ""
+    assert said == "dotloupe: interrupted; nothing was left half done\n"
+    assert list(work.iterdir()) == []
+    litter = True
+    for _ in range(100):
+        # the last process sweeps up after the others
+        here = [p.name.replace("_", "-") for p in Path("/dev/shm").iterdir()]
+        shared = [name for name in here if f"-{running.pid}-" in name]
+        litter = shared or list(scratch.iterdir())
+        if not litter:
+            break
+        time.sleep(0.1)
+    shutil.rmtree(home)
+    assert not litter
