@@ -147,6 +147,7 @@ def measure_capture(
     )
     from dotloupe.fitness.examine import examine
     from dotloupe.measure.camera import camera_curve
+    from dotloupe.registration.patch_picture import small_picture
     from dotloupe.registration.register import register
     from dotloupe.summaries import (
         summarise_bars,
@@ -196,6 +197,9 @@ def measure_capture(
         details={
             "registration": view.registration,
             "lighting": view.lighting,
+            "picture": small_picture(
+                capture, view.registration.homography, view.lighting, view.patch.size_mm
+            ),
             "fitness": fitness,
             "faults": faults,
             "camera": None if camera_mtf is None else camera_curve(camera_mtf),

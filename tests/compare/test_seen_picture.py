@@ -1,12 +1,9 @@
-"""Pictures to the eye: closed forms, reference library, a capture brought onto a grid."""
+"""Pictures to the eye: closed forms and a reference library."""
 
 import numpy as np
 import pytest
-from scipy.ndimage import gaussian_filter
 from skimage.color import deltaE_cie76, xyz2lab
 
-from dotloupe.capture.capture import Capture
-from dotloupe.compare.patch_picture import patch_picture
 from dotloupe.compare.seen_picture import (
     XYZ_OF_LINEAR_SRGB,
     picture_difference,
@@ -54,25 +51,60 @@ def test_equal_pictures_do_not_differ():
     picture = rng.uniform(0.1, 0.9, (60, 60, 3))
     seen = pictures_seen([picture], [picture], PER_MM)
     assert seen.distance_mm == 0
-    assert seen.repeats_mm is None
+    assert not seen.repeats_known
 
 
-def test_finer_grain_is_lost_nearer_and_repeats_are_told():
+def grainy(pattern, rng, amplitude=0.03):
+    noise = amplitude * rng.standard_normal(pattern.shape)
+    return np.repeat(np.clip(pattern + noise, 0, 1)[..., None], 3, axis=2)
+
+
+def wave(period_px, shape=(160, 160)):
+    x = np.arange(shape[1]) + 0.5
+    return np.broadcast_to(0.4 + 0.1 * np.cos(2 * np.pi * x / period_px), shape)
+
+
+def test_what_lies_in_the_same_place_of_every_print_is_found_behind_grain():
     rng = np.random.default_rng(2)
-
-    def tint(blur):
-        noise = gaussian_filter(rng.standard_normal((160, 160)), blur)
-        noise *= 0.08 / noise.std()
-        return np.repeat(np.clip(0.4 + noise, 0, 1)[..., None], 3, axis=2)
-
-    flat = [even((0.4,) * 3, (160, 160))] * 2
-    fine = pictures_seen([tint(0.7), tint(0.7)], flat, PER_MM)
-    coarse = pictures_seen([tint(2.5), tint(2.5)], flat, PER_MM)
+    plain = np.full((160, 160), 0.4)
+    flat = [grainy(plain, rng) for _ in range(3)]
+    fine = pictures_seen([grainy(wave(10), rng) for _ in range(3)], flat, PER_MM)
+    coarse = pictures_seen([grainy(wave(40), rng) for _ in range(3)], flat, PER_MM)
     assert 0 < fine.distance_mm < coarse.distance_mm
     assert fine.interval[0] <= fine.distance_mm <= fine.interval[1]
-    # half of the repeats are the flat ones, which are alike
-    assert fine.repeats_mm is not None
-    assert np.all(np.diff(coarse.difference) < 0)
+    assert np.all(np.diff(coarse.difference) <= 0)
+    # closed form of the coarse wave: its amplitude behind the luminance channel at 0.5 cycles/mm,
+    # in lightness, at its dark crests, where a twentieth of the area is within 1 % of the crest
+    gain = scielab_transfer(cycles_per_degree(0.5, coarse.distances_mm), "luminance")
+    expected = lightness(0.4) - lightness(0.4 - 0.1 * gain)
+    clear = expected > 1
+    assert coarse.difference[clear] == pytest.approx(expected[clear], rel=0.03)
+
+
+def test_grain_alone_is_no_difference_of_pictures():
+    rng = np.random.default_rng(3)
+    plain = np.full((160, 160), 0.4)
+    more = [grainy(plain, rng, 0.12) for _ in range(3)]
+    less = [grainy(plain, rng, 0.06) for _ in range(3)]
+    seen = pictures_seen(more, less, PER_MM)
+    assert seen.interval[0] == 0
+    # a print of each differs plainly from near by, by its grain
+    alone = pictures_seen(more[:1], less[:1], PER_MM)
+    assert alone.difference[0] > 2 * seen.difference[0]
+
+
+def test_what_counts_can_be_chosen():
+    rng = np.random.default_rng(4)
+    plain = np.full((160, 160), 0.4)
+    half = plain.copy()
+    half[:, 80:] = 0.5
+    part = np.zeros((160, 160), dtype=bool)
+    part[:, :40] = True
+    settings = [[grainy(p, rng) for _ in range(2)] for p in (plain, half)]
+    assert pictures_seen(*settings, PER_MM).distance_mm == 5000
+    # the step lies 2 mm off, which the eye's widest filter reaches from afar
+    near = pictures_seen(*settings, PER_MM, looked_at=part)
+    assert near.difference[0] < 1
 
 
 def test_refusals():
@@ -80,43 +112,3 @@ def test_refusals():
         picture_difference(even((1, 1, 1)), even((1, 1, 1), (70, 100)), PER_MM, 300)
     with pytest.raises(InputError, match="give a print of each"):
         pictures_seen([], [even((1, 1, 1))], PER_MM)
-
-
-class EvenLight:
-    """Light that falls off along x as known."""
-
-    @staticmethod
-    def over(x, _y):
-        return np.broadcast_to((1 - 2e-4 * x)[..., None], (*np.broadcast(x, _y).shape, 3))
-
-
-def test_a_turned_capture_comes_back_on_its_millimetres():
-    # a smooth field in patch mm, seen turned by 2 degrees at 50 pixels per mm under uneven light
-    turn, per_mm = np.radians(2.0), 50.0
-    rotation = np.array([[np.cos(turn), -np.sin(turn)], [np.sin(turn), np.cos(turn)]]) / per_mm
-    homography = np.eye(3)
-    homography[:2, :2], homography[:2, 2] = rotation, (1.0, 0.5)
-
-    def field(x_mm, y_mm):
-        return 0.5 + 0.2 * np.sin(1.3 * x_mm) + 0.2 * np.cos(0.9 * y_mm + 0.4 * x_mm)
-
-    rows, columns = np.mgrid[0:500, 0:600]
-    x_mm, y_mm = np.moveaxis(
-        np.stack([columns, rows], axis=-1) @ rotation.T + homography[:2, 2], -1, 0
-    )
-    light = 1 - 2e-4 * columns
-    pixels = np.round(field(x_mm, y_mm) * light * 65535 / 2).astype(np.uint16)
-    capture = Capture(
-        path="c.tif",
-        sha256="c",
-        pixels=np.repeat(pixels[..., None], 3, axis=2),
-        linear=np.linspace(0, 1, 65536, dtype=np.float32),
-        paper_level=np.full(3, 0.5, np.float32),
-    )
-    box = (2.0, 2.0, 7.0, 5.0)
-    found = patch_picture(capture, homography, EvenLight(), box_mm=box, pixels_per_mm=PER_MM)
-    assert found.shape == (60, 100, 3)
-    at_y, at_x = np.mgrid[0:60, 0:100]
-    expected = field(2.0 + (at_x + 0.5) / PER_MM, 2.0 + (at_y + 0.5) / PER_MM)
-    # half a grid pixel of misplacement would show as 0.0065
-    assert np.abs(found[..., 1] - expected).max() < 5e-4

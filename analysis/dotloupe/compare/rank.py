@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TYPE_CHECKING, Any, Literal
 
 import numpy as np
@@ -18,7 +19,7 @@ from dotloupe.compare.overall import (
 )
 from dotloupe.compare.pairs import FAMILY_ERROR, POWER, PairDifference, compare_pairs
 from dotloupe.compare.plain import plain, program_version
-from dotloupe.compare.seen import seen_pairs
+from dotloupe.compare.seen import Seen, seen_pairs
 from dotloupe.compare.visible import VisibleScale, visible_scales
 from dotloupe.errors import InputError
 from dotloupe.measurement import CRITERIA, Criterion
@@ -145,6 +146,11 @@ class Ranking:
         """Names of the settings, as given."""
         return tuple(self.measurements)
 
+    @cached_property
+    def seen(self) -> tuple[Seen, ...]:
+        """From how far the leading setting differs from every other one to the eye."""
+        return seen_pairs(self)
+
     def to_dict(self) -> dict[str, Any]:
         """Everything but the curves, ready for JSON."""
         captures = {
@@ -167,7 +173,7 @@ class Ranking:
                 for name, c in self.criteria.items()
             },
             "overall": plain(self.overall),
-            "seen": [pair.to_dict() for pair in seen_pairs(self)],
+            "seen": [pair.to_dict() for pair in self.seen],
             "captures": plain(captures),
             "left_out": plain(self.left_out),
             "cautions": plain(self.cautions),

@@ -9,7 +9,9 @@ import numpy as np
 
 from dotloupe.compare.gather import sample
 from dotloupe.compare.plain import plain
-from dotloupe.compare.seen_words import seen_sentence
+from dotloupe.compare.seen_picture import PictureSeen
+from dotloupe.compare.seen_prints import prints_seen
+from dotloupe.compare.seen_words import picture_sentence, seen_sentence
 from dotloupe.errors import InputError
 
 if TYPE_CHECKING:
@@ -71,8 +73,12 @@ class Seen:
         Its interval.
     by : tuple of SeenBy
         Each criterion alone, the farthest first.
-    sentence : str
-        The result in words.
+    picture : PictureSeen or None
+        The prints of the patch laid on each other: what differs in the same place of every print,
+        in tone, colour or sharpness. Grain, which lies elsewhere in each, is not in it. None where
+        the photographs are not at hand.
+    sentence, picture_sentence : str
+        The results in words; the latter empty without pictures.
     limits : str
         What it rests on.
     """
@@ -83,7 +89,9 @@ class Seen:
     distance_mm: float
     interval: Interval
     by: tuple[SeenBy, ...]
+    picture: PictureSeen | None
     sentence: str
+    picture_sentence: str
     limits: str
 
     def to_dict(self) -> dict[str, Any]:
@@ -132,8 +140,19 @@ def seen(ranking: Ranking, setting: str, other: str) -> Seen:
     by = tuple(sorted(found, key=lambda s: (-s.distance_mm, -s.steps)))
     interval = (max(s.interval[0] for s in by), max(s.interval[1] for s in by))
     viewing = float(ranking.parameters["viewing_distance_mm"])
-    sentence = seen_sentence((setting, other), by, interval, viewing)
-    return Seen(setting, other, viewing, by[0].distance_mm, interval, by, sentence, LIMITS)
+    picture = prints_seen(ranking.measurements[setting], ranking.measurements[other])
+    return Seen(
+        setting=setting,
+        other=other,
+        viewing_distance_mm=viewing,
+        distance_mm=by[0].distance_mm,
+        interval=interval,
+        by=by,
+        picture=picture,
+        sentence=seen_sentence((setting, other), by, interval, viewing),
+        picture_sentence=picture_sentence(picture, viewing),
+        limits=LIMITS,
+    )
 
 
 def seen_pairs(ranking: Ranking) -> tuple[Seen, ...]:

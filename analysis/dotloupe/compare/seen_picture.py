@@ -7,6 +7,7 @@ from itertools import combinations
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
+from scipy.special import stdtrit
 
 from dotloupe.compare.plain import plain
 from dotloupe.errors import InputError
@@ -14,6 +15,11 @@ from dotloupe.measure.seeing import cycles_per_degree, scielab_transfer
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+    from typing import TypeAlias
+
+    from numpy.typing import NDArray
+
+    IntArray: TypeAlias = NDArray[np.signedinteger[Any]]
 
     from dotloupe.arrays import FloatArray, Interval
     from dotloupe.measure.seeing import OpponentChannel
@@ -35,33 +41,36 @@ JUST_SEEN = 1.0
 SHARE_OF_AREA = 95.0
 """Percentile of the area whose difference counts: what differs on a twentieth of it is found."""
 
-DISTANCES_MM: FloatArray = np.geomspace(250.0, 10_000.0, 20)
+DISTANCES_MM: FloatArray = np.geomspace(250.0, 5000.0, 12)
+MOST_PRINTS = 3
+"""Prints of a setting that are compared."""
 
 
 @dataclass(frozen=True)
 class PictureSeen:
-    """From how far the prints of two settings differ to the eye.
+    """From how far the prints of two settings differ to the eye, beyond what repeats do.
 
     Attributes
     ----------
     distance_mm : float
-        Largest distance at which a twentieth of the area differs by a just seen difference,
-        median over the pairs of prints; 0 where not even from 250 mm.
+        Largest distance at which a twentieth of the area differs by a just seen difference; 0
+        where not even from 250 mm, and never beyond 5 m.
     interval : tuple of float
-        Least and greatest over the pairs.
-    repeats_mm : float or None
-        The same between prints of one setting: a distance no larger says nothing of the settings.
-    distances_mm, difference, repeats : ndarray (m,), (m,) and (m,) or None
-        The 95th percentile of the CIELAB difference against the viewing distance, median over the
-        pairs, between settings and between repeats.
+        Its 95 % interval from three prints a setting on; from fewer, least and greatest over the
+        pairs of prints.
+    repeats_known : bool
+        What prints of one setting differ by was taken out. Without repeats it is in the figure.
+    distances_mm, difference, low, high : ndarray (m,)
+        The CIELAB difference against the viewing distance, and its interval.
     """
 
     distance_mm: float
     interval: Interval
-    repeats_mm: float | None
+    repeats_known: bool
     distances_mm: FloatArray
     difference: FloatArray
-    repeats: FloatArray | None
+    low: FloatArray
+    high: FloatArray
 
     def to_dict(self) -> dict[str, Any]:
         """Everything, ready for JSON."""
@@ -106,47 +115,96 @@ def picture_difference(
 
 
 def pictures_seen(
-    first: Sequence[FloatArray], second: Sequence[FloatArray], pixels_per_mm: float
+    first: Sequence[FloatArray],
+    second: Sequence[FloatArray],
+    pixels_per_mm: float,
+    *,
+    looked_at: NDArray[np.bool_] | None = None,
 ) -> PictureSeen:
     """From how far the prints of two settings differ to the eye.
 
     Parameters
     ----------
     first, second : sequence of ndarray, shape (rows, columns, 3)
-        One a print, linear RGB reflectance relative to the paper, the same mm on the same grid.
+        One a print, linear RGB reflectance relative to the paper, the same mm on the same grid;
+        the first three of each are taken.
     pixels_per_mm : float
         Of the grid.
+    looked_at : bool ndarray (rows, columns), optional
+        The part of the area that counts; all if not given.
+
+    Notes
+    -----
+    Grain lies elsewhere in every print, so that two prints of one setting differ as well. What
+    varies so adds in squares: the mean square between settings less that between repeats is what
+    the settings differ by. Its interval is by leaving one print out in turn (jackknife).
     """
     if not first or not second:
         raise InputError("a setting without a picture: give a print of each")
+    first, second = first[:MOST_PRINTS], second[:MOST_PRINTS]
     shapes = {p.shape for p in (*first, *second)}
     if len(shapes) > 1 or len(shapes.pop()) != len(CHANNELS):
         raise InputError("pictures of one shape and three channels are needed: cut them alike")
-    waves = [_waves(p) for p in (*first, *second)]
-    settings = [0] * len(first) + [1] * len(second)
-    pairs = list(combinations(range(len(waves)), 2))
-    curves = np.array([_pair_differences(waves, pairs, pixels_per_mm, d) for d in DISTANCES_MM]).T
-    across = np.array([settings[a] != settings[b] for a, b in pairs])
-    distances = [_farthest(curve) for curve in curves[across]]
-    within = curves[~across]
-    return PictureSeen(
-        distance_mm=float(np.median(distances)),
-        interval=(min(distances), max(distances)),
-        repeats_mm=float(np.median([_farthest(c) for c in within])) if len(within) else None,
-        distances_mm=DISTANCES_MM,
-        difference=np.median(curves[across], axis=0),
-        repeats=np.median(within, axis=0) if len(within) else None,
-    )
+    part = np.ones(first[0].shape[:2], dtype=bool) if looked_at is None else looked_at
+    settings = np.array([0] * len(first) + [1] * len(second))
+    squares = _pair_squares([_waves(p) for p in (*first, *second)], pixels_per_mm, part)
+    everyone = np.arange(len(settings))
+    excess = _excess(squares, settings, everyone)
+    if min(len(first), len(second)) >= MOST_PRINTS:
+        low, high = _jackknife(squares, settings, excess)
+    else:
+        across = squares[:, settings[:, None] < settings[None, :]]
+        shift = excess - across.mean(axis=1)
+        low, high = across.min(axis=1) + shift, across.max(axis=1) + shift
+    curves = [np.sqrt(np.maximum(c, 0)) for c in (excess, low, high)]
+    distance, nearest, farthest = map(_farthest, curves)
+    return PictureSeen(distance, (nearest, farthest), len(settings) > 2, DISTANCES_MM, *curves)
 
 
-def _pair_differences(
-    waves: Sequence[FloatArray],
-    pairs: Sequence[tuple[int, int]],
-    pixels_per_mm: float,
-    distance_mm: float,
-) -> list[float]:
-    views = [_seen_lab(w, pixels_per_mm, distance_mm) for w in waves]
-    return [float(np.percentile(_difference(views[a], views[b]), SHARE_OF_AREA)) for a, b in pairs]
+def _pair_squares(
+    waves: Sequence[FloatArray], pixels_per_mm: float, part: NDArray[np.bool_]
+) -> FloatArray:
+    """Squared differences of all pairs of prints at all distances, (distances, prints, prints)."""
+    count = len(waves)
+    squares = np.zeros((len(DISTANCES_MM), count, count))
+    for i, distance_mm in enumerate(DISTANCES_MM):
+        views = [_seen_lab(w, pixels_per_mm, distance_mm, part) for w in waves]
+        for a, b in combinations(range(count), 2):
+            share = np.percentile(_difference(views[a], views[b]), SHARE_OF_AREA)
+            squares[i, a, b] = squares[i, b, a] = share**2
+    return squares
+
+
+def _excess(squares: FloatArray, settings: IntArray, kept: IntArray) -> FloatArray:
+    """Mean square between settings less that between repeats, of the prints kept."""
+    own = settings[kept]
+    chosen = squares[:, kept[:, None], kept[None, :]]
+    between = chosen[:, own[:, None] < own[None, :]].mean(axis=1)
+    pairs = np.triu(own[:, None] == own[None, :], 1)
+    within = [
+        chosen[:, pairs & (own[:, None] == s)].mean(axis=1)
+        for s in (0, 1)
+        if np.any(pairs & (own[:, None] == s))
+    ]
+    result: FloatArray = between - np.mean(within, axis=0) if within else between
+    return result
+
+
+def _jackknife(
+    squares: FloatArray, settings: IntArray, excess: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """95 % interval of the excess by leaving out one print of a setting in turn."""
+    variance = np.zeros_like(excess)
+    for setting in (0, 1):
+        members = np.flatnonzero(settings == setting)
+        without = [
+            _excess(squares, settings, np.delete(np.arange(len(settings)), member))
+            for member in members
+        ]
+        n = len(members)
+        variance += (n - 1) / n * np.sum((without - np.mean(without, axis=0)) ** 2, axis=0)
+    half = float(stdtrit(len(settings) - 2, 0.975)) * np.sqrt(variance)
+    return excess - half, excess + half
 
 
 def _difference(first: FloatArray, second: FloatArray) -> FloatArray:
@@ -177,12 +235,17 @@ def _waves(picture: FloatArray) -> FloatArray:
     """Cosine series of each opponent channel; the picture goes on mirrored beyond its borders."""
     from scipy.fft import dctn
 
-    opponent = np.moveaxis(picture @ _opponent_of_rgb().T, -1, 0)
-    return np.asarray(dctn(opponent, type=2, axes=(1, 2)))
+    opponent = np.moveaxis(picture.astype(np.float32) @ _opponent_of_rgb().T, -1, 0)
+    return np.asarray(dctn(opponent.astype(np.float32), type=2, axes=(1, 2)))
 
 
-def _seen_lab(waves: FloatArray, pixels_per_mm: float, distance_mm: float) -> FloatArray:
-    """CIELAB of a picture after the eye's filters at a distance."""
+def _seen_lab(
+    waves: FloatArray,
+    pixels_per_mm: float,
+    distance_mm: float,
+    part: NDArray[np.bool_] | slice = slice(None),
+) -> FloatArray:
+    """CIELAB of a part of a picture after the eye's filters at a distance."""
     from scipy.fft import idctn
 
     rows, columns = waves.shape[1:]
@@ -191,8 +254,9 @@ def _seen_lab(waves: FloatArray, pixels_per_mm: float, distance_mm: float) -> Fl
     across = np.arange(columns)[None, :] / (2 * columns) * pixels_per_mm
     at_eye = cycles_per_degree(np.hypot(down, across), distance_mm)
     passed = np.stack([scielab_transfer(at_eye, channel) for channel in CHANNELS])
-    seen = np.moveaxis(idctn(waves * passed, type=2, axes=(1, 2)), 0, -1)
-    return _lab(seen @ (XYZ_OF_LINEAR_SRGB @ np.linalg.inv(_opponent_of_rgb())).T)
+    seen = idctn(waves * passed.astype(np.float32), type=2, axes=(1, 2))
+    to_xyz = XYZ_OF_LINEAR_SRGB @ np.linalg.inv(_opponent_of_rgb())
+    return _lab(np.moveaxis(seen, 0, -1)[part] @ to_xyz.T.astype(np.float32))
 
 
 def _lab(xyz: FloatArray) -> FloatArray:

@@ -12,6 +12,7 @@ if TYPE_CHECKING:
 
     from dotloupe.arrays import Interval
     from dotloupe.compare.seen import SeenBy
+    from dotloupe.compare.seen_picture import PictureSeen
 
 NEAR_POINT_MM = 250.0
 """Distance of clear seeing that magnifiers are rated for."""
@@ -53,6 +54,34 @@ def seen_sentence(
     return (
         f"{at} a keen eye can probably not tell {pair} apart: the {_what(widest)} differs by "
         f"{steps_text(widest)}, so that it might, up to {far(high)}."
+    )
+
+
+def picture_sentence(picture: PictureSeen | None, viewing_distance_mm: float) -> str:
+    """Say whether the prints laid on each other differ beyond grain; empty without pictures."""
+    if picture is None:
+        return ""
+    laid = "Laid on each other, their prints"
+    if not picture.repeats_known:
+        return (
+            f"{laid} were not compared: it takes two prints of a setting to know what repeats "
+            "differ by."
+        )
+    low, high = picture.interval
+    if high < NEAR_POINT_MM:
+        return f"{laid} show no other difference in tone, colour or sharpness without a magnifier."
+    if high < viewing_distance_mm:
+        return (
+            f"{laid} look the same in tone, colour and sharpness, and differ from closer than "
+            f"{far(high)} at most."
+        )
+    reach = f"up to {far(picture.distance_mm)} {_between(low, high)}"
+    if picture.distance_mm == 0:
+        reach = f"up to {far(high)} at most"
+    may = "can" if low >= viewing_distance_mm else "may"
+    return (
+        f"{laid} differ in tone, colour or sharpness as a keen eye {may} see {reach}, beyond what "
+        "prints of one setting do."
     )
 
 

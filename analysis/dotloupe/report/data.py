@@ -96,6 +96,18 @@ def eyesight_rows(pairs: Iterable[Seen]) -> Iterator[Row]:
                 "low": by.interval[0],
                 "high": by.interval[1],
             }
+        if pair.picture is not None:
+            yield {
+                "setting": guarded(pair.setting),
+                "other": guarded(pair.other),
+                "criterion": "prints laid on each other",
+                "visible_steps": None,
+                "steps_low": None,
+                "steps_high": None,
+                "distance_mm": pair.picture.distance_mm,
+                "low": pair.picture.interval[0],
+                "high": pair.picture.interval[1],
+            }
 
 
 def detail_rows(settings: Iterable[Setting], name: str) -> Iterator[Row]:

@@ -4,24 +4,25 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from dotloupe.compare.seen import seen_pairs
 from dotloupe.compare.seen_words import far, seen_sentence
 from dotloupe.report.words import listed, named
 
 if TYPE_CHECKING:
     from dotloupe.compare.rank import Ranking
 
-__all__ = ["far", "seen_pairs", "seen_sentences"]
+__all__ = ["far", "seen_sentences"]
 
 
 def seen_sentences(ranking: Ranking) -> tuple[str, ...]:
     """Say whether the first and the last setting differ to the eye at the viewing distance."""
-    pairs = seen_pairs(ranking)
+    pairs = ranking.seen
     if not pairs:
         return ()
     first = pairs[0]
     names = (named(first.setting), named(first.other))
     said = [seen_sentence(names, first.by, first.interval, first.viewing_distance_mm)]
+    if first.picture_sentence:
+        said.append(first.picture_sentence)
     unseen = [named(p.other) for p in pairs[1:] if p.interval[1] < p.viewing_distance_mm]
     if unseen:
         said.append(f"From there {names[0]} looks the same as {listed(unseen, 'or')}.")

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from dotloupe.compare.visible import FARTHEST_MM
-from dotloupe.report.eyesight import far, seen_pairs
+from dotloupe.report.eyesight import far
 from dotloupe.report.style import INK, SERIES, SOFT_INK
 from dotloupe.report.words import phrase, sentence, short
 
@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from dotloupe.compare.rank import Ranking
 
 NEAREST_MM = 100.0
+PICTURE = "prints laid on each other"
 TICKS_MM = (100, 200, 350, 600, 1000, 2000, 5000, 10_000, 20_000)
 
 
@@ -24,18 +25,25 @@ def plot_eyesight(ranking: Ranking, axis: Axes) -> Axes:
     """Draw up to which distance the leading setting can be told from each other one.
 
     A bar reaches from the nearest distance to the one at which the difference is lost; its end is
-    drawn out over the 95 % interval. Each criterion has a bar of its own.
+    drawn out over the 95 % interval. Each criterion has a bar of its own, and what differs in the
+    same place of every print has one.
     """
     rows: list[str] = []
-    for pair in seen_pairs(ranking):
-        for by in sorted(pair.by, key=lambda b: b.criterion):
+    for pair in ranking.seen:
+        parts = [
+            (phrase(by.criterion), by.distance_mm, by.interval)
+            for by in sorted(pair.by, key=lambda b: b.criterion)
+        ]
+        if pair.picture is not None and pair.picture.repeats_known:
+            parts.append((PICTURE, pair.picture.distance_mm, pair.picture.interval))
+        for what, distance, interval in parts:
             row = len(rows)
-            low, high = (min(max(d, NEAREST_MM), FARTHEST_MM) for d in by.interval)
-            at = min(max(by.distance_mm, NEAREST_MM), FARTHEST_MM)
+            low, high = (min(max(d, NEAREST_MM), FARTHEST_MM) for d in interval)
+            at = min(max(distance, NEAREST_MM), FARTHEST_MM)
             axis.plot([low, high], [row, row], color=SERIES[0], lw=1.2)
             axis.plot([NEAREST_MM, at], [row, row], color=SERIES[0], lw=5, solid_capstyle="butt")
             axis.plot([at], [row], "|", color=INK, ms=9)
-            rows.append(f"{sentence(phrase(by.criterion))},\n{short(pair.other, 20)}")
+            rows.append(f"{sentence(what)},\n{short(pair.other, 20)}")
     distance_mm = float(ranking.parameters["viewing_distance_mm"])
     axis.axvline(distance_mm, color=INK, lw=0.8, ls=(0, (1, 1.6)))
     axis.annotate(

@@ -15,7 +15,6 @@ from dotloupe.compare.trend import Trend
 from dotloupe.report import data
 from dotloupe.report.curves import middle_tint
 from dotloupe.report.detail_plots import plot_detail, plot_line_pairs
-from dotloupe.report.eyesight import seen_pairs
 from dotloupe.report.eyesight_plots import plot_eyesight
 from dotloupe.report.focus_plots import focus_of, plot_focus
 from dotloupe.report.grain_plots import plot_noise_spectrum, plot_tint_grain
@@ -174,7 +173,7 @@ def _trend_plots(trend: Trend) -> Iterator[Planned]:
 
 
 def _criterion_plots(ranking: Ranking) -> Iterator[Planned]:
-    pairs = seen_pairs(ranking)
+    pairs = ranking.seen
     bars = sum(len(p.by) for p in pairs)
     if bars:
         yield Planned(

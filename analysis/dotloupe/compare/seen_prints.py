@@ -1,0 +1,74 @@
+"""The prints of two settings laid on each other, from the pictures kept with their numbers."""
+
+from __future__ import annotations
+
+from math import ceil, floor
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from dotloupe.compare.seen_picture import MOST_PRINTS, PictureSeen, pictures_seen
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from numpy.typing import NDArray
+
+    from dotloupe.measurement import Measurement
+    from dotloupe.patch.patch import Patch
+    from dotloupe.registration.patch_picture import SmallPicture
+
+OWN_TO_A_PRINT = ("mark", "code", "text")
+"""Elements that say which print it is and differ between any two."""
+
+
+def prints_seen(first: Sequence[Measurement], second: Sequence[Measurement]) -> PictureSeen | None:
+    """From how far the prints of two settings differ to the eye; None where pictures are missing.
+
+    Parameters
+    ----------
+    first, second : sequence of Measurement
+        Of one setting each; one photograph of each print is taken.
+    """
+    groups = [_one_a_print(shots) for shots in (first, second)]
+    chosen = [m for group in groups for m in group]
+    if not all(groups) or len({_layout(m) for m in chosen}) > 1:
+        return None
+    own, others = ([_picture(m).reflectance.astype(np.float32) for m in group] for group in groups)
+    per_mm = _picture(chosen[0]).pixels_per_mm
+    patch = chosen[0].details["registration"].patch
+    looked_at = _elements(patch, per_mm, own[0].shape[:2])
+    return pictures_seen(own, others, per_mm, looked_at=looked_at)
+
+
+def _one_a_print(shots: Iterable[Measurement]) -> list[Measurement]:
+    by_print: dict[str, Measurement] = {}
+    for m in shots:
+        registration = m.details.get("registration")
+        if "picture" in m.details and getattr(registration, "patch", None) is not None:
+            by_print.setdefault(m.print_id, m)
+    return list(by_print.values())[:MOST_PRINTS]
+
+
+def _picture(m: Measurement) -> SmallPicture:
+    found: SmallPicture = m.details["picture"]
+    return found
+
+
+def _layout(m: Measurement) -> tuple[object, ...]:
+    patch = m.details["registration"].patch
+    picture = _picture(m)
+    return (patch.kind, picture.reflectance.shape, picture.pixels_per_mm)
+
+
+def _elements(patch: Patch, per_mm: float, shape: tuple[int, int]) -> NDArray[np.bool_]:
+    """Pixels of the elements that are the same on every print."""
+    looked_at = np.zeros(shape, dtype=bool)
+    for region in patch.regions.values():
+        if region.kind in OWN_TO_A_PRINT:
+            continue
+        (left, top), _, (right, bottom), _ = (
+            (x * per_mm, y * per_mm) for x, y in region.corners_mm
+        )
+        looked_at[ceil(top) : floor(bottom), ceil(left) : floor(right)] = True
+    return looked_at

@@ -1,0 +1,105 @@
+"""Prints laid on each other from kept pictures: what counts, what is left out, what is said."""
+
+import json
+from dataclasses import replace
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+
+from dotloupe.compare.rank import rank
+from dotloupe.compare.seen import seen
+from dotloupe.compare.seen_picture import pictures_seen
+from dotloupe.compare.seen_prints import prints_seen
+from dotloupe.measurement import Measurement, Number
+from dotloupe.patch.patch import Patch
+from dotloupe.registration.patch_picture import SmallPicture
+from dotloupe.report.table import ranking_table
+
+PER_MM = 10.0
+
+
+def shot(setting, number, rng, *, tone=1.0, run=0, mark_tone=1.0, print_id=None):
+    """One invented photograph of a print: an even tone with grain, and its marks."""
+    patch = Patch(600, run=run)
+    width, height = (round(s * PER_MM) for s in patch.size_mm)
+    light = 0.5 * tone * (1 + 0.02 * rng.standard_normal((height, width)))
+    for region in patch.regions.values():
+        if region.kind in ("mark", "code", "text"):
+            (left, top), _, (right, bottom), _ = region.corners_mm
+            rows = slice(round(top * PER_MM), round(bottom * PER_MM))
+            light[rows, round(left * PER_MM) : round(right * PER_MM)] *= mark_tone
+    picture = np.repeat(light[..., None], 3, axis=2).astype(np.float16)
+    grain = 0.5 * (1 + 0.01 * rng.standard_normal())
+    name = f"{setting}{number}"
+    return Measurement(
+        name,
+        name,
+        print_id or str(number),
+        run,
+        600.0,
+        True,
+        (),
+        (),
+        {"grain": Number(grain, 0.98 * grain, 1.02 * grain, "L* rms")},
+        {
+            "registration": SimpleNamespace(patch=patch, pixels_per_mm=80.0),
+            "picture": SmallPicture(picture, PER_MM),
+        },
+    )
+
+
+def setting(name, seed, count=3, **how):
+    rng = np.random.default_rng(seed)
+    return [shot(name, i, rng, run=i, **how) for i in range(count)]
+
+
+def test_a_tone_that_every_print_has_is_seen_from_afar():
+    # 0.5 against 0.47: L* 76.1 and 74.2, which no distance takes away
+    found = prints_seen(setting("a", 1), setting("b", 2, tone=0.94))
+    assert found.interval[0] > 2000
+    assert found.difference[-1] == pytest.approx(1.9, abs=0.3)
+
+
+def test_marks_code_and_lettering_do_not_count():
+    settings = setting("a", 1), setting("b", 2, mark_tone=0.2)
+    # marks as different as paper and ink; the eye's widest filter carries a little of them over
+    assert prints_seen(*settings).distance_mm == 0
+    whole = ([m.details["picture"].reflectance for m in shots] for shots in settings)
+    assert pictures_seen(*whole, PER_MM).difference[0] > 20
+
+
+def test_photographs_of_one_print_are_no_repeats():
+    rng = np.random.default_rng(3)
+    one = [shot("a", i, rng, print_id="p") for i in range(3)]
+    other = [shot("b", i, rng, print_id="p") for i in range(3)]
+    assert not prints_seen(one, other).repeats_known
+
+
+def test_no_picture_no_answer():
+    bare = [replace(m, details={}) for m in setting("a", 1)]
+    assert prints_seen(bare, setting("b", 2)) is None
+
+
+def test_words_on_table_and_json():
+    ranking = rank({"pale": setting("pale", 1), "dark": setting("dark", 2, tone=0.9)})
+    found = seen(ranking, "pale", "dark")
+    assert found.picture_sentence.startswith(
+        "Laid on each other, their prints differ in tone, colour or sharpness as a keen eye can see"
+    )
+    assert "Laid on each other" in ranking_table(ranking)
+    written = json.loads(json.dumps(ranking.to_dict(), allow_nan=False))
+    (pair,) = written["seen"]
+    assert pair["picture"]["distance_mm"] == found.picture.distance_mm
+    assert pair["picture_sentence"] == found.picture_sentence
+    assert pair["by"][0]["criterion"] == "grain"
+
+
+def test_words_where_only_a_magnifier_helps_and_where_repeats_are_missing():
+    alike = rank({"a": setting("a", 1), "b": setting("b", 2)})
+    assert seen(alike, "a", "b").picture_sentence == (
+        "Laid on each other, their prints show no other difference in tone, colour or sharpness "
+        "without a magnifier."
+    )
+    single = rank({"a": setting("a", 1, count=1), "b": setting("b", 2, count=1)})
+    assert "it takes two prints" in seen(single, "a", "b").picture_sentence
