@@ -63,7 +63,7 @@ def test_a_tone_that_every_print_has_is_seen_from_afar():
 
 def test_marks_code_and_lettering_do_not_count():
     settings = setting("a", 1), setting("b", 2, mark_tone=0.2)
-    # marks as different as paper and ink; the eye's widest filter carries a little of them over
+    # marks as different as paper and ink
     assert prints_seen(*settings).distance_mm == 0
     whole = ([m.details["picture"].reflectance for m in shots] for shots in settings)
     assert pictures_seen(*whole, PER_MM).difference[0] > 20

@@ -14,12 +14,16 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
+    from dotloupe.arrays import FloatArray
     from dotloupe.measurement import Measurement
     from dotloupe.patch.patch import Patch
     from dotloupe.registration.patch_picture import SmallPicture
 
 OWN_TO_A_PRINT = ("mark", "code", "text")
-"""Elements that say which print it is and differ between any two."""
+"""Elements that say which print it is and differ between any two: taken for paper, so that the
+eye's blur carries nothing of them over to others."""
+
+RIM_MM = 0.3
 
 
 def prints_seen(first: Sequence[Measurement], second: Sequence[Measurement]) -> PictureSeen | None:
@@ -34,10 +38,12 @@ def prints_seen(first: Sequence[Measurement], second: Sequence[Measurement]) -> 
     chosen = [m for group in groups for m in group]
     if not all(groups) or len({_layout(m) for m in chosen}) > 1:
         return None
-    own, others = ([_picture(m).reflectance.astype(np.float32) for m in group] for group in groups)
     per_mm = _picture(chosen[0]).pixels_per_mm
+    shape = _picture(chosen[0]).reflectance.shape[:2]
     patch = chosen[0].details["registration"].patch
-    looked_at = _elements(patch, per_mm, own[0].shape[:2])
+    names = _inside(patch, per_mm, shape, own_to_a_print=True)
+    own, others = ([_without(m, names) for m in group] for group in groups)
+    looked_at = _inside(patch, per_mm, shape, own_to_a_print=False)
     return pictures_seen(own, others, per_mm, looked_at=looked_at)
 
 
@@ -61,14 +67,25 @@ def _layout(m: Measurement) -> tuple[object, ...]:
     return (patch.kind, picture.reflectance.shape, picture.pixels_per_mm)
 
 
-def _elements(patch: Patch, per_mm: float, shape: tuple[int, int]) -> NDArray[np.bool_]:
-    """Pixels of the elements that are the same on every print."""
-    looked_at = np.zeros(shape, dtype=bool)
+def _without(m: Measurement, names: NDArray[np.bool_]) -> FloatArray:
+    """Picture of a print with paper in place of what names it."""
+    light = _picture(m).reflectance.astype(np.float32)
+    light[names] = 1.0
+    return light
+
+
+def _inside(
+    patch: Patch, per_mm: float, shape: tuple[int, ...], *, own_to_a_print: bool
+) -> NDArray[np.bool_]:
+    """Pixels of the elements that name a print, with a rim, or of all others."""
+    inside = np.zeros(shape, dtype=bool)
+    rim = RIM_MM * per_mm if own_to_a_print else 0.0
     for region in patch.regions.values():
-        if region.kind in OWN_TO_A_PRINT:
+        if (region.kind in OWN_TO_A_PRINT) != own_to_a_print:
             continue
         (left, top), _, (right, bottom), _ = (
             (x * per_mm, y * per_mm) for x, y in region.corners_mm
         )
-        looked_at[ceil(top) : floor(bottom), ceil(left) : floor(right)] = True
-    return looked_at
+        rows = slice(max(0, ceil(top - rim)), floor(bottom + rim))
+        inside[rows, max(0, ceil(left - rim)) : floor(right + rim)] = True
+    return inside
