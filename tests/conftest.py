@@ -54,6 +54,23 @@ def true_detail():
 
 
 @pytest.fixture
+def same_bits():
+    """Call with two measurements: are their numbers, and the arrays behind them, the same."""
+
+    def same(one, other) -> bool:
+        equal = one.to_dict() == other.to_dict()
+        for kind in ("edges", "tints", "directions"):
+            for name, result in one.details[kind].items():
+                for key, value in vars(result).items():
+                    if isinstance(value, np.ndarray):
+                        counterpart = getattr(other.details[kind][name], key)
+                        equal &= np.array_equal(value, counterpart, equal_nan=True)
+        return equal
+
+    return same
+
+
+@pytest.fixture
 def table_row(request):
     """Call with (table, row) to have the row printed under its table at the end of the run."""
 

@@ -7,7 +7,6 @@ import subprocess
 import sys
 from pathlib import Path
 
-import numpy as np
 import pytest
 
 from dotloupe import kept, session
@@ -73,7 +72,7 @@ def test_what_a_number_hangs_on_is_part_of_its_name(tmp_path, noted):
 def test_another_program_measures_anew(tmp_path, noted, monkeypatch):
     paths = files(tmp_path, 1)
     list(measure_paths(paths))
-    monkeypatch.setattr(kept, "_program", lambda: "another")
+    monkeypatch.setattr(kept, "program", lambda: "another")
     list(measure_paths(paths))
     assert noted() == ["0.jpg", "0.jpg"]
 
@@ -176,18 +175,7 @@ for turn in range(60):
     assert len(entries()) == 3
 
 
-def equal_to_the_last_bit(one, other) -> bool:
-    """Numbers of a measurement, and every array behind them."""
-    same = one.to_dict() == other.to_dict()
-    for kind in ("edges", "tints", "directions"):
-        for name, result in one.details[kind].items():
-            for key, value in vars(result).items():
-                if isinstance(value, np.ndarray):
-                    same &= np.array_equal(value, getattr(other.details[kind][name], key), True)
-    return same
-
-
-def test_in_sequence_in_parallel_and_kept_are_the_same_to_the_last_bit(monkeypatch):
+def test_in_sequence_in_parallel_and_kept_are_the_same_to_the_last_bit(monkeypatch, same_bits):
     monkeypatch.setattr(os, "cpu_count", lambda: 2)
     paths = [SAMPLES / "fine" / "print1.jpg", SAMPLES / "fast" / "print2.jpg"]
     sequence = [measure_path(path) for path in paths]
@@ -197,4 +185,4 @@ def test_in_sequence_in_parallel_and_kept_are_the_same_to_the_last_bit(monkeypat
     again = list(measure_paths(paths))
     for one, *others in zip(sequence, parallel, again, strict=True):
         assert one.fit
-        assert all(equal_to_the_last_bit(one, other) for other in others)
+        assert all(same_bits(one, other) for other in others)

@@ -59,6 +59,10 @@ JsonFile = Annotated[
 ]
 ReportFolder = Annotated[Path, typer.Option("--out", help="Folder of the report.")]
 Quiet = Annotated[bool, typer.Option("--quiet", help="No progress, no tables.")]
+Cluster = Annotated[
+    str | None,
+    typer.Option(metavar="ADDRESS", help="Measure on the Dask cluster of this scheduler."),
+]
 
 WELCOME = """\
 dotloupe measures how much detail a photo printer puts on paper.
@@ -126,7 +130,12 @@ app.command("open")(open_folder)
 
 
 @app.command()
-def measure(captures: Captures, json_file: JsonFile = None, quiet: Quiet = False) -> None:
+def measure(
+    captures: Captures,
+    json_file: JsonFile = None,
+    cluster: Cluster = None,
+    quiet: Quiet = False,
+) -> None:
     """Measure photographs of patches.
 
     Example: dotloupe measure fast/*.jpg --json fast.json
@@ -141,12 +150,15 @@ def measure(captures: Captures, json_file: JsonFile = None, quiet: Quiet = False
         planned, distance = planned_captures(plan), plan.viewing_distance_mm
         with progress(len(planned), quiet) as told:
             measurements = _all(
-                measure_planned(planned, viewing_distance_mm=distance, progress=told)
+                measure_planned(
+                    planned, viewing_distance_mm=distance, progress=told, cluster=cluster
+                )
             )
     else:
         paths = given_paths(captures)
         with progress(len(paths), quiet) as told:
-            measurements = [replace(m, details={}) for m in measure_paths(paths, progress=told)]
+            found = measure_paths(paths, progress=told, cluster=cluster)
+            measurements = [replace(m, details={}) for m in found]
     name_faults(measurements)
     if json_file != "-" and not quiet:
         for measurement in filter(lambda m: m.fit, measurements):
@@ -160,6 +172,7 @@ def rank(
     folders: Folders,
     out: ReportFolder = REPORT_FOLDER,
     json_file: JsonFile = None,
+    cluster: Cluster = None,
     quiet: Quiet = False,
 ) -> None:
     """Rank settings, a folder of captures each, or those of a session file.
@@ -172,7 +185,7 @@ def rank(
     from dotloupe.report.table import ranking_table
 
     check_places(json_file, out)
-    settings, distance = _measured(folders, quiet)
+    settings, distance = _measured(folders, quiet, cluster)
     ranking = rank_settings(settings, viewing_distance_mm=distance)
     if json_file != "-" and not quiet:
         typer.echo(ranking_table(ranking))
@@ -195,6 +208,7 @@ def ladder(
     ] = "",
     out: ReportFolder = REPORT_FOLDER,
     json_file: JsonFile = None,
+    cluster: Cluster = None,
     quiet: Quiet = False,
 ) -> None:
     """Detail against the ppi sent.
@@ -209,7 +223,7 @@ def ladder(
 
     size = _print_size(print_mm, picture_ppi)
     check_places(json_file, out)
-    settings, distance = _measured(folders, quiet, ladder=True)
+    settings, distance = _measured(folders, quiet, cluster, ladder=True)
     result = climb(by_sent_ppi(_all(settings)))
     result = replace(result, parameters={**result.parameters, "viewing_distance_mm": distance})
     advice = None if picture_ppi is None else recommend(result, picture_ppi, print_mm=size)
@@ -323,7 +337,7 @@ def _advice(advice: Recommendation) -> str:
 
 
 def _measured(
-    places: Sequence[Path], quiet: bool, *, ladder: bool = False
+    places: Sequence[Path], quiet: bool, cluster: str | None, *, ladder: bool = False
 ) -> tuple[dict[str, tuple[Measurement, ...]], float]:
     """Measure folders of captures, or a plan's, and name those that gave nothing.
 
@@ -344,13 +358,15 @@ def _measured(
         planned = compared_captures(plan, ladder=ladder)
         refuse_twins(_by_setting(planned))
         with progress(len(planned), quiet) as told:
-            settings = measure_planned(planned, viewing_distance_mm=distance, progress=told)
+            settings = measure_planned(
+                planned, viewing_distance_mm=distance, progress=told, cluster=cluster
+            )
     else:
         distance = VIEWING_DISTANCE_MM
         paths = setting_paths(places)
         refuse_twins(paths)
         with progress(sum(map(len, paths.values())), quiet) as told:
-            settings = measure_settings(paths, progress=told)
+            settings = measure_settings(paths, progress=told, cluster=cluster)
     name_faults(_all(settings))
     return settings, distance
 

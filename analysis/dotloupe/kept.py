@@ -101,12 +101,12 @@ def _place(key: str) -> Path:
 
 
 def _key(sha256: str, suffix: str, viewing_distance_mm: float) -> str:
-    parts = (sha256, suffix.lower(), repr(float(viewing_distance_mm)), _program())
+    parts = (sha256, suffix.lower(), repr(float(viewing_distance_mm)), program())
     return hashlib.sha256("\n".join(parts).encode()).hexdigest()
 
 
 @cache
-def _program() -> str:
+def program() -> str:
     """Digest of all that makes the numbers: this package's text, and its numeric libraries."""
     digest = hashlib.sha256()
     package = Path(__file__).parent

@@ -63,6 +63,7 @@ def measure_paths(
     viewing_distance_mm: float = VIEWING_DISTANCE_MM,
     progress: Progress | None = None,
     anew: bool = False,
+    cluster: str | None = None,
 ) -> Iterator[Measurement]:
     """Measure files in parallel processes, results in the order given.
 
@@ -74,17 +75,21 @@ def measure_paths(
         Told of each file that is done.
     anew : bool
         Measure those too whose measurement was kept from an earlier run.
+    cluster : str, optional
+        Address of a Dask scheduler whose workers are to measure, in place of this machine's.
     """
     from dotloupe import kept
+    from dotloupe.cluster import on_cluster
 
     measure = partial(measure_path, viewing_distance_mm=viewing_distance_mm)
+    run = partial(_in_parallel if cluster is None else partial(on_cluster, cluster), measure)
     keys = [None] * len(paths) if anew else _keys(paths, viewing_distance_mm)
     there = [kept.is_kept(key) for key in keys]
-    fresh = _in_parallel(measure, [p for p, found in zip(paths, there, strict=True) if not found])
+    fresh = run([path for path, found in zip(paths, there, strict=True) if not found])
     for path, key, found in zip(paths, keys, there, strict=True):
         result = kept.recall(key, path) if found and key is not None else None
         if result is None:
-            result = next(_in_parallel(measure, [path]) if found else fresh)
+            result = next(run([path]) if found else fresh)
             kept.keep(result, viewing_distance_mm)
         if progress is not None:
             progress(path.name)
@@ -166,10 +171,14 @@ def setting_paths(folders: Iterable[str | Path]) -> dict[str, list[Path]]:
 
 
 def measure_settings(
-    settings: Mapping[str, Sequence[Path]], *, progress: Progress | None = None
+    settings: Mapping[str, Sequence[Path]],
+    *,
+    progress: Progress | None = None,
+    cluster: str | None = None,
 ) -> dict[str, tuple[Measurement, ...]]:
     """Measure every capture of every setting; a fault in one costs no other."""
-    results = measure_paths([p for group in settings.values() for p in group], progress=progress)
+    paths = [path for group in settings.values() for path in group]
+    results = measure_paths(paths, progress=progress, cluster=cluster)
     return {name: tuple(next(results) for _ in group) for name, group in settings.items()}
 
 
@@ -221,13 +230,17 @@ def measure_planned(
     *,
     viewing_distance_mm: float = VIEWING_DISTANCE_MM,
     progress: Progress | None = None,
+    cluster: str | None = None,
 ) -> dict[str, tuple[Measurement, ...]]:
     """Measure the captures of a plan, by setting, each named after the print that the plan states.
 
     One whose own marks or code say that it shows another print is not fit.
     """
     results = measure_paths(
-        [c.path for c in planned], viewing_distance_mm=viewing_distance_mm, progress=progress
+        [c.path for c in planned],
+        viewing_distance_mm=viewing_distance_mm,
+        progress=progress,
+        cluster=cluster,
     )
     settings: dict[str, list[Measurement]] = {}
     for capture, measured in zip(planned, results, strict=True):
