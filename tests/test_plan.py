@@ -13,7 +13,7 @@ from dotloupe.errors import InputError
 from dotloupe.measurement import CRITERIA, Measurement, Number
 from dotloupe.patch.patch import Patch
 from dotloupe.patch.sheet import GAP_MM, MARGIN_MM, save_patch_sheet, slots_mm
-from dotloupe.plan import load_plan, planned_captures, setting_names
+from dotloupe.plan import load_plan, planned_captures, print_seconds, setting_names
 from dotloupe.remeasure import load_published, remeasure
 from dotloupe.session import compared_captures, measure_planned, plan_given
 
@@ -291,3 +291,15 @@ def test_what_was_not_published(tmp_path, text, words):
         load_published(path)
     with pytest.raises(InputError, match="no such file"):
         load_published(tmp_path / "none.json")
+
+
+def test_times_of_prints_are_averaged_by_the_ppi_sent(tmp_path):
+    file = tmp_path / "plan.toml"
+    runs = [(300, 100.0), (300, 140.0), (600, 250.0), (720, None)]
+    tables = [
+        f'[[runs]]\nrun = {i}\nppi = {ppi}\nmode = "fine"\n'
+        + ("" if seconds is None else f"print_seconds = {seconds}\n")
+        for i, (ppi, seconds) in enumerate(runs)
+    ]
+    file.write_text('printer = "desk"\npaper = "lustre"\n' + "".join(tables))
+    assert print_seconds(load_plan(file)) == {300.0: 120.0, 600.0: 250.0}

@@ -32,7 +32,6 @@ from dotloupe.cli_track import track
 from dotloupe.errors import DotloupeError, InputError, NotFitError
 
 if TYPE_CHECKING:
-    from dotloupe.compare.recommend import Recommendation
     from dotloupe.measurement import Measurement
     from dotloupe.patch.marks import PatchKind
     from dotloupe.plan import PlannedCapture
@@ -217,20 +216,24 @@ def ladder(
     """
     from dotloupe.compare.ladder import ladder as climb
     from dotloupe.compare.recommend import recommend
+    from dotloupe.plan import print_seconds
     from dotloupe.report.page import write_report
-    from dotloupe.report.table import ladder_table
-    from dotloupe.session import by_sent_ppi
+    from dotloupe.report.table import ladder_table, wrapped
+    from dotloupe.session import by_sent_ppi, plan_given
 
     size = _print_size(print_mm, picture_ppi)
     check_places(json_file, out)
     settings, distance = _measured(folders, quiet, cluster, ladder=True)
     result = climb(by_sent_ppi(_all(settings)))
     result = replace(result, parameters={**result.parameters, "viewing_distance_mm": distance})
-    advice = None if picture_ppi is None else recommend(result, picture_ppi, print_mm=size)
+    advice = None
+    if picture_ppi is not None:
+        seconds = print_seconds(plan) if (plan := plan_given(folders)) else None
+        advice = recommend(result, picture_ppi, print_mm=size, seconds=seconds)
     if json_file != "-" and not quiet:
         typer.echo(ladder_table(result))
     if json_file != "-" and advice is not None:
-        typer.echo(_advice(advice))
+        typer.echo(f"\n{wrapped(advice.sentence)}")
     further = {} if advice is None else {"recommendation": advice.to_dict()}
     write_json(json_file, {**result.to_dict(), **further})
     say_report(write_report(result, out), json_file)
@@ -327,13 +330,6 @@ def _print_size(text: str, picture_ppi: float | None) -> tuple[float, float] | N
     except ValueError as error:
         raise InputError(f"--print-mm {text}: write width and height as 300x200") from error
     return width, height
-
-
-def _advice(advice: Recommendation) -> str:
-    if advice.megapixels is None:
-        return advice.sentence
-    own, sent = advice.megapixels
-    return f"{advice.sentence} The file: {own:.1f} megapixels as it is, {sent:.1f} as sent."
 
 
 def _measured(

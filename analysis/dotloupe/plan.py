@@ -40,7 +40,7 @@ class Run(_Table):
     """One patch as it was sent and printed.
 
     `captures` names the photographs of its print; `prints` does so print by print, where the
-    same file was printed more than once.
+    same file was printed more than once. `print_seconds` is the time that its print took.
     """
 
     run: int = Field(ge=0, le=LAST_RUN)
@@ -49,6 +49,7 @@ class Run(_Table):
     alignment: str = ""
     label: str = ""
     printed: date | None = None
+    print_seconds: float | None = Field(default=None, gt=0, allow_inf_nan=False)
     captures: Files | None = None
     prints: Annotated[tuple[Files, ...], Field(strict=False, min_length=1)] | None = None
 
@@ -130,6 +131,15 @@ def load_plan(path: str | Path) -> Plan:
             message = "captures and prints in one run; name its photographs in one of them"
             raise plan.fault(("runs", index, "prints"), message)
     return plan
+
+
+def print_seconds(plan: Plan) -> dict[float, float]:
+    """Mean time of a print by the ppi sent, of the runs that note it."""
+    noted: dict[float, list[float]] = {}
+    for run in plan.runs:
+        if run.print_seconds is not None:
+            noted.setdefault(float(run.ppi), []).append(run.print_seconds)
+    return {ppi: sum(times) / len(times) for ppi, times in noted.items()}
 
 
 def setting_names(plan: Plan) -> tuple[str, ...]:

@@ -46,6 +46,9 @@ def test_more_than_enough_is_resized_to_what_the_harder_direction_needs(climbed)
     # straight in pixels between 60 s at 300 and 240 s at 1200 ppi
     assert found.seconds[0] == pytest.approx(60 + 180 * (1000**2 - 300**2) / (1200**2 - 300**2))
     assert f"resize it to {found.send_ppi:.0f} ppi" in found.sentence
+    # three channels of a byte
+    assert "from 50.0 megapixels (150 MB uncompressed) to" in found.sentence
+    assert "instead of 3 min 01 s" in found.sentence
 
 
 def test_fewer_than_enough_is_sent_as_it_is(climbed):
@@ -56,6 +59,11 @@ def test_fewer_than_enough_is_sent_as_it_is(climbed):
         100 * (1 - (1 + (150 / 240) ** 2) ** -0.5), abs=2
     )
     assert "send it as it is" in found.sentence
+    sized = recommend(climbed, 240.0, print_mm=(254, 127), seconds={200: 30, 400: 120})
+    # 10 x 5 inches of 240 ppi; 30 s and 90 s times (240^2 - 200^2) / (400^2 - 200^2) more
+    assert sized.sentence.endswith(
+        "Its file holds 2.9 megapixels (9 MB uncompressed), and its print takes 43 s."
+    )
 
 
 def test_a_ladder_without_a_plateau_promises_nothing():

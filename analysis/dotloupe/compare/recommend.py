@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from dotloupe.compare.ladder import Ladder
 
 DETAIL = ("detail_x", "detail_y")
+LEAST_TIME_S = 1.0
 Action = Literal["send as it is", "resize"]
 
 
@@ -156,17 +157,57 @@ def _sentence(r: Recommendation, enough: float | None, ladder: Ladder) -> str:
     if enough is None:
         return (
             f"{own}: send it as it is; this ladder does not reach a ppi that is enough, so what a "
-            "smaller file would lose is not known."
-        )
+            f"smaller file would lose is not known. {_file_as_it_is(r)}"
+        ).rstrip()
     if r.action == "send as it is":
         short = r.short_of_plateau_percent or 0.0
         told = f" It gives {short:.0f} % less detail than the printer holds." if short >= 1 else ""
-        return f"{own}: send it as it is; more pixels would add none of its detail.{told}"
+        return (
+            f"{own}: send it as it is; enlarging it would add none of its detail.{told} "
+            f"{_file_as_it_is(r)}"
+        ).rstrip()
     low, high = (max(0.0, -end) for end in reversed(r.detail_interval))
-    times = f", and {r.seconds[0] - r.seconds[1]:.0f} s" if r.seconds else ""
     within, saved = 100 * (1 - ladder.share), 100 * (1 - r.pixels_ratio)
+    cost = max(0.0, -r.detail_percent)
     return (
         f"{own}: resize it to {r.send_ppi:.0f} ppi, which is within {within:.0f} % of all that the "
-        f"printer holds. It costs {max(0.0, -r.detail_percent):.1f} % of detail ({low:.1f} to "
-        f"{high:.1f} %) and saves {saved:.0f} % of the file{times}."
+        f"printer holds in either direction. It costs {cost:.1f} % of detail "
+        f"({low:.1f} to {high:.1f} %). The file shrinks by {saved:.0f} %{_file_change(r)}"
+        f"{_time_change(r)}."
     )
+
+
+def _file_as_it_is(r: Recommendation) -> str:
+    parts = []
+    if r.megapixels is not None:
+        parts.append(f"its file holds {_file(r.megapixels[0])}")
+    if r.seconds is not None:
+        parts.append(f"its print takes {_time(r.seconds[0])}")
+    text = ", and ".join(parts)
+    return f"{text[:1].upper()}{text[1:]}." if text else ""
+
+
+def _file_change(r: Recommendation) -> str:
+    if r.megapixels is None:
+        return ""
+    before, after = r.megapixels
+    return f", from {_file(before)} to {_file(after)}"
+
+
+def _time_change(r: Recommendation) -> str:
+    if r.seconds is None:
+        return ""
+    before, after = r.seconds
+    if before - after < LEAST_TIME_S:
+        return ", and the print takes as long"
+    return f", and the print takes {_time(after)} instead of {_time(before)}"
+
+
+def _file(megapixels: float) -> str:
+    """Pixels, and bytes of three channels of 8 bits uncompressed."""
+    return f"{megapixels:.1f} megapixels ({3 * megapixels:.0f} MB uncompressed)"
+
+
+def _time(seconds: float) -> str:
+    minutes, rest = divmod(round(seconds), 60)
+    return f"{minutes} min {rest:02d} s" if minutes else f"{rest} s"

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from dotloupe.compare.trend import Trend
 
 OVERALL = "overall"
+OTHER_DIRECTION = {"detail_x": "detail_y", "detail_y": "detail_x"}
 
 
 @dataclass(frozen=True)
@@ -75,10 +76,22 @@ def ladder_verdict(ladder: Ladder) -> Verdict:
         enough = (
             f"{rise.enough_ppi:g} ppi is enough: the least value sent at which {what} reaches "
             f"{share} of its plateau, which the trend crosses at {crossing} ppi."
+            f"{_other_direction(ladder, rise.enough_ppi)}"
         )
     question = "How many pixels per inch are worth sending?"
     camera = (climb.camera_sentence,) if climb.camera_sentence else ()
     return Verdict(question, (enough, _outstanding_sentence(ladder), *camera), ())
+
+
+def _other_direction(ladder: Ladder, enough_ppi: float) -> str:
+    """Return what is enough in the other direction, where it is another value."""
+    name = OTHER_DIRECTION.get(ladder.criterion, "")
+    rise = ladder.climbs[name].rise if name in ladder.climbs else None
+    if rise is None or rise.enough_ppi == enough_ppi:
+        return ""
+    if rise.enough_ppi is None:
+        return f" For {phrase(name)} no value sent is enough yet."
+    return f" For {phrase(name)} it is {rise.enough_ppi:g} ppi."
 
 
 def trend_verdict(trend: Trend) -> Verdict:
