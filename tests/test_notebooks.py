@@ -21,8 +21,6 @@ LESSONS = (
     "before_and_after_an_alignment",
     "detail_against_sent_ppi",
 )
-SLOW = LESSONS[2:]
-"""Six and seven captures measured, about 40 s of CPU each."""
 TIMEOUT_S = 1800
 """For one cell: far beyond what a machine that is busy with other tests takes."""
 FEWEST_PICTURES = 5
@@ -61,9 +59,7 @@ def test_samples_are_called_simulated(name):
     assert "**simulated**" in words
 
 
-@pytest.mark.parametrize(
-    "name", [pytest.param(n, marks=pytest.mark.slow if n in SLOW else ()) for n in LESSONS]
-)
+@pytest.mark.parametrize("name", LESSONS)
 def test_runs_from_top_to_bottom(name):
     notebook = lesson(name)
     resources = {"metadata": {"path": str(NOTEBOOKS)}}

@@ -9,7 +9,7 @@ from PIL import Image
 
 import dotloupe
 from dotloupe.compare.rank import rank
-from dotloupe.report.rounding import interval_text, value_text
+from dotloupe.report.rounding import column_decimals, interval_text, value_text
 from dotloupe.report.words import phrase, sentence
 
 playwright = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
@@ -121,13 +121,14 @@ def test_verdict_and_table_are_those_of_the_json(visit, pictured_page):
     assert {"overall", "detail_x", "detail_y", "line_pairs_x", "line_pairs_y", "grain"} <= set(told)
     for name, criterion in told.items():
         head = sentence(phrase(name, name))
+        places = column_decimals((p["value"], p["low"], p["high"]) for p in criterion["places"])
         for row in rows:
             setting = row.locator("bdi.name").inner_text()
             found = next(p for p in criterion["places"] if p["setting"] == setting)
             cell = row.locator(f'td[data-head="{head}"]').inner_text()
             numbers = (found["value"], found["low"], found["high"])
-            assert value_text(*numbers) in cell
-            assert interval_text(*numbers) in cell
+            assert value_text(*numbers, places) in cell
+            assert interval_text(*numbers, places) in cell
             for tied in found["tied_with"]:
                 assert f"level with {tied}" in cell
 

@@ -2,7 +2,13 @@
 
 import pytest
 
-from dotloupe.report.rounding import interval_text, number_text, percent_text, value_text
+from dotloupe.report.rounding import (
+    column_decimals,
+    interval_text,
+    number_text,
+    percent_text,
+    value_text,
+)
 
 
 @pytest.mark.parametrize(
@@ -41,3 +47,14 @@ def test_open_ends_and_missing_numbers_are_said():
 def test_zero_has_no_sign():
     assert number_text(-0.0004, 2) == "0.00"
     assert percent_text(-12.34, -14.0, -10.0) == "12.3 %"
+
+
+def test_a_column_has_one_precision():
+    column = [(4.123, 4.103, 4.143), (5.25, 4.75, 5.75), (6.0, float("nan"), float("nan"))]
+    places = column_decimals(column)
+    assert places == 3
+    assert [value_text(*n, places) for n in column] == ["4.123", "5.250", "6.000"]
+    assert interval_text(*column[1], places) == "4.750 to 5.750"
+    # three digits of the value, where nothing says how far it is known
+    assert column_decimals([column[2]]) == 2
+    assert column_decimals([]) == 0

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import json
+from dataclasses import replace
 from datetime import date
 from io import StringIO
 from pathlib import Path
@@ -31,6 +32,7 @@ from dotloupe.writing import make_folder, write_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
+    from sqlite3 import Row
 
 EVENT_KINDS: tuple[EventKind, ...] = ("alignment", "move", "service")
 
@@ -161,7 +163,7 @@ class History:
         if not rows:
             message = f"no value of {criterion} for mode {chosen['mode']}: check the name"
             raise InputError(f"{self.path}: {message}")
-        return trend(
+        found = trend(
             points_of(rows),
             events_of(events, chosen["printer"]),
             criterion=criterion,
@@ -169,6 +171,7 @@ class History:
             baseline=days,
             **chosen,
         )
+        return replace(found, cautions=(*found.cautions, *_told_of_captures(rows)))
 
     def export(self, folder: str | Path) -> tuple[Path, ...]:
         """Write everything as ``results.csv``, ``events.csv`` and ``history.json``.
@@ -208,6 +211,15 @@ def _check_text(noun: str, text: str) -> None:
 
 def _day(value: date | str) -> str:
     return _date(value).isoformat()
+
+
+def _told_of_captures(rows: Sequence[Row]) -> list[str]:
+    """What must be known of the photographs, and how many it holds for."""
+    said = [warning for row in rows for warning in json.loads(row["warnings"])]
+    return [
+        f"{warning}: {said.count(warning)} of {len(rows)} photographs"
+        for warning in dict.fromkeys(said)
+    ]
 
 
 def _date(value: date | str) -> date:

@@ -10,7 +10,7 @@ from dotloupe.compare.climb import Climb
 from dotloupe.compare.ladder import Ladder
 from dotloupe.compare.rank import CriterionRanking, Ranking
 from dotloupe.compare.trend import Trend
-from dotloupe.report.rounding import interval_text, value_text
+from dotloupe.report.rounding import column_decimals, interval_text, value_text
 from dotloupe.report.settings import Setting, settings_of
 from dotloupe.report.verdict import (
     OVERALL,
@@ -171,24 +171,33 @@ def _row(setting: Setting, cells: Sequence[dict[str, Cell]], place: str) -> Row:
 
 def _places(criterion: CriterionRanking) -> dict[str, Cell]:
     low, high = min(p.low for p in criterion.places), max(p.high for p in criterion.places)
+    places = column_decimals((p.value, p.low, p.high) for p in criterion.places)
     cells = {}
     for p in criterion.places:
         note = "ahead" if p.place == 1 else ""
         if p.tied_with:
             note = f"level with {listed(named(s) for s in p.tied_with)}"
         leads = p.place == 1 and not p.tied_with
-        cells[p.setting] = _cell(p.value, (p.low, p.high), (low, high), note, leads=leads)
+        cells[p.setting] = _cell(
+            p.value, (p.low, p.high), (low, high), note, places=places, leads=leads
+        )
     return cells
 
 
 def _rungs(climb: Climb) -> dict[str, Cell]:
     low, high = min(r.low for r in climb.rungs), max(r.high for r in climb.rungs)
+    places = column_decimals((r.value, r.low, r.high) for r in climb.rungs)
     outstanding = {
         d.sent_ppi: f"stands out by {d.percent:+.1f} %" for d in climb.departures if d.outstanding
     }
     return {
         f"{r.sent_ppi:g} ppi": _cell(
-            r.value, (r.low, r.high), (low, high), outstanding.get(r.sent_ppi, ""), leads=False
+            r.value,
+            (r.low, r.high),
+            (low, high),
+            outstanding.get(r.sent_ppi, ""),
+            places=places,
+            leads=False,
         )
         for r in climb.rungs
     }
@@ -200,6 +209,7 @@ def _cell(
     span: tuple[float, float],
     note: str,
     *,
+    places: int,
     leads: bool,
 ) -> Cell:
     width = span[1] - span[0]
@@ -208,8 +218,8 @@ def _cell(
         round(100 * (v - span[0]) / width, 1) if usable else 0.0 for v in (*interval, value)
     )
     return Cell(
-        value_text(value, *interval),
-        interval_text(value, *interval),
+        value_text(value, *interval, places),
+        interval_text(value, *interval, places),
         note,
         leads,
         start,

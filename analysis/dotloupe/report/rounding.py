@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 
 NO_NUMBER = "–"
 NO_END = "∞"
@@ -33,16 +34,27 @@ def number_text(value: float | None, places: int) -> str:
     return text.removeprefix("-") if not any(c in "123456789" for c in text) else text
 
 
-def value_text(value: float, low: float, high: float) -> str:
-    """Return the value rounded to what its interval supports."""
-    return number_text(value, decimals(value, low, high))
+def column_decimals(numbers: Iterable[tuple[float, float, float]]) -> int:
+    """Decimal places for a column of values that are compared: those of its narrowest interval.
+
+    Values without a usable interval count only where no other is there.
+    """
+    numbers = list(numbers)
+    usable = [n for n in numbers if 0 < n[2] - n[1] < math.inf]
+    return max((decimals(*n) for n in usable or numbers), default=0)
 
 
-def interval_text(value: float, low: float, high: float) -> str:
+def value_text(value: float, low: float, high: float, places: int | None = None) -> str:
+    """Return the value rounded to what its interval supports, or to `places` of its column."""
+    return number_text(value, decimals(value, low, high) if places is None else places)
+
+
+def interval_text(value: float, low: float, high: float, places: int | None = None) -> str:
     """Return the interval as `low to high`, rounded like its value."""
     if math.isnan(low) or math.isnan(high):
         return "not known"
-    places = decimals(value, low, high)
+    if places is None:
+        places = decimals(value, low, high)
     return f"{number_text(low, places)} to {number_text(high, places)}"
 
 

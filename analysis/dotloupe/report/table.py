@@ -6,7 +6,7 @@ import unicodedata
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Any
 
-from dotloupe.report.rounding import interval_text, value_text
+from dotloupe.report.rounding import column_decimals, interval_text, value_text
 from dotloupe.report.verdict import OVERALL, Verdict, ladder_verdict, ranking_verdict
 from dotloupe.report.words import BETTER, listed, short, shown
 
@@ -31,6 +31,7 @@ def ladder_table(ladder: Ladder) -> str:
     """Return the ladder as text: the verdict, then the detail at every ppi."""
     climb = ladder.leading
     departures = {d.sent_ppi: d for d in climb.departures}
+    places = column_decimals((r.value, r.low, r.high) for r in climb.rungs)
     rows = []
     for rung in climb.rungs:
         departure = departures.get(rung.sent_ppi)
@@ -38,8 +39,8 @@ def ladder_table(ladder: Ladder) -> str:
         rows.append(
             (
                 f"{rung.sent_ppi:g}",
-                value_text(rung.value, rung.low, rung.high),
-                interval_text(rung.value, rung.low, rung.high),
+                value_text(rung.value, rung.low, rung.high, places),
+                interval_text(rung.value, rung.low, rung.high, places),
                 str(rung.n),
                 f"{rung.nyquist:.2f}",
                 against + (" stands out" if departure and departure.outstanding else ""),
@@ -121,12 +122,13 @@ def _verdict_text(verdict: Verdict) -> str:
 
 
 def _criterion_text(criterion: CriterionRanking) -> str:
+    places = column_decimals((p.value, p.low, p.high) for p in criterion.places)
     rows = [
         (
             str(p.place),
             short(p.setting),
-            value_text(p.value, p.low, p.high),
-            interval_text(p.value, p.low, p.high),
+            value_text(p.value, p.low, p.high, places),
+            interval_text(p.value, p.low, p.high, places),
             str(p.n),
             listed(short(s, 18) for s in p.tied_with) or "",
         )
