@@ -1,0 +1,114 @@
+"""The pictures of a report as files: the same places of every print, small enough, none made up."""
+
+from dataclasses import replace
+
+import cv2
+import numpy as np
+import pytest
+
+from dotloupe.compare.rank import rank
+from dotloupe.report import picture_files
+from dotloupe.report.picture_files import CLOSE_MM, FINEST_CLOSE, write_pictures
+
+
+@pytest.fixture(scope="module")
+def written(pictured, tmp_path_factory):
+    folder = tmp_path_factory.mktemp("pictures")
+    return write_pictures(pictured, folder), folder
+
+
+def layers(pictures):
+    for prints in pictures.by_setting.values():
+        for one in prints:
+            yield one.whole
+            yield from one.close.values()
+
+
+def test_every_print_has_the_same_places_at_the_same_scale(written, pictured):
+    pictures, folder = written
+    assert pictures.missing == ()
+    assert {name: len(prints) for name, prints in pictures.by_setting.items()} == {
+        name: len(shots) for name, shots in pictured.measurements.items()
+    }
+    shots = [one for prints in pictures.by_setting.values() for one in prints]
+    assert all(set(one.close) == set(pictures.places) for one in shots)
+    for place in pictures.places:
+        assert len({(one.close[place].box, one.close[place].pixels_per_mm) for one in shots}) == 1
+    assert len({(one.whole.box, one.whole.pixels_per_mm) for one in shots}) == 1
+    # every file of the folder is one of them, and none is shared
+    paths = [layer.path for layer in layers(pictures)]
+    assert sorted(paths) == sorted(p.relative_to(folder).as_posix() for p in folder.glob("*/*"))
+
+
+def test_a_file_is_as_large_as_its_box_says(written):
+    pictures, folder = written
+    for layer in layers(pictures):
+        rows, columns = cv2.imread(str(folder / layer.path)).shape[:2]
+        assert columns == pytest.approx(layer.box.width_mm * layer.pixels_per_mm, abs=1)
+        assert rows == pytest.approx(layer.box.height_mm * layer.pixels_per_mm, abs=1)
+
+
+def test_close_ups_are_of_bars_an_edge_and_a_tint(written):
+    pictures, _ = written
+    regions = {region.name: region for region in pictures.regions}
+    kinds = [regions[name].kind for name in pictures.places]
+    assert sorted(kinds) == ["bars", "bars", "edge", "tint"]
+    assert {regions[n].direction for n in pictures.places if regions[n].kind == "bars"} == {
+        "x",
+        "y",
+    }
+    for name in pictures.places:
+        box = next(iter(pictures.by_setting.values()))[0].close[name].box
+        x, y = regions[name].centre_mm
+        assert (box.x_mm + CLOSE_MM / 2, box.y_mm + CLOSE_MM / 2) == pytest.approx((x, y))
+        assert (box.width_mm, box.height_mm) == (CLOSE_MM, CLOSE_MM)
+    assert all(
+        one.close[name].pixels_per_mm == FINEST_CLOSE
+        for prints in pictures.by_setting.values()
+        for one in prints
+        for name in pictures.places
+    )
+
+
+def size_of_wholes(pictures, folder):
+    wholes = [one.whole for prints in pictures.by_setting.values() for one in prints]
+    return sum((folder / whole.path).stat().st_size for whole in wholes), wholes[0].pixels_per_mm
+
+
+def test_whole_prints_keep_to_their_budget(written, pictured, tmp_path, monkeypatch):
+    free, finest = size_of_wholes(*written)
+    monkeypatch.setattr(picture_files, "WHOLE_BUDGET_BYTES", free // 3)
+    size, scale = size_of_wholes(write_pictures(pictured, tmp_path), tmp_path)
+    assert scale < finest
+    # judged by a quarter of the patch, and as if bytes went with the area
+    assert 0.5 < size / (free / 3) < 1.3
+
+
+def test_a_capture_that_is_gone_or_another_now_is_left_out_by_name(pictured, tmp_path):
+    shots = {name: list(group) for name, group in pictured.measurements.items()}
+    gone = replace(shots["fast"][0], path=str(tmp_path / "gone.png"))
+    changed = replace(shots["fine"][0], sha256="0" * 64)
+    result = rank({"fast": [gone, *shots["fast"][1:]], "fine": [changed, *shots["fine"][1:]]})
+    (tmp_path / "out").mkdir()
+    pictures = write_pictures(result, tmp_path / "out")
+    assert [len(prints) for prints in pictures.by_setting.values()] == [1, 1]
+    first, second = pictures.missing
+    assert first.startswith(str(tmp_path / "gone.png"))
+    assert second.startswith(changed.path)
+
+
+def test_without_a_place_on_the_patch_nothing_is_shown(ranking, tmp_path):
+    pictures = write_pictures(ranking, tmp_path)
+    assert pictures.places == {}
+    assert all(prints == () for prints in pictures.by_setting.values())
+    assert len(pictures.missing) == sum(map(len, ranking.measurements.values()))
+    assert list((tmp_path / "pictures").iterdir()) == []
+
+
+def test_jpegs_keep_red_apart_from_blue():
+    red = np.zeros((16, 16, 3), np.uint8)
+    red[..., 0] = 200
+    data = np.frombuffer(picture_files.encoded(red, 90), np.uint8)
+    blue, _, back = cv2.imdecode(data, cv2.IMREAD_COLOR)[8, 8]
+    assert back > 190
+    assert blue < 10
