@@ -1,6 +1,10 @@
 """What tests share: the truth of a print, a browser, and tables printed at the end."""
 
+import json
+import os
 import shutil
+from functools import cache
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -10,6 +14,7 @@ from dotloupe import simulate
 from dotloupe.patch.layout import SLANT_DEG
 
 TABLE = "table row"
+OUTSIDE, OUTSIDE_ANEW = "outside check", "OUTSIDE_CHECKS_ANEW"
 
 settings.register_profile(
     "everyday",
@@ -137,6 +142,41 @@ def open_page(browser):
     for context in contexts:
         context.close()
     assert faults == []
+
+
+@cache
+def outside_page():
+    return (Path(__file__).parent / "outside_checks.md").read_text("utf-8")
+
+
+@pytest.fixture
+def outside_check(request):
+    """Compare with a value from outside, and keep the comparison for `outside_checks.md`.
+
+    Call with (claim, source, value, ours) and the bound that ``pytest.approx`` takes; say
+    ``memory=True`` where nobody who wrote the value down held the text. Of arrays the page shows
+    the element that differs most.
+    """
+
+    def check(claim, source, value, ours, *, rel=None, abs=None, memory=False):  # noqa: A002
+        wanted, got = np.broadcast_arrays(np.asarray(value, float), np.asarray(ours, float))
+        worst = np.unravel_index(np.argmax(np.abs(got - wanted)), wanted.shape)
+        row = {
+            "claim": claim,
+            "source": source,
+            "memory": memory,
+            "value": float(wanted[worst]),
+            "ours": float(got[worst]),
+            "count": wanted.size,
+            "bound": f"{100 * rel:g} %" if rel is not None else f"{abs:g}",
+        }
+        request.node.user_properties.append((OUTSIDE, json.dumps(row)))
+        if OUTSIDE_ANEW not in os.environ:
+            there = f"| {claim} " in outside_page() and f"| {source} |" in outside_page()
+            assert there, f"{claim}: not on the page; run python tests/outside_checks.py"
+        assert got == pytest.approx(wanted, rel=rel, abs=abs), claim
+
+    return check
 
 
 def pytest_terminal_summary(terminalreporter):

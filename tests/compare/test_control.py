@@ -17,21 +17,27 @@ from dotloupe.errors import InputError
 FLOW_RATES = [49.6, 47.6, 49.9, 51.3, 47.8, 51.2, 52.6, 52.4, 53.6, 52.1]
 
 
-def test_individuals_chart_of_the_handbook():
+def test_individuals_chart_of_the_handbook(outside_check):
     assert np.mean(FLOW_RATES) == pytest.approx(50.81)
     assert np.abs(np.diff(FLOW_RATES)).mean() == pytest.approx(1.8778, abs=5e-5)
     limits = individuals_limits(FLOW_RATES)
     # printed: centre 50.81, upper 55.8041, lower 45.8159, with 1.128 in three decimals
-    assert limits.centre == pytest.approx(50.81)
-    assert limits.upper == pytest.approx(55.8041, abs=2e-3)
-    assert limits.lower == pytest.approx(45.8159, abs=2e-3)
+    for name, value, ours in (
+        ("centre", 50.81, limits.centre),
+        ("upper limit", 55.8041, limits.upper),
+        ("lower limit", 45.8159, limits.lower),
+    ):
+        claim = f"{name} of the chart of ten flow rates"
+        source = "NIST/SEMATECH e-Handbook of Statistical Methods, 6.3.2.2"
+        outside_check(claim, source, value, ours, abs=2e-3, memory=True)
 
 
-def test_moving_range_of_two_normal_values():
+def test_moving_range_of_two_normal_values(outside_check):
     # tables of process control print d2 = 1.128 for two values
     rng = np.random.default_rng(1)
     limits = individuals_limits(rng.normal(0, 1, 200_000))
-    assert limits.sigma == pytest.approx(1.0, abs=0.01)
+    claim = "standard deviation from moving ranges of 200,000 normal values"
+    outside_check(claim, "tables of process control, d2 = 1.128", 1.0, limits.sigma, abs=0.01)
 
 
 def test_short_baselines_are_left_as_rarely_as_three_sigma():
@@ -63,16 +69,20 @@ def test_too_few_values_are_refused():
         short_baseline_limits([1.0, 2.0])
 
 
-def test_drift_is_scipys_straight_line():
+def test_drift_is_scipys_straight_line(outside_check):
     rng = np.random.default_rng(3)
     days = np.array([0, 3, 9, 20, 31, 45, 60, 61.0])
     values = 0.8 + 0.002 * days + rng.normal(0, 0.03, 8)
     drift = find_drift(days, values)
     line = stats.linregress(days, values)
-    assert drift.per_30_days == pytest.approx(30 * line.slope)
-    assert drift.p_value == pytest.approx(line.pvalue)
     half = stats.t.ppf(0.975, 6) * line.stderr * 30
-    assert drift.high - drift.per_30_days == pytest.approx(half)
+    for name, value, ours in (
+        ("slope", 30 * line.slope, drift.per_30_days),
+        ("chance", line.pvalue, drift.p_value),
+        ("half interval", half, drift.high - drift.per_30_days),
+    ):
+        claim = f"{name} of a drift over eight prints"
+        outside_check(claim, "SciPy, linregress", value, ours, rel=1e-6)
 
 
 def test_step_is_found_where_it_was_planted():

@@ -63,23 +63,29 @@ def lattice(kind, density, size_mm, wander=0.0, seed=0):
     ("kind", "ratio"), [("square", 2.0), ("hexagonal", 2 * (2 / 3**0.5) ** 0.5)]
 )
 @pytest.mark.parametrize("density", [60.0, 150.0])
-def test_lattices_have_their_density_and_nearest_neighbours(kind, ratio, density):
+def test_lattices_have_their_density_and_nearest_neighbours(kind, ratio, density, outside_check):
     found = dots(drawn(lattice(kind, density, 2.5), 2.5), 200.0)
     assert found.density == pytest.approx(density, rel=0.02)
     # Noise moves centres by a tenth of a pixel, and the nearest of four or six lies nearer by it.
-    assert found.to_random == pytest.approx(ratio, rel=0.02)
+    claim = f"nearest neighbours of a {kind} lattice over those at random, {density:g} per mm2"
+    source = "geometry of the lattice; Clark and Evans 1954"
+    outside_check(claim, source, ratio, found.to_random, rel=0.02, memory=True)
     assert found.to_lattice == pytest.approx(ratio / 2.1491, rel=0.02)
     assert found.spacing_variation < 0.05
     assert found.trust == "good"
 
 
-def test_dots_at_random_have_the_ratio_of_clark_and_evans():
+def test_dots_at_random_have_the_ratio_of_clark_and_evans(outside_check):
     """At 12 per mm^2 only 3 % of dots touch another; each pair that runs together adds a little."""
     found = dots(drawn(at_random(12.0, 7.0), 7.0, px=150.0), 150.0)
     assert found.density == pytest.approx(12.0, rel=0.08)  # 600 dots: 4 % by chance alone
     assert found.to_random_interval[0] < 1.03 < found.to_random_interval[1]
-    assert found.to_random == pytest.approx(1.0, abs=0.08)
-    assert found.spacing_variation == pytest.approx(0.523, abs=0.06)
+    for name, value, ours, bound in (
+        ("ratio", 1.0, found.to_random, 0.08),
+        ("spread", 0.523, found.spacing_variation, 0.06),
+    ):
+        claim = f"{name} of nearest-neighbour distances of dots at random"
+        outside_check(claim, "Clark and Evans 1954", value, ours, abs=bound, memory=True)
 
 
 def test_more_wander_is_less_even():
