@@ -112,14 +112,14 @@ def test_no_difference_filter_and_no_bin_to_correct(frequency, difference, bins,
     sampled = np.interp(place, fine, response.edge_spread)
     source = "ISO 12233 edge procedure, derived: quarter-pixel bins, filter [-1/2, 0, 1/2]"
     claim = f"loss of the difference filter at {frequency:g} cycles/px, as a factor"
-    outside_check(claim, source, difference, mtf / plain(sampled), rel=3e-3, memory=True)
+    outside_check(claim, source, difference, mtf / plain(sampled), rel=3e-3)
     middles = 0.5 * (response.edge_spread[1:] + response.edge_spread[:-1])
     summed = np.append(0.0, np.cumsum(middles * np.diff(fine)))
     averaged = 4.0 * (
         np.interp(place + 0.125, fine, summed) - np.interp(place - 0.125, fine, summed)
     )
     claim = f"loss of the bins at {frequency:g} cycles/px, as a factor"
-    outside_check(claim, source, bins, plain(averaged) / plain(sampled), rel=3e-3, memory=True)
+    outside_check(claim, source, bins, plain(averaged) / plain(sampled), rel=3e-3)
 
 
 def test_tilt_is_taken_along_the_normal(outside_check):

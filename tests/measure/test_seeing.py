@@ -73,7 +73,7 @@ def test_mannos_sakrison_peak(outside_check):
     peak = peak_of(seeing.mannos_sakrison_sensitivity)
     for name, value, ours in zip(("place", "height"), (7.891, 0.9809), peak, strict=True):
         claim = f"{name} of the peak of the eye's sensitivity by Mannos and Sakrison"
-        outside_check(claim, "Mannos and Sakrison 1974", value, ours, abs=6e-4, memory=True)
+        outside_check(claim, "Mannos and Sakrison 1974", value, ours, abs=6e-4)
 
 
 def test_dooley_shaw_values(outside_check):
