@@ -28,6 +28,7 @@ from dotloupe.cli_output import (
     system_fault,
     write_json,
 )
+from dotloupe.cli_picture import PictureFile, PrintWidth, own_picture
 from dotloupe.cli_track import track
 from dotloupe.errors import DotloupeError, InputError, NotFitError
 
@@ -35,6 +36,7 @@ if TYPE_CHECKING:
     from dotloupe.measurement import Measurement
     from dotloupe.patch.marks import PatchKind
     from dotloupe.plan import PlannedCapture
+    from dotloupe.session import OwnPictureFile
 
 DONE, INTERRUPTED = 0, 130
 REPORT_FOLDER = Path("dotloupe_report")
@@ -131,13 +133,17 @@ app.command("open")(open_folder)
 @app.command()
 def measure(
     captures: Captures,
+    picture: PictureFile = None,
+    print_width_mm: PrintWidth = None,
     json_file: JsonFile = None,
     cluster: Cluster = None,
     quiet: Quiet = False,
 ) -> None:
-    """Measure photographs of patches.
+    """Measure photographs of patches, or of one's own picture.
 
     Example: dotloupe measure fast/*.jpg --json fast.json
+
+    Example: dotloupe measure close_ups --picture sent.tif --print-width-mm 300
     """
     from dotloupe.capture.reading import given_paths
     from dotloupe.plan import planned_captures
@@ -145,18 +151,23 @@ def measure(
     from dotloupe.session import measure_paths, measure_planned, plan_given
 
     check_places(json_file)
+    own = own_picture(picture, print_width_mm)
     if plan := plan_given(captures):
         planned, distance = planned_captures(plan), plan.viewing_distance_mm
         with progress(len(planned), quiet) as told:
             measurements = _all(
                 measure_planned(
-                    planned, viewing_distance_mm=distance, progress=told, cluster=cluster
+                    planned,
+                    viewing_distance_mm=distance,
+                    picture=own,
+                    progress=told,
+                    cluster=cluster,
                 )
             )
     else:
         paths = given_paths(captures)
         with progress(len(paths), quiet) as told:
-            found = measure_paths(paths, progress=told, cluster=cluster)
+            found = measure_paths(paths, picture=own, progress=told, cluster=cluster)
             measurements = [replace(m, details={}) for m in found]
     name_faults(measurements)
     if json_file != "-" and not quiet:
@@ -169,6 +180,8 @@ def measure(
 @app.command()
 def rank(
     folders: Folders,
+    picture: PictureFile = None,
+    print_width_mm: PrintWidth = None,
     out: ReportFolder = REPORT_FOLDER,
     json_file: JsonFile = None,
     cluster: Cluster = None,
@@ -177,6 +190,8 @@ def rank(
     """Rank settings, a folder of captures each, or those of a session file.
 
     Example: dotloupe rank fast fine --out report
+
+    Example: dotloupe rank fast fine --picture sent.tif --print-width-mm 300
     """
     from dotloupe.compare.changes import changes, changes_sentence
     from dotloupe.compare.rank import rank as rank_settings
@@ -184,7 +199,8 @@ def rank(
     from dotloupe.report.table import ranking_table
 
     check_places(json_file, out)
-    settings, distance = _measured(folders, quiet, cluster)
+    own = own_picture(picture, print_width_mm)
+    settings, distance = _measured(folders, quiet, own, cluster)
     ranking = rank_settings(settings, viewing_distance_mm=distance)
     if json_file != "-" and not quiet:
         typer.echo(ranking_table(ranking))
@@ -205,6 +221,8 @@ def ladder(
     print_mm: Annotated[
         str, typer.Option(metavar="WxH", help="Size of that picture's print, as 300x200.")
     ] = "",
+    picture: PictureFile = None,
+    print_width_mm: PrintWidth = None,
     out: ReportFolder = REPORT_FOLDER,
     json_file: JsonFile = None,
     cluster: Cluster = None,
@@ -213,17 +231,21 @@ def ladder(
     """Detail against the ppi sent.
 
     Example: dotloupe ladder ppi300 ppi360 ppi600 --picture-ppi 500 --out report
+
+    Photographs of one's own picture (--picture) say how it was sent by their folder's name.
     """
     from dotloupe.compare.ladder import ladder as climb
     from dotloupe.compare.recommend import recommend
     from dotloupe.plan import print_seconds
     from dotloupe.report.page import write_report
     from dotloupe.report.table import ladder_table, wrapped
-    from dotloupe.session import by_sent_ppi, plan_given
+    from dotloupe.session import by_sent_ppi, plan_given, with_named_ppi
 
     size = _print_size(print_mm, picture_ppi)
     check_places(json_file, out)
-    settings, distance = _measured(folders, quiet, cluster, ladder=True)
+    own = own_picture(picture, print_width_mm)
+    settings, distance = _measured(folders, quiet, own, cluster, ladder=True)
+    settings = with_named_ppi(settings)
     result = climb(by_sent_ppi(_all(settings)))
     result = replace(result, parameters={**result.parameters, "viewing_distance_mm": distance})
     advice = None
@@ -333,7 +355,12 @@ def _print_size(text: str, picture_ppi: float | None) -> tuple[float, float] | N
 
 
 def _measured(
-    places: Sequence[Path], quiet: bool, cluster: str | None, *, ladder: bool = False
+    places: Sequence[Path],
+    quiet: bool,
+    picture: OwnPictureFile | None,
+    cluster: str | None,
+    *,
+    ladder: bool = False,
 ) -> tuple[dict[str, tuple[Measurement, ...]], float]:
     """Measure folders of captures, or a plan's, and name those that gave nothing.
 
@@ -355,14 +382,18 @@ def _measured(
         refuse_twins(_by_setting(planned))
         with progress(len(planned), quiet) as told:
             settings = measure_planned(
-                planned, viewing_distance_mm=distance, progress=told, cluster=cluster
+                planned,
+                viewing_distance_mm=distance,
+                picture=picture,
+                progress=told,
+                cluster=cluster,
             )
     else:
         distance = VIEWING_DISTANCE_MM
         paths = setting_paths(places)
         refuse_twins(paths)
         with progress(sum(map(len, paths.values())), quiet) as told:
-            settings = measure_settings(paths, progress=told, cluster=cluster)
+            settings = measure_settings(paths, picture=picture, progress=told, cluster=cluster)
     name_faults(_all(settings))
     return settings, distance
 

@@ -32,14 +32,17 @@ def folder() -> Path:
     return user_cache_path("dotloupe", appauthor=False) / "measurements"
 
 
-def key_of(path: Path, viewing_distance_mm: float) -> str | None:
-    """Name of a photograph's measurement; None where the file cannot be read."""
+def key_of(path: Path, viewing_distance_mm: float, picture: str = "") -> str | None:
+    """Name of a photograph's measurement; None where the file cannot be read.
+
+    `picture` names the picture that it was compared with, if any.
+    """
     try:
         with path.open("rb") as file:
             content = hashlib.file_digest(file, "sha256").hexdigest()
     except OSError:
         return None
-    return _key(content, path.suffix, viewing_distance_mm)
+    return _key(content, path.suffix, viewing_distance_mm, picture)
 
 
 def is_kept(key: str | None) -> bool:
@@ -63,14 +66,15 @@ def recall(key: str, path: Path) -> Measurement | None:
     return replace(found, path=str(path), print_id=print_id(str(path)))
 
 
-def keep(measurement: Measurement, viewing_distance_mm: float) -> None:
+def keep(measurement: Measurement, viewing_distance_mm: float, picture: str = "") -> None:
     """Keep the measurement of a file that could be read.
 
     Where the folder cannot be written nothing is kept: the next run takes its time again.
     """
     if not measurement.sha256:
         return
-    key = _key(measurement.sha256, Path(measurement.path).suffix, viewing_distance_mm)
+    suffix = Path(measurement.path).suffix
+    key = _key(measurement.sha256, suffix, viewing_distance_mm, picture)
     content = pickle.dumps(measurement, protocol=pickle.HIGHEST_PROTOCOL)
     try:
         folder().mkdir(mode=0o700, parents=True, exist_ok=True)
@@ -100,8 +104,8 @@ def _place(key: str) -> Path:
     return folder() / f"{key}{SUFFIX}"
 
 
-def _key(sha256: str, suffix: str, viewing_distance_mm: float) -> str:
-    parts = (sha256, suffix.lower(), repr(float(viewing_distance_mm)), program())
+def _key(sha256: str, suffix: str, viewing_distance_mm: float, picture: str) -> str:
+    parts = (sha256, suffix.lower(), repr(float(viewing_distance_mm)), picture, program())
     return hashlib.sha256("\n".join(parts).encode()).hexdigest()
 
 

@@ -5,16 +5,18 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import dataclass, field, replace
-from pathlib import PurePath
+from pathlib import Path, PurePath
 from typing import TYPE_CHECKING, Any, Literal
 
 from dotloupe.errors import DotloupeError
 from dotloupe.names import as_text
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterable, Mapping
 
+    from dotloupe.arrays import FloatArray
     from dotloupe.capture.capture import Capture
+    from dotloupe.capture.sent_picture import SentPicture
     from dotloupe.measure.camera import Camera
     from dotloupe.patch.patch import Patch
 
@@ -43,6 +45,38 @@ CRITERIA: Mapping[str, Criterion] = {
         Criterion("grain", "L* rms", "lower", "Visible grain"),
     )
 }
+
+PICTURE_CRITERIA: Mapping[str, Criterion] = {
+    c.name: c
+    for c in (
+        Criterion(
+            "picture_kept_x", "cycles/mm", "higher", "Own picture: detail kept along x (half of it)"
+        ),
+        Criterion(
+            "picture_kept_y", "cycles/mm", "higher", "Own picture: detail kept along y (half of it)"
+        ),
+        Criterion("response_x", "cycles/mm", "higher", "Response to content along x (half)"),
+        Criterion("response_y", "cycles/mm", "higher", "Response to content along y (half)"),
+    )
+}
+"""What joins the criteria where one's own picture was photographed."""
+
+
+def criteria_of(measurements: Iterable[Measurement]) -> Mapping[str, Criterion]:
+    """Criteria that measurements may be ranked by, in the units that they have.
+
+    Those of one's own picture are among them where it was photographed; one that some have in
+    cycles/mm and some, whose printed size is unknown, in cycles per picture pixel is not.
+    """
+    measurements = list(measurements)
+    if not any("own_picture" in m.details for m in measurements):
+        return CRITERIA
+    found = dict(CRITERIA)
+    for name, criterion in PICTURE_CRITERIA.items():
+        units = {m.numbers[name].unit for m in measurements if name in m.numbers}
+        if len(units) == 1:
+            found[name] = replace(criterion, unit=units.pop())
+    return found
 
 
 @dataclass(frozen=True)
@@ -116,16 +150,20 @@ def measure_capture(
     capture: Capture,
     patch: Patch | None = None,
     *,
+    picture: str | Path | FloatArray | SentPicture | None = None,
     camera_mtf: Camera | None = None,
     viewing_distance_mm: float = 350.0,
 ) -> Measurement:
-    """Measure every element of a photographed patch.
+    """Measure every element of a photographed patch, or detail from one's own picture.
 
     Parameters
     ----------
     capture : Capture
     patch : Patch, optional
         The patch printed, where the capture's own code is not to be asked.
+    picture : path, ndarray or SentPicture, optional
+        The picture that was sent, where the capture shows a part of its print and no patch;
+        `load_picture` takes the width of the print too.
     camera_mtf : EdgeResponse or (frequency, mtf), optional
         Response of the camera in the same set-up; edges and grain are then those of the print.
     viewing_distance_mm : float
@@ -159,20 +197,25 @@ def measure_capture(
     )
     from dotloupe.view import view_of
 
+    if picture is not None:
+        from dotloupe.capture.sent_picture import picture_of
+        from dotloupe.own_picture import measure_own_picture
+
+        return measure_own_picture(capture, picture_of(picture))
     try:
         view = view_of(capture, register(capture, patch))
     except DotloupeError as error:
-        return _not_fit(capture, str(error))
+        return not_fit(capture, str(error))
     edges = measure_edges(view, camera_mtf)
     fitness = examine(view, edges.results)
     if not fitness.fit:
-        return replace(_not_fit(capture, "; ".join(fitness.reasons)), run=view.registration.run)
+        return replace(not_fit(capture, "; ".join(fitness.reasons)), run=view.registration.run)
     summaries = (
         summarise_edges(view, edges),
         summarise_bars(view, {axis: measure_bars(view, axis) for axis in AXES}),
         summarise_tints(measure_tints(view, camera_mtf, viewing_distance_mm)),
         summarise_dots(measure_dots(view)),
-        summarise_texture(measure_texture(view)),
+        summarise_texture(view, measure_texture(view)),
         summarise_placement(measure_placements(view)),
     )
     numbers = {name: number for s in summaries for name, number in s.numbers.items()}
@@ -222,5 +265,6 @@ def unread(path: str, reason: str) -> Measurement:
     return Measurement(path, "", print_id(path), None, None, False, (reason,), (), {})
 
 
-def _not_fit(capture: Capture, reason: str) -> Measurement:
+def not_fit(capture: Capture, reason: str) -> Measurement:
+    """Stand for a capture that cannot be measured, for a reason."""
     return replace(unread(capture.path, reason), sha256=capture.sha256, warnings=capture.warnings)

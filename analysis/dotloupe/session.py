@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import os
+import re
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import replace
-from functools import partial
+from dataclasses import dataclass, replace
+from functools import lru_cache, partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -15,6 +16,8 @@ from dotloupe.measurement import Measurement, unread
 from dotloupe.names import as_text
 
 if TYPE_CHECKING:
+    from dotloupe.capture.capture import Capture
+    from dotloupe.capture.sent_picture import SentPicture
     from dotloupe.plan import Plan, PlannedCapture
 
 VIEWING_DISTANCE_MM = 350.0
@@ -28,11 +31,42 @@ Progress = Callable[[str], None]
 """Called with a file's name when it is done."""
 
 
-def measure_path(path: Path, viewing_distance_mm: float = VIEWING_DISTANCE_MM) -> Measurement:
+@dataclass(frozen=True)
+class OwnPictureFile:
+    """The picture that photographs without marks show, and the width of its print if given."""
+
+    path: Path
+    print_width_mm: float | None = None
+
+    @property
+    def name(self) -> str:
+        """What tells it from every other picture: its content, and how wide it was printed.
+
+        Raises
+        ------
+        InputError
+            It is no picture that can be read.
+        """
+        return f"{_sent(self).sha256} {self.print_width_mm}"
+
+
+@lru_cache(maxsize=1)
+def _sent(picture: OwnPictureFile) -> SentPicture:
+    from dotloupe.capture.sent_picture import load_picture
+
+    return load_picture(picture.path, picture.print_width_mm)
+
+
+def measure_path(
+    path: Path,
+    viewing_distance_mm: float = VIEWING_DISTANCE_MM,
+    picture: OwnPictureFile | None = None,
+) -> Measurement:
     """Read and measure one file; one that cannot be read is a measurement that is not fit.
 
     So is one on which the measuring itself fails: it must cost no other capture. It is measured
-    on one thread, so that its numbers are the same to the last bit wherever it is done.
+    on one thread, so that its numbers are the same to the last bit wherever it is done. One
+    without a patch's marks is looked up in the picture, where that is given.
     """
     import cv2
     from threadpoolctl import threadpool_limits
@@ -44,6 +78,8 @@ def measure_path(path: Path, viewing_distance_mm: float = VIEWING_DISTANCE_MM) -
     try:
         with threadpool_limits(1):
             capture = load_capture(path)
+            if picture is not None and not _has_marks(capture):
+                return measure_capture(capture, picture=_sent(picture))
             return measure_capture(capture, viewing_distance_mm=viewing_distance_mm)
     except InputError as error:
         return unread(str(path), str(error).removeprefix(f"{path}: "))
@@ -57,10 +93,21 @@ def failed_reason(error: Exception) -> str:
     return f"measuring it failed ({what}); export it anew, and report it if that does not help"
 
 
+def _has_marks(capture: Capture) -> bool:
+    from dotloupe.registration.mark_search import find_marks
+
+    try:
+        find_marks(capture)
+    except NotFitError:
+        return False
+    return True
+
+
 def measure_paths(
     paths: Sequence[Path],
     *,
     viewing_distance_mm: float = VIEWING_DISTANCE_MM,
+    picture: OwnPictureFile | None = None,
     progress: Progress | None = None,
     anew: bool = False,
     cluster: str | None = None,
@@ -71,6 +118,7 @@ def measure_paths(
     ----------
     paths : sequence of Path
     viewing_distance_mm : float
+    picture : OwnPictureFile, optional
     progress : callable, optional
         Told of each file that is done.
     anew : bool
@@ -81,16 +129,19 @@ def measure_paths(
     from dotloupe import kept
     from dotloupe.cluster import on_cluster
 
+    picture_name = "" if picture is None else picture.name
     measure = partial(measure_path, viewing_distance_mm=viewing_distance_mm)
+    if picture is not None:
+        measure = partial(measure, picture=picture)
     run = partial(_in_parallel if cluster is None else partial(on_cluster, cluster), measure)
-    keys = [None] * len(paths) if anew else _keys(paths, viewing_distance_mm)
+    keys = [None] * len(paths) if anew else _keys(paths, viewing_distance_mm, picture_name)
     there = [kept.is_kept(key) for key in keys]
     fresh = run([path for path, found in zip(paths, there, strict=True) if not found])
     for path, key, found in zip(paths, keys, there, strict=True):
         result = kept.recall(key, path) if found and key is not None else None
         if result is None:
             result = next(run([path]) if found else fresh)
-            kept.keep(result, viewing_distance_mm)
+            kept.keep(result, viewing_distance_mm, picture_name)
         if progress is not None:
             progress(path.name)
         yield result
@@ -98,14 +149,15 @@ def measure_paths(
         kept.clear_out()
 
 
-def _keys(paths: Sequence[Path], viewing_distance_mm: float) -> list[str | None]:
+def _keys(paths: Sequence[Path], viewing_distance_mm: float, picture: str) -> list[str | None]:
     """Names under which the measurements of files are kept."""
     from concurrent.futures import ThreadPoolExecutor
 
     from dotloupe.kept import key_of
 
     with ThreadPoolExecutor(os.cpu_count()) as pool:
-        return list(pool.map(partial(key_of, viewing_distance_mm=viewing_distance_mm), paths))
+        key = partial(key_of, viewing_distance_mm=viewing_distance_mm, picture=picture)
+        return list(pool.map(key, paths))
 
 
 def _in_parallel(
@@ -173,12 +225,13 @@ def setting_paths(folders: Iterable[str | Path]) -> dict[str, list[Path]]:
 def measure_settings(
     settings: Mapping[str, Sequence[Path]],
     *,
+    picture: OwnPictureFile | None = None,
     progress: Progress | None = None,
     cluster: str | None = None,
 ) -> dict[str, tuple[Measurement, ...]]:
     """Measure every capture of every setting; a fault in one costs no other."""
     paths = [path for group in settings.values() for path in group]
-    results = measure_paths(paths, progress=progress, cluster=cluster)
+    results = measure_paths(paths, picture=picture, progress=progress, cluster=cluster)
     return {name: tuple(next(results) for _ in group) for name, group in settings.items()}
 
 
@@ -229,6 +282,7 @@ def measure_planned(
     planned: Sequence[PlannedCapture],
     *,
     viewing_distance_mm: float = VIEWING_DISTANCE_MM,
+    picture: OwnPictureFile | None = None,
     progress: Progress | None = None,
     cluster: str | None = None,
 ) -> dict[str, tuple[Measurement, ...]]:
@@ -239,6 +293,7 @@ def measure_planned(
     results = measure_paths(
         [c.path for c in planned],
         viewing_distance_mm=viewing_distance_mm,
+        picture=picture,
         progress=progress,
         cluster=cluster,
     )
@@ -257,6 +312,32 @@ def _as_planned(capture: PlannedCapture, m: Measurement) -> Measurement:
     else:
         return replace(m, print_id=capture.print_id, run=run.run, sent_ppi=float(run.ppi))
     return replace(unread(m.path, reason), print_id=capture.print_id)
+
+
+def with_named_ppi(
+    settings: Mapping[str, Sequence[Measurement]],
+) -> dict[str, tuple[Measurement, ...]]:
+    """Photographs of one's own picture carry no code: their folder's name says the sent ppi.
+
+    Raises
+    ------
+    InputError
+        A folder's name holds no number, or more than one.
+    """
+    named: dict[str, tuple[Measurement, ...]] = {}
+    for name, group in settings.items():
+        silent = [m.sent_ppi is None and "own_picture" in m.details for m in group]
+        numbers = re.findall(r"\d+", name)
+        if any(silent) and len(numbers) != 1:
+            raise InputError(
+                f"{name}: photographs of a picture do not say how it was sent; name their folder "
+                "after the ppi, as ppi360, or give a session file"
+            )
+        named[name] = tuple(
+            replace(m, sent_ppi=float(numbers[0])) if unsaid else m
+            for m, unsaid in zip(group, silent, strict=True)
+        )
+    return named
 
 
 def by_sent_ppi(measurements: Iterable[Measurement]) -> dict[float, list[Measurement]]:

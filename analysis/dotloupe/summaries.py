@@ -17,6 +17,7 @@ from dotloupe.measure.grain import Grain
 from dotloupe.measure.grain_summary import summarise_grain
 from dotloupe.measure.line_pairs import LinePairs
 from dotloupe.measure.resolved_limit import resolved_limit
+from dotloupe.measure.response_half import as_sent, half_response
 from dotloupe.measure.transfer import Transfer
 from dotloupe.measurement import Number
 from dotloupe.patch.geometry import Axis
@@ -103,7 +104,7 @@ def summarise_dots(dots: Readings[Dots]) -> Summary:
     return Summary(numbers, {"dots": dots.results}, faults)
 
 
-def summarise_texture(texture: Readings[Transfer]) -> Summary:
+def summarise_texture(view: View, texture: Readings[Transfer]) -> Summary:
     """Take from the texture how far up the print still follows what was sent."""
     numbers: dict[str, Number] = {}
     for found in texture.results.values():
@@ -111,6 +112,9 @@ def summarise_texture(texture: Readings[Transfer]) -> Summary:
             if direction.kept is not None:
                 kept = _number(direction.kept, direction.kept_interval, "cycles/mm")
                 numbers[f"texture_kept_{axis}"] = kept
+            half = half_response(as_sent(direction, view.registration.sent_ppi))
+            if half is not None:
+                numbers[f"response_{axis}"] = _number(*half, "cycles/mm")
     return Summary(numbers, {"texture": next(iter(texture.results.values()), None)}, texture.faults)
 
 

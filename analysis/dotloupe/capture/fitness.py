@@ -63,6 +63,13 @@ def pixel_findings(capture: Capture, rows: slice, columns: slice) -> tuple[Findi
     )
 
 
+def frame_findings(capture: Capture) -> tuple[Finding, ...]:
+    """Findings on a frame that may hold no paper: both ends of the scale, and compression."""
+    step = max(1, min(capture.shape) // SAMPLES_A_SIDE)
+    part = capture.pixels[step // 2 :: step, step // 2 :: step]
+    return (*_both_ends(capture, part), _compression(capture))
+
+
 def _exposure(capture: Capture) -> Finding:
     stops = -float(np.log2(capture.paper_level.max()))
     message = f"the paper lies {stops:.1f} stops under full; expose longer"

@@ -171,7 +171,8 @@ def sample(setting: Any, measurements: Iterable[Measurement], criterion: str) ->
         number = m.numbers.get(criterion)
         if number is not None and np.isfinite(number.value):
             error = (number.high - number.low) / (2 * NORMAL_95)
-            photographs[m.print_id].append((number.value, error))
+            known = error if np.isfinite(error) else float("nan")
+            photographs[m.print_id].append((number.value, known))
     if not photographs:
         return None
     prints = (print_value(print_id, shots) for print_id, shots in photographs.items())

@@ -11,7 +11,7 @@ from dotloupe.compare.climb import Climb, climb, climb_dict
 from dotloupe.compare.gather import LeftOut, gather
 from dotloupe.compare.plain import plain, program_version
 from dotloupe.errors import InputError, NotFitError
-from dotloupe.measurement import CRITERIA
+from dotloupe.measurement import CRITERIA, PICTURE_CRITERIA, criteria_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from dotloupe.measurement import Measurement
 
 ENOUGH_SHARE = 0.95
+USUAL_CRITERIA = ("detail_x", "picture_kept_x")
 
 
 @dataclass(frozen=True)
@@ -107,7 +108,7 @@ class Ladder:
 def ladder(
     rungs: Mapping[float, Iterable[Any]],
     *,
-    criterion: str = "detail_x",
+    criterion: str | None = None,
     share: float = ENOUGH_SHARE,
 ) -> Ladder:
     """Detail against the resolution of the file sent.
@@ -116,8 +117,9 @@ def ladder(
     ----------
     rungs : mapping of float to iterable of Capture or Measurement
         Sent ppi to the photographs of its prints.
-    criterion : str
-        The criterion that `enough_ppi` and `outstanding` speak of.
+    criterion : str, optional
+        The criterion that `enough_ppi` and `outstanding` speak of: detail along x, or, of
+        photographs of one's own picture, its detail kept along x.
     share : float
         Share of the plateau that counts as enough, between 0.5 and 1.
 
@@ -138,15 +140,20 @@ def ladder(
     in one mode gives it, and pooled over the ladder; with one print a ppi the photographs' own
     intervals take its place.
     """
-    if criterion not in CRITERIA:
-        raise InputError(f"criterion {criterion}: unknown, use one of {', '.join(CRITERIA)}")
+    names = [*CRITERIA, *PICTURE_CRITERIA]
+    if criterion is not None and criterion not in names:
+        raise InputError(f"criterion {criterion}: unknown, use one of {', '.join(names)}")
     if not 0.5 <= share < 1:
         raise InputError(f"share {share}: give one from 0.5 to below 1")
     gathered = gather(_by_ppi(rungs), at_least=2, noun="sent ppi")
     shots = dict(sorted(gathered.settings.items()))
     climbs = {
-        name: found for name, c in CRITERIA.items() if (found := climb(c, shots, share)) is not None
+        name: found
+        for name, c in criteria_of(m for group in shots.values() for m in group).items()
+        if (found := climb(c, shots, share)) is not None
     }
+    if criterion is None:
+        criterion = next((name for name in USUAL_CRITERIA if name in climbs), USUAL_CRITERIA[0])
     if criterion not in climbs:
         raise NotFitError(f"fewer than two sent ppi hold a value of {criterion}: measure again")
     return Ladder(

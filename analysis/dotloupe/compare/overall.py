@@ -25,7 +25,10 @@ DEFAULT_WEIGHTS: Mapping[str, float] = {
 }
 """Sharpness and grain count in full; sharpness is the mean of two directions and two measures."""
 
-SHARPNESS = ("detail_x", "detail_y", "line_pairs_x", "line_pairs_y")
+PICTURE_WEIGHTS: Mapping[str, float] = {"response_x": 0.5, "response_y": 0.5}
+"""Where only one's own picture was photographed: sharpness alone."""
+
+SHARPNESS = ("detail_x", "detail_y", "line_pairs_x", "line_pairs_y", *PICTURE_WEIGHTS)
 GRAIN = ("grain",)
 
 

@@ -12,6 +12,7 @@ from scipy.special import stdtrit
 from dotloupe.compare.gather import NORMAL_95, LeftOut, PrintValue, Sample, gather, sample
 from dotloupe.compare.groups import letters, tie_groups
 from dotloupe.compare.overall import (
+    PICTURE_WEIGHTS,
     OverallDetail,
     checked_weights,
     overall_detail,
@@ -22,7 +23,7 @@ from dotloupe.compare.plain import plain, program_version
 from dotloupe.compare.seen import Seen, seen_pairs
 from dotloupe.compare.visible import VisibleScale, visible_scales
 from dotloupe.errors import InputError
-from dotloupe.measurement import CRITERIA, Criterion
+from dotloupe.measurement import PICTURE_CRITERIA, Criterion, criteria_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -214,15 +215,17 @@ def rank(
     """
     if not viewing_distance_mm > 0:
         raise InputError(f"viewing distance {viewing_distance_mm} mm: give one above 0")
-    wanted = checked_weights(weights)
+    checked_weights(weights)
     gathered = gather(settings, at_least=2, noun="setting")
     shots: dict[str, tuple[Measurement, ...]] = {str(s): m for s, m in gathered.settings.items()}
+    known = criteria_of(m for group in shots.values() for m in group)
     criteria = {
         name: _rank_criterion(
             criterion, [s for k, m in shots.items() if (s := sample(k, m, name))], list(shots)
         )
-        for name, criterion in CRITERIA.items()
+        for name, criterion in known.items()
     }
+    wanted = _wanted(weights, criteria)
     visible = visible_scales(shots, viewing_distance_mm)
     samples, contributions, used = overall_samples(shots, wanted, visible)
     criteria[OVERALL.name] = _rank_criterion(OVERALL, samples, list(shots))
@@ -245,6 +248,18 @@ def rank(
         },
         version=program_version(),
     )
+
+
+def _wanted(
+    weights: Mapping[str, float] | None, criteria: Mapping[str, CriterionRanking]
+) -> Mapping[str, float]:
+    """Weights asked for; where all photographs show one's own picture, those for that."""
+    wanted = checked_weights(weights)
+    if weights is not None or any(criteria[name].places for name in wanted):
+        return wanted
+    sharp = [criteria[name] for name in PICTURE_WEIGHTS if name in criteria]
+    in_mm = all(c.unit == PICTURE_CRITERIA[c.name].unit for c in sharp)
+    return PICTURE_WEIGHTS if sharp and in_mm else wanted
 
 
 def _cautions(shots: Mapping[str, Sequence[Measurement]]) -> list[str]:

@@ -120,7 +120,8 @@ def visible_scales(
         return VisibleScale(criterion, distances, viewing, reference * _RATIOS, steps)
 
     scales = {}
-    for criterion in ("detail_x", "detail_y"):
+    edges = [c for c in ("detail_x", "detail_y") if _middle(shots, c) is not None]
+    for criterion in edges or ("response_x", "response_y"):
         middle = _middle(shots, criterion)
         if middle is not None:
             steps = _edge_steps(*_mean_response(shots, criterion, middle), distances)

@@ -122,7 +122,14 @@ def aligned(spectra: BlockSpectra) -> tuple[BlockSpectra, FloatArray]:
     return BlockSpectra(spectra.sent, captured, spectra.group, spectra.side), shift
 
 
-def ring_spectra(spectra: BlockSpectra, axis: str, across_most: float) -> RingSpectra:
+def ring_spectra(
+    spectra: BlockSpectra,
+    axis: str,
+    across_most: float,
+    *,
+    turned_deg: float = 0.0,
+    highest: float = 0.5,
+) -> RingSpectra:
     """Gather the cross-spectra near one axis into rings.
 
     Parameters
@@ -132,12 +139,18 @@ def ring_spectra(spectra: BlockSpectra, axis: str, across_most: float) -> RingSp
     across_most : float
         Largest frequency across the axis, in cycles per pixel, so that a blur along the other
         axis has hardly begun.
+    turned_deg : float
+        Direction of the axis x in the blocks, from their x towards their y.
+    highest : float
+        Highest frequency, in cycles per pixel.
     """
     side = spectra.side
     fy, fx = _frequencies(side)
-    along, across = (np.abs(fx), np.abs(fy)) if axis == "x" else (np.abs(fy), np.abs(fx))
+    c, s = np.cos(np.deg2rad(turned_deg)), np.sin(np.deg2rad(turned_deg))
+    own, other = np.abs(c * fx + s * fy), np.abs(c * fy - s * fx)
+    along, across = (own, other) if axis == "x" else (other, own)
     radius = np.hypot(fx, fy)
-    borders = _ring_borders(side)
+    borders = _ring_borders(side, highest)
     ring = np.searchsorted(borders, radius * side, side="right") - 1
     rings = len(borders) - 1
     # Half of the column of frequency 0 along x repeats the other half.
@@ -170,10 +183,10 @@ def ring_spectra(spectra: BlockSpectra, axis: str, across_most: float) -> RingSp
     )
 
 
-def _ring_borders(side: int) -> FloatArray:
+def _ring_borders(side: int, highest: float) -> FloatArray:
     """Radii between rings, in bins."""
     borders = [FIRST_RING - 0.5]
-    while borders[-1] < side // 2 - 1:
+    while borders[-1] < min(side // 2, highest * side) - 1:
         borders.append(borders[-1] + max(1.0, RING_WIDTH * borders[-1]))
     return np.array(borders[:-1])
 

@@ -86,6 +86,8 @@ def transfer(
     *,
     coherence_level: float = 0.5,
     block_mm: float | None = None,
+    turned_deg: float = 0.0,
+    highest: float | None = None,
 ) -> Transfer:
     """Compare a photographed texture with the picture that was sent to the printer.
 
@@ -99,6 +101,10 @@ def transfer(
         Level for "detail kept": at 0.5 half of the captured power follows the file.
     block_mm : float, optional
         Side of the blocks; a quarter of the shorter side where not given.
+    turned_deg : float
+        Direction of the print's x in the arrays, from their x towards their y.
+    highest : float, optional
+        Cycles/mm up to which the sent picture holds anything; all that the grid holds otherwise.
 
     Returns
     -------
@@ -123,15 +129,30 @@ def transfer(
         raise RegionError(f"texture: the coherence level lies between 0 and 1: {coherence_level}.")
     spectra, shift = aligned(block_spectra(x, y, side, BLOCKS_A_SIDE))
     across = max(ACROSS_MOST / pixels_per_mm, 1.0 / side)
-    along = {axis: ring_spectra(spectra, axis, across) for axis in ("x", "y")}
-    _check_same(along, shift)
+    limit = 0.5 if highest is None else min(highest / pixels_per_mm, 0.5)
+    along = {
+        axis: ring_spectra(spectra, axis, across, turned_deg=turned_deg, highest=limit)
+        for axis in ("x", "y")
+    }
+    middle, spread = _middle_and_spread(shift, spectra.sent)
+    _check_same(along, middle, spread)
     return Transfer(
         x=_direction(along["x"], along["y"], pixels_per_mm, coherence_level),
         y=_direction(along["y"], along["x"], pixels_per_mm, coherence_level),
         coherence_level=coherence_level,
-        shift_px=(float(np.median(shift[:, 0])), float(np.median(shift[:, 1]))),
-        cautions=_cautions(shift),
+        shift_px=(float(middle[0]), float(middle[1])),
+        cautions=_cautions(spread),
     )
+
+
+def _middle_and_spread(shift: FloatArray, sent: FloatArray) -> tuple[FloatArray, float]:
+    """Median shift of the blocks along x and y, and its rms departures, by what a block holds."""
+    weight = np.sum(np.abs(sent) ** 2, axis=(1, 2))
+    weight = weight / weight.sum()
+    order = np.argsort(shift, axis=0)
+    half = np.argmax(np.cumsum(weight[order], axis=0) >= 0.5, axis=0)
+    middle = np.take_along_axis(shift, np.take_along_axis(order, half[None], 0), 0)[0]
+    return middle, float(np.sqrt((weight @ (shift - middle) ** 2).max()))
 
 
 def _block_side(
@@ -155,7 +176,7 @@ def _block_side(
     return side
 
 
-def _check_same(along: dict[str, RingSpectra], shift: FloatArray) -> None:
+def _check_same(along: dict[str, RingSpectra], middle: FloatArray, spread: float) -> None:
     low = [
         _coherence(r.sent[:, :4].sum(), r.captured[:, :4].sum(), r.cross[:, :4].sum())
         for r in along.values()
@@ -165,13 +186,17 @@ def _check_same(along: dict[str, RingSpectra], shift: FloatArray) -> None:
             f"texture: coherence is {min(low):.2f} where the texture is strongest, so the two do "
             "not show one picture; check which file was printed, and the registration."
         )
-    farthest = float(np.abs(np.median(shift, axis=0)).max())
+    farthest = float(np.abs(middle).max())
     if farthest > FARTHEST_PX:
         raise RegionError(f"texture: the two lie {farthest:.1f} pixels apart; register them first.")
+    if spread > FARTHEST_PX:
+        raise RegionError(
+            f"texture: parts of it lie {spread:.1f} pixels out of register with others, or do not "
+            "show what was sent; photograph the sheet flat, and a part that shows nothing else."
+        )
 
 
-def _cautions(shift: FloatArray) -> tuple[str, ...]:
-    spread = float(np.std(shift, axis=0).max())
+def _cautions(spread: float) -> tuple[str, ...]:
     if spread > 0.5:
         return (f"registration varies by {spread:.1f} pixels over the texture",)
     return ()

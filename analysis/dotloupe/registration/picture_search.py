@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -29,8 +29,6 @@ from dotloupe.registration.working_resolution import (
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from numpy.typing import NDArray
-
     from dotloupe.arrays import FloatArray
     from dotloupe.registration.picture_features import Candidate
 
@@ -46,6 +44,7 @@ RIVAL_DEVIATIONS = 5.0
 """Two places are told apart where their likelihoods differ by so many standard deviations."""
 LEAST_SHARE = 0.002
 """Share of the picture that a frame must show; the promise is 0.003."""
+SMALLEST_PX = 32
 STRETCH = 3.0
 """Most that a homography may scale one direction more than another, or one corner than another."""
 
@@ -106,7 +105,7 @@ class _Trial:
     agreement: float
 
 
-def locate_picture(observed: FloatArray, picture: NDArray[Any]) -> PictureMatch:
+def locate_picture(frame: FloatArray, sent: FloatArray) -> PictureMatch:
     """Find the place, turn and scale at which a photograph shows a part of a picture.
 
     Features are matched first, at two resolutions; where they do not settle it the frame is
@@ -117,19 +116,18 @@ def locate_picture(observed: FloatArray, picture: NDArray[Any]) -> PictureMatch:
 
     Parameters
     ----------
-    observed : (h, w) or (h, w, 3) array
-        Linear reflectance, 0.5 to 30 pixels per picture pixel, showing 0.3 % of the picture or
-        more; border and background may be in the frame.
-    picture : (H, W), (H, W, 3) or (H, W, 4) array
-        The picture that was sent, sRGB-coded: uint8, uint16, or float from 0 to 1.
+    frame : (h, w) array
+        Linear reflectance, the mean of the channels, 0.5 to 30 pixels per picture pixel, showing
+        0.3 % of the picture or more; border and background may be in the frame.
+    sent : (H, W) array
+        Linear light of the picture that was sent, the mean of its channels.
 
     Raises
     ------
     InputError
-        Arrays of another shape or type.
+        Arrays that are too small or hold values that are not finite.
     """
-    frame = observed_luminance(observed)
-    sent = picture_luminance(picture)
+    frame, sent = _checked(frame, "photograph"), _checked(sent, "picture")
     if float(frame.std()) < 1e-4 or float(sent.std()) < 1e-4:
         which = "photograph" if float(frame.std()) < 1e-4 else "picture"
         return PictureMatch(False, f"The {which} is flat; there is nothing to hold on to.")
@@ -300,42 +298,13 @@ def _match(frame: FloatArray, trial: _Trial) -> PictureMatch:
     )
 
 
-def observed_luminance(observed: FloatArray) -> FloatArray:
-    """Mean of the channels of a linear photograph, float32: the dots of all inks average best."""
-    array = np.asarray(observed)
-    if array.dtype.kind != "f" or array.ndim not in (2, 3) or min(array.shape[:2]) < 32:
+def _checked(image: FloatArray, name: str) -> FloatArray:
+    array = np.ascontiguousarray(image, dtype=np.float32)
+    if array.ndim != 2 or min(array.shape) < SMALLEST_PX:
         raise InputError(
-            "The photograph must be an array of linear reflectance, (h, w) or (h, w, 3), of at "
-            "least 32 x 32 pixels."
+            f"the {name} must be of at least {SMALLEST_PX} x {SMALLEST_PX} pixels in one channel, "
+            f"not {array.shape}"
         )
-    grey = array if array.ndim == 2 else array[..., :3].mean(axis=2, dtype=np.float32)
-    grey = np.ascontiguousarray(grey, dtype=np.float32)
-    if not np.isfinite(grey.sum(dtype=float)):
-        raise InputError("The photograph holds values that are not finite; crop or fill them.")
-    return grey
-
-
-def picture_luminance(picture: NDArray[Any]) -> FloatArray:
-    """Linear mean of the channels of an sRGB-coded picture, float32 (IEC 61966-2-1 curve)."""
-    array = np.asarray(picture)
-    if array.ndim not in (2, 3) or min(array.shape[:2]) < 32:
-        raise InputError("The picture must be an array (h, w) or (h, w, 3), at least 32 x 32.")
-    if array.ndim == 3:
-        array = array[..., :3] if array.shape[2] >= 3 else array[..., 0]
-    if array.dtype in (np.dtype(np.uint8), np.dtype(np.uint16)):
-        codes = np.arange(np.iinfo(array.dtype).max + 1, dtype=np.float32)
-        linear = _decode_srgb(codes / codes[-1])[array]
-    elif array.dtype.kind == "f":
-        linear = _decode_srgb(np.clip(array, 0.0, 1.0).astype(np.float32))
-    else:
-        raise InputError("The picture must be uint8, uint16 or float from 0 to 1.")
-    if not np.isfinite(linear.sum(dtype=float)):
-        raise InputError("The picture holds values that are not finite.")
-    grey = linear if linear.ndim == 2 else linear.mean(axis=2, dtype=np.float32)
-    return np.ascontiguousarray(grey, dtype=np.float32)
-
-
-def _decode_srgb(coded: FloatArray) -> FloatArray:
-    low = coded / np.float32(12.92)
-    high = ((coded + np.float32(0.055)) / np.float32(1.055)) ** np.float32(2.4)
-    return np.where(coded <= np.float32(0.04045), low, high)
+    if not np.isfinite(array.sum(dtype=float)):
+        raise InputError(f"the {name} holds values that are not finite; crop or fill them")
+    return array

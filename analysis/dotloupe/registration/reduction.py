@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from dotloupe.arrays import FloatArray
-from dotloupe.capture.capture import Capture
+from dotloupe.capture.capture import LUMINANCE, Capture
 
 STRIP_ROWS = 512
 GREEN = 1
@@ -56,6 +56,31 @@ def reduced_green(
         light = cv2.LUT(coded, by_value)
         size = (width, bottom - top)
         reduced[top:bottom] = cv2.resize(light, size, interpolation=cv2.INTER_AREA)
+    return reduced
+
+
+def mean_of_channels(capture: Capture) -> FloatArray:
+    """Mean reflectance of the channels over the whole frame: the dots of all inks average best."""
+    total = np.zeros(capture.shape, np.float32)
+    for channel, level in enumerate(capture.paper_level):
+        total += capture.linear[capture.pixels[..., channel]] / np.float32(3 * level)
+    return total
+
+
+def reduced_luminance(capture: Capture, factor: int, rows: slice, columns: slice) -> FloatArray:
+    """Luminance factor averaged over factor x factor pixels, of a part of the reduced frame.
+
+    Pixels of the result lie as those of `reduced_green`; `rows` and `columns` count them.
+    """
+    height, width = rows.stop - rows.start, columns.stop - columns.start
+    reduced = np.empty((height, width), dtype=np.float32)
+    strip = max(1, STRIP_ROWS // factor)
+    across = slice(columns.start * factor, columns.stop * factor)
+    for top in range(0, height, strip):
+        bottom = min(top + strip, height)
+        part = slice((rows.start + top) * factor, (rows.start + bottom) * factor)
+        light = capture.linear[capture.pixels[part, across]] @ (LUMINANCE / capture.paper_level)
+        reduced[top:bottom] = light.reshape(bottom - top, factor, width, factor).mean(axis=(1, 3))
     return reduced
 
 

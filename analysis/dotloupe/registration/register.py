@@ -9,7 +9,7 @@ import numpy as np
 
 from dotloupe.arrays import FloatArray
 from dotloupe.capture.capture import Capture
-from dotloupe.capture.reading import load_capture
+from dotloupe.capture.sent_picture import SentPicture, picture_of
 from dotloupe.errors import NotFitError
 from dotloupe.patch.geometry import MM_PER_INCH
 from dotloupe.patch.marks import PATCH_VERSION, PatchCode
@@ -17,13 +17,18 @@ from dotloupe.patch.patch import Patch
 from dotloupe.registration.code_reading import read_code
 from dotloupe.registration.mark_search import find_marks
 from dotloupe.registration.plane import jacobian, map_points
-from dotloupe.registration.reduction import reduced_green, reduction_matrix
+from dotloupe.registration.reduction import (
+    mean_of_channels,
+    reduced_green,
+    reduction_matrix,
+)
 from dotloupe.registration.refinement import refine_homography
 
 REFERENCE_PPI = 600
 WORKING_PIXELS_PER_MM = 24.0
 """Resolution of the refinement: prints hold little above its Nyquist of 12 cycles/mm."""
 LIKELY_PPI = 600
+MEAN_OF_CHANNELS = np.full(3, 1 / 3)
 CODE_UNREAD = "the patch's code cannot be read: sent ppi unknown"
 
 
@@ -36,12 +41,15 @@ class Registration:
     homography : ndarray of shape (3, 3)
         Capture pixel (x, y, 1) to patch mm, or to picture pixel where `patch` is None.
     pixels_per_mm : float
-        Capture pixels per mm at the middle of the patch; NaN for a picture of unknown size.
+        Capture pixels per mm at the middle of the patch, or of the frame; NaN for a picture of
+        unknown size.
     residual_um : float
         Rms of the local shifts left between the capture and what was sent, noise of the single
         windows included; NaN for a picture of unknown size.
     residual_px : float
         The same in capture pixels.
+    pixels_per_picture_px : float
+        Capture pixels per picture pixel at the middle of the frame; NaN for a patch.
     patch : Patch or None
         The patch that the capture shows.
     run : int or None
@@ -59,12 +67,13 @@ class Registration:
     run: int | None = None
     sent_ppi: int | None = None
     warnings: tuple[str, ...] = ()
+    pixels_per_picture_px: float = float("nan")
 
 
 def register(
     capture: Capture,
     patch: Patch | None = None,
-    picture: str | Path | FloatArray | None = None,
+    picture: str | Path | FloatArray | SentPicture | None = None,
 ) -> Registration:
     """Find where a capture lies on its patch, or on a picture.
 
@@ -73,8 +82,8 @@ def register(
     capture : Capture
     patch : Patch, optional
         The patch printed, where its own code is not to be asked.
-    picture : path or ndarray, optional
-        The picture that was sent, to be found by its content.
+    picture : path, ndarray or SentPicture, optional
+        The picture that was sent, to be found by its content; arrays are sRGB-coded.
 
     Raises
     ------
@@ -160,16 +169,19 @@ def pixels_per_mm(homography: FloatArray, point_mm: FloatArray) -> float:
     return float(np.sqrt(abs(np.linalg.det(local))))
 
 
-def _on_picture(capture: Capture, picture: str | Path | FloatArray) -> Registration:
+def _on_picture(capture: Capture, picture: str | Path | FloatArray | SentPicture) -> Registration:
     from dotloupe.registration.picture_search import locate_picture
 
-    sent = load_capture(picture).pixels if isinstance(picture, str | Path) else picture
-    match = locate_picture(capture.reflectance, np.asarray(sent))
+    sent = picture_of(picture)
+    match = locate_picture(mean_of_channels(capture), sent.light(MEAN_OF_CHANNELS))
     if not match:
         raise NotFitError(f"not found in the picture: {match.reason}")
+    per_mm = float("nan") if sent.ppi is None else match.scale * sent.ppi / MM_PER_INCH
+    residual_px = match.residual_px * match.scale
     return Registration(
         homography=match.homography,
-        pixels_per_mm=float("nan"),
-        residual_um=float("nan"),
-        residual_px=match.residual_px * match.scale,
+        pixels_per_mm=per_mm,
+        residual_um=1000 * residual_px / per_mm,
+        residual_px=residual_px,
+        pixels_per_picture_px=match.scale,
     )

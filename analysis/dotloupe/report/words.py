@@ -16,6 +16,10 @@ PHRASES = {
     "line_pairs_x": "line pairs along x",
     "line_pairs_y": "line pairs along y",
     "grain": "visible grain",
+    "picture_kept_x": "detail kept of the picture along x",
+    "picture_kept_y": "detail kept of the picture along y",
+    "response_x": "response along x",
+    "response_y": "response along y",
     "overall": "overall",
 }
 
