@@ -3,18 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, Literal
 
 import numpy as np
 
-from dotloupe.errors import NotFitError, RegionError
-from dotloupe.measurement import CAMERA_INCLUDED, Measurement, Number, print_id, unread
+from dotloupe.errors import RegionError
+from dotloupe.measurement import CAMERA_INCLUDED, Measurement, Number, print_id
 from dotloupe.patch.geometry import MM_PER_INCH
 
 if TYPE_CHECKING:
-    from pathlib import Path
-
     from dotloupe.arrays import FloatArray
     from dotloupe.capture.capture import Capture
     from dotloupe.measure.edge import EdgeResponse
@@ -105,24 +103,28 @@ def measure_marked(
     )
 
 
-def measure_marked_file(
-    path: Path, picture: Path, print_width_mm: float, regions: Sequence[MarkedRegion]
+def with_marked(
+    measured: Measurement,
+    capture: Capture,
+    picture_ppi: float,
+    regions: Sequence[MarkedRegion],
 ) -> Measurement:
-    """Read one photograph, find it on the picture that was sent, and measure marked regions."""
-    from dotloupe.capture.reading import load_capture
-    from dotloupe.errors import InputError
-    from dotloupe.registration.register import register
+    """Add what marked regions show to the measurement of a photograph of an own picture.
 
-    try:
-        capture, columns = load_capture(path), load_capture(picture).shape[1]
-    except InputError as error:
-        return unread(str(path), str(error).removeprefix(f"{path}: "))
-    try:
-        registration = register(capture, picture=picture)
-    except NotFitError as error:
-        return unread(str(path), str(error))
-    ppi = columns / print_width_mm * MM_PER_INCH
-    return measure_marked(capture, registration.homography, ppi, regions)
+    One that was not found on the picture, or is not fit, stays as it is.
+    """
+    registration = measured.details.get("registration")
+    if registration is None or registration.patch is not None or not measured.fit:
+        return measured
+    marked = measure_marked(capture, registration.homography, picture_ppi, regions)
+    faults = marked.details["faults"]
+    warnings = (*measured.warnings, *marked.warnings, *(f"{n}: {why}" for n, why in faults.items()))
+    return replace(
+        measured,
+        numbers={**measured.numbers, **marked.numbers},
+        warnings=tuple(dict.fromkeys(warnings)),
+        details={**measured.details, **marked.details},
+    )
 
 
 def region_on_picture(

@@ -45,5 +45,6 @@ def plot_placement(result: Any, axis: Axes) -> Axes:
     axis.grid(visible=False, axis="x")
     axis.set_ylabel("Offset against black, um")
     if axis.get_legend_handles_labels()[0]:
-        axis.legend(loc="best")
+        # above the marks, which fill the height
+        axis.legend(loc="lower right", bbox_to_anchor=(1, 1), ncols=4, borderaxespad=0.2)
     return axis

@@ -7,10 +7,15 @@ from dataclasses import dataclass
 from typing import Any
 
 from dotloupe.compare.trend import Trend
+from dotloupe.measurement import CAMERA_INCLUDED
 from dotloupe.report.settings import settings_of
 from dotloupe.report.words import counted, phrase
 
 UNKNOWN = "–"
+PLAINLY = {
+    CAMERA_INCLUDED: "the camera's own softness is in the numbers, as no reference edge was given"
+}
+"""What a reader is told in place of the short word for it."""
 
 
 @dataclass(frozen=True)
@@ -42,7 +47,7 @@ def sources_of(result: Any) -> Sources:
             residual = UNKNOWN if registration is None else f"{registration.residual_um:.1f}"
             facts = (_known(m.run), _known(m.sent_ppi), residual)
             rows.append((setting.name, m.path, m.print_id, *facts, m.sha256))
-            for warning in m.warnings:
+            for warning in (PLAINLY.get(w, w) for w in m.warnings):
                 warned[warning] = warned.get(warning, 0) + 1
     warnings = tuple(
         ("every capture" if count == len(rows) else counted(count, "capture"), warning)

@@ -12,7 +12,9 @@ import numpy as np
 from dotloupe.checking import Checked
 from dotloupe.errors import InputError
 from dotloupe.marked import MarkedRegion, region_on_picture
-from dotloupe.workbench.comparing import Comparison, OnPicture, Task
+from dotloupe.session import OwnPictureFile
+from dotloupe.twins import refuse_twins
+from dotloupe.workbench.comparing import Comparison, Task
 from dotloupe.workbench.examining import Examiner
 from dotloupe.workbench.folder import OWN, Found, inside, photographs
 from dotloupe.workbench.notes import (
@@ -168,26 +170,17 @@ class Bench:
         """
         here, _ = self.found()
         settings: dict[str, list[Path]] = {}
-        by_hand = set()
-        picture = self.notes.picture
         for one in here.values():
             if setting := self.setting_of(one):
                 settings.setdefault(setting, []).append(one.path)
-                checked = self.examiner.result(one)
-                if checked is not None and checked.run is None and picture is not None:
-                    by_hand.add(one.path)
         if len(settings) < 2:
             raise InputError("put photographs to two settings or more: there is nothing to compare")
-        on_picture = None
-        if by_hand and picture is not None:
-            if picture.width_mm is None:
-                raise InputError("say how wide the picture was printed, in mm")
-            regions = tuple(MarkedRegion(**m.model_dump()) for m in self.notes.marks)
-            if not regions:
-                raise InputError("mark an edge or an even tone on a photograph first")
-            on_picture = OnPicture(self.own / picture.file, picture.width_mm, regions)
-        task = Task(settings, self.report, on_picture, frozenset(by_hand))
-        if not self.comparison.start(task):
+        refuse_twins(settings)
+        picture = None
+        if self.notes.picture is not None:
+            picture = OwnPictureFile(self.picture_path(), self.notes.picture.width_mm)
+        regions = tuple(MarkedRegion(**m.model_dump()) for m in self.notes.marks)
+        if not self.comparison.start(Task(settings, self.report, picture, regions)):
             raise InputError("a comparison runs already; wait for it")
 
     def setting_of(self, one: Found) -> str:

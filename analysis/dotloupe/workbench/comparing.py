@@ -9,20 +9,14 @@ from pathlib import Path
 from threading import Lock, Thread
 from typing import Literal
 
-from dotloupe.errors import DotloupeError
-from dotloupe.marked import MarkedRegion, measure_marked_file
+from dotloupe.capture.reading import load_capture
+from dotloupe.capture.sent_picture import load_picture
+from dotloupe.errors import DotloupeError, InputError
+from dotloupe.marked import MarkedRegion, with_marked
 from dotloupe.measurement import Measurement
+from dotloupe.session import OwnPictureFile, measure_paths
 
 State = Literal["idle", "running", "done", "failed"]
-
-
-@dataclass(frozen=True)
-class OnPicture:
-    """The picture that was sent, and the regions marked on it."""
-
-    path: Path
-    width_mm: float
-    regions: tuple[MarkedRegion, ...]
 
 
 @dataclass(frozen=True)
@@ -32,18 +26,19 @@ class Task:
     Attributes
     ----------
     settings : mapping of str to sequence of Path
-        Photographs of patches, by setting.
-    on_picture : OnPicture or None
-    by_hand : set of Path
-        Those of `settings` that show the own picture.
+        Photographs by setting.
     report : Path
         Folder of the report.
+    picture : OwnPictureFile or None
+        What photographs without a patch show.
+    regions : tuple of MarkedRegion
+        Marked on that picture.
     """
 
     settings: Mapping[str, Sequence[Path]]
     report: Path
-    on_picture: OnPicture | None = None
-    by_hand: frozenset[Path] = frozenset()
+    picture: OwnPictureFile | None = None
+    regions: tuple[MarkedRegion, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -118,14 +113,15 @@ def _compared(task: Task, advance: Callable[[str], None]) -> Progress:
 
 
 def _measured(task: Task, advance: Callable[[str], None]) -> dict[str, tuple[Measurement, ...]]:
-    from dotloupe.session import measure_paths
-
     paths = [p for group in task.settings.values() for p in group]
-    patches = [p for p in paths if p not in task.by_hand]
-    results = dict(zip(patches, measure_paths(patches, progress=advance), strict=True))
-    for path in paths:
-        if path in task.by_hand and task.on_picture is not None:
-            sent = task.on_picture
-            results[path] = measure_marked_file(path, sent.path, sent.width_mm, sent.regions)
-            advance(path.name)
+    results = dict(
+        zip(paths, measure_paths(paths, picture=task.picture, progress=advance), strict=True)
+    )
+    if task.picture is not None and task.regions:
+        ppi = load_picture(task.picture.path, task.picture.print_width_mm).ppi
+        if ppi is None:
+            raise InputError("say how wide the picture was printed, in mm: regions need a scale")
+        for path, measured in results.items():
+            if "own_picture" in measured.details:
+                results[path] = with_marked(measured, load_capture(path), ppi, task.regions)
     return {name: tuple(results[p] for p in group) for name, group in task.settings.items()}
