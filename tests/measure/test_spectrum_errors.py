@@ -1,0 +1,28 @@
+"""Parts of a spectrum's error and band that whole measurements barely show, in closed form."""
+
+import numpy as np
+import pytest
+
+from dotloupe.measure.noise_spectrum import noise_spectrum
+from dotloupe.measure.ring_spectrum import misplaced
+from dotloupe.measure.seeing import subjective_quality_factor
+
+
+def test_a_shift_known_to_an_error_costs_half_its_squared_phase():
+    """1 - cos p is p^2 / 2 for small p = 2 pi f e; more than all of the power it cannot cost."""
+    field = 0.5 + 0.01 * np.random.default_rng(0).standard_normal((128, 128))
+    rings = noise_spectrum(field, 20.0).rings
+    moved = misplaced(rings, 0.01)
+    phase = 2 * np.pi * rings.frequency * 0.01
+    error = np.sqrt(np.maximum(moved.systematic**2 - rings.systematic**2, 0))
+    assert error == pytest.approx(rings.power * np.minimum(phase**2 / 2, 1), rel=1e-5, abs=1e-15)
+    assert moved.power == pytest.approx(rings.power)
+    far = misplaced(rings, 1.0)
+    assert np.hypot(rings.systematic, rings.power)[-1] == pytest.approx(far.systematic[-1])
+
+
+def test_the_quality_factor_takes_a_band_that_just_reaches():
+    assert subjective_quality_factor([3.0, 8.0, 12.0], [1.0, 1.0, 1.0]) == pytest.approx(1.0)
+    for short in ([3.1, 8.0, 12.0], [3.0, 8.0, 11.9]):
+        with pytest.raises(ValueError, match="3 to 12"):
+            subjective_quality_factor(short, [1.0, 1.0, 1.0])
