@@ -115,7 +115,9 @@ def load_plan(path: str | Path) -> Plan:
     text = _text(path)
     try:
         content = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
+    except RecursionError as error:
+        raise InputError(f"{path}: not a session file, nested too deeply; mend it") from error
+    except ValueError as error:
         raise InputError(f"{path}: not TOML, {error}; mend that place") from error
     lines = _lines(text)
     try:
@@ -200,15 +202,19 @@ def _prints(run: Run) -> Iterator[tuple[str, str, Files]]:
 
 def _matches(plan: Plan, location: Location, name: str) -> list[Path]:
     """Find the file named, or the photographs that a pattern names."""
+    try:
+        paths = _named(plan.path.parent, name)
+    except (OSError, ValueError, IndexError) as error:
+        why = error.strerror if isinstance(error, OSError) else error
+        raise plan.fault(location, f"{name}: {why}; check the name") from error
     folder = plan.path.parent
-    if (folder / name).is_file():
-        return [folder / name]
-    if not re.search(r"[*?\[]", name):
+    if paths == [folder / name]:
+        return paths
+    if not _is_pattern(name):
         message = f"{folder / name} is not a file; check the name, relative to the session file"
         raise plan.fault(location, message)
     if Path(name).is_absolute():
         raise plan.fault(location, f"pattern {name}: write it relative to the session file")
-    paths = [p for p in sorted(folder.glob(name)) if p.suffix.lower() in SUFFIXES and p.is_file()]
     if not paths:
         raise plan.fault(location, f"{name} matches no photograph; check the pattern")
     raws = {p.with_suffix("") for p in paths if p.suffix.lower() in camera_file.SUFFIXES}
@@ -216,6 +222,19 @@ def _matches(plan: Plan, location: Location, name: str) -> list[Path]:
         p for p in paths
         if p.suffix.lower() in camera_file.SUFFIXES or p.with_suffix("") not in raws
     ]  # fmt: skip
+
+
+def _named(folder: Path, name: str) -> list[Path]:
+    """Return the file of this name, or else the photographs that it matches as a pattern."""
+    if (folder / name).is_file():
+        return [folder / name]
+    if Path(name).is_absolute() or not _is_pattern(name):
+        return []
+    return [p for p in sorted(folder.glob(name)) if p.suffix.lower() in SUFFIXES and p.is_file()]
+
+
+def _is_pattern(name: str) -> bool:
+    return re.search(r"[*?\[]", name) is not None
 
 
 def _text(path: Path) -> str:

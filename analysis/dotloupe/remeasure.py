@@ -146,7 +146,7 @@ def _result(path: Path) -> Mapping[str, Any]:
         raise InputError(f"{path}: there is no such file; check the name") from error
     except OSError as error:
         raise InputError(f"{path}: cannot be read ({error.strerror}); check it") from error
-    except ValueError as error:
+    except (ValueError, RecursionError) as error:
         raise InputError(f"{path}: not JSON; give the file that was published") from error
     if not isinstance(result, dict) or not {"points", "criteria"} & set(result):
         raise InputError(
@@ -157,7 +157,10 @@ def _result(path: Path) -> Mapping[str, Any]:
 
 def _find(file: Path, sha256: str, folder: Path) -> Path | str:
     """Where a photograph is, or what is wrong with it."""
-    present = [place for place in (file, folder / file) if place.is_file()]
+    try:
+        present = [place for place in (file, folder / file) if place.is_file()]
+    except OSError as error:
+        return f"{file} cannot be read ({error.strerror})"
     if not present:
         return f"{file} is gone"
     for place in present:
