@@ -273,3 +273,29 @@ def test_letters_agree_with_every_pair():
         for i, x in enumerate(names):
             for y in names[i + 1 :]:
                 assert bool(set(letter[x]) & set(letter[y])) == ((x, y) not in apart)
+
+
+def test_five_settings_come_in_true_order_where_they_differ_by_what_could_be_found(table_row):
+    # neighbours 0.2 to 2.2 of the difference that the test states it could have found, by luck
+    rng = np.random.default_rng(28)
+    apart = wrong = claimed_wrong = 0
+    for _ in range(60):
+        steps = rng.uniform(0.03, 0.33, 4)
+        true = dict(zip("abcde", 4 + np.concatenate([[0], np.cumsum(steps)]), strict=True))
+        samples = [simulated(s, v, 0.05, 4, rng) for s, v in true.items()]
+        for pair in compare_pairs(sorted(samples, key=lambda s: -s.mean)):
+            difference = true[pair.setting] - true[pair.other]
+            claimed_wrong += pair.distinguishable and difference < 0
+            if abs(difference) > pair.smallest_difference:
+                apart += 1
+                wrong += difference < 0
+    table_row(
+        "order of five settings",
+        f"{wrong} of {apart} pairs that differ by more than the smallest difference come in the "
+        f"wrong order; {claimed_wrong} of 600 pairs are told apart the wrong way round",
+    )
+    assert apart > 200
+    # a difference found in 80 % of trials at a family error of 5 % is more than three standard
+    # errors: the wrong way round in one of a thousand
+    assert wrong == 0
+    assert claimed_wrong == 0

@@ -72,8 +72,8 @@ def plot_ladder(ladder: Ladder, axis: Axes, *, criterion: str | None = None) -> 
             axis.axvline(rise.enough_ppi, color=INK, lw=0.8, ls=(0, (1, 1.6)))
             axis.annotate(
                 f"{100 * ladder.share:g} % reached",
-                (rise.enough_ppi, 0),
-                (4, 4),
+                (rise.enough_ppi, 0.5),
+                (4, 0),
                 xycoords=("data", "axes fraction"),
                 textcoords="offset points",
                 color=SOFT_INK,
@@ -118,11 +118,12 @@ def _draw_ceiling(climb: Climb, axis: Axes, top: float) -> None:
         return
     axis.annotate(
         f"camera's ceiling: {frequency:.0f} {climb.unit}",
-        (0.01, 1),
+        (0.99, 1),
         (0, -4),
         xycoords="axes fraction",
         textcoords="offset points",
         va="top",
+        ha="right",
         color=SOFT_INK,
         fontsize=8,
     )
