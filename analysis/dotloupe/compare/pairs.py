@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 from scipy.optimize import brentq
-from scipy.special import nctdtr, ndtr, stdtr
+from scipy.special import chdtrc, nctdtr, ndtr, stdtr
 
 from dotloupe.compare.studentized import range_quantile, range_survival
 
@@ -22,6 +22,8 @@ FAMILY_ERROR = 0.05
 POWER = 0.80
 GUARD = 0.25
 FEW_PRINTS = 5
+SPREADS_AGREE = 0.6
+FEWEST_FOR_ONE_SPREAD = 3
 MOST_PRINTS = 200
 """A pair that would take more prints a setting than this is called open for good."""
 
@@ -65,12 +67,16 @@ class PairDifference:
 
 @dataclass(frozen=True)
 class _Family:
-    """All settings compared: how many, at what error, and their pooled variance of one print."""
+    """All settings compared: how many, at what error, their pooled variance of one print.
+
+    `alike` says that the settings' own spreads agree, so that the pooled one does alone.
+    """
 
     groups: int
     error: float
     variance: float
     degrees: float
+    alike: bool
 
 
 @dataclass(frozen=True)
@@ -105,16 +111,35 @@ def compare_pairs(
 
     Notes
     -----
-    A pair is told apart only where three tests agree. Two are on the studentised range: Tukey and
-    Kramer's, which pools the spread of all settings, and Games and Howell's (1976), which gives
-    each setting its own, guarded for few prints as `_own_spread` says. The third asks whether the
-    difference exceeds what the photographs' own intervals leave open. Together they claim a
-    difference where there is none in at most 5 % of families, up to four-fold spreads and two to
-    five prints a setting, as many of each or not (simulated). With one print a setting the
-    intervals are all there is.
+    A pair is told apart only where every test agrees that applies. Two are on the studentised
+    range: Tukey and Kramer's, which pools the spread of all settings, and Games and Howell's
+    (1976), which gives each setting its own, guarded for few prints as `_own_spread` says. Of three
+    settings on, with as many prints of each, the first does alone where their spreads agree. A
+    further one asks whether the difference exceeds what the photographs' own intervals leave open.
+    Together they claim a difference where there is none in at most 5 % of families for two to eight
+    prints a setting and spreads up to three to one (simulated; 5.2 % at four to one). With one
+    print a setting the intervals are all there is.
     """
-    family = _Family(len(samples), family_error, *_pooled_variance(samples))
+    pooled = _pooled_variance(samples)
+    family = _Family(len(samples), family_error, *pooled, alike=_spreads_agree(samples))
     return tuple(_compare(a, b, family) for a, b in combinations(samples, 2))
+
+
+def _spreads_agree(samples: Sequence[Sample]) -> bool:
+    """Whether Bartlett's test (1937) leaves nothing against one spread of several settings.
+
+    The probability asked for is high, so that spreads that differ are not taken for one.
+    """
+    numbers = {s.n for s in samples}
+    if len(samples) <= 2 or len(numbers) > 1 or numbers.pop() < FEWEST_FOR_ONE_SPREAD:
+        return False
+    variances = np.array([s.between_variance for s in samples])
+    if not np.all(variances > 0):
+        return False
+    count, degrees = len(samples), samples[0].n - 1
+    excess = count * np.log(variances.mean()) - np.log(variances).sum()
+    statistic = degrees * excess / (1 + (count + 1) / (3 * count * degrees))
+    return float(chdtrc(count - 1, statistic)) > SPREADS_AGREE
 
 
 def _pooled_variance(samples: Sequence[Sample]) -> tuple[float, float]:
@@ -132,7 +157,7 @@ def _tests(a: Sample, b: Sample, family: _Family) -> tuple[_Test, ...]:
     if family.degrees:
         error = np.sqrt(family.variance * (1 / a.n + 1 / b.n))
         tests.append(_Test(float(error), family.degrees))
-    if min(a.n, b.n) > 1:
+    if min(a.n, b.n) > 1 and not family.alike:
         tests.append(_own_spread(a, b, family))
     return tuple(t for t in tests if t.error > 0)
 
@@ -149,8 +174,9 @@ def _own_spread(a: Sample, b: Sample, family: _Family) -> _Test:
     Welch's degrees of freedom are estimated, and where a setting of few prints has the larger
     spread by nature and the smaller one by chance, they promise too much. Banerjee (1961) gives
     each setting the quantile of its own degrees of freedom, which never claims too much and finds
-    little. The squares of the two are mixed: a quarter of Banerjee's for few prints, as many of
-    each, and more the less even their numbers are. Two prints of each need no guard.
+    little. The squares of the two are mixed, with more of Banerjee's the less even the numbers of
+    prints are. Of two settings alone it is a quarter for few prints, as many of each; a family of
+    more is careful enough without, as two prints of each are.
     """
     parts = np.array([a.between_variance / a.n, b.between_variance / b.n])
     total, own = float(parts.sum()), np.array([a.n - 1, b.n - 1])
@@ -159,16 +185,17 @@ def _own_spread(a: Sample, b: Sample, family: _Family) -> _Test:
     degrees = float(1 / np.sum((parts / total) ** 2 / own))
     quantiles = [range_quantile(family.groups, float(d), family.error) for d in (*own, degrees)]
     careful = float(parts @ np.square(quantiles[:2])) / quantiles[2] ** 2
-    share = _guard(a.n, b.n)
+    share = _guard(a.n, b.n, family.groups)
     return _Test(float(np.sqrt((1 - share) * total + share * careful)), degrees)
 
 
-def _guard(first: int, second: int) -> float:
+def _guard(first: int, second: int, groups: int) -> float:
     """Share of Banerjee's test in the mixture."""
     fewer, more = sorted((first, second))
     if more == 2:
         return 0.0
-    return 1 - fewer / more * (1 - GUARD * min(1.0, FEW_PRINTS / more))
+    even = GUARD * min(1.0, FEW_PRINTS / more) if groups == 2 else 0.0
+    return 1 - fewer / more * (1 - even)
 
 
 def _compare(a: Sample, b: Sample, family: _Family) -> PairDifference:

@@ -174,14 +174,15 @@ def _trend_plots(trend: Trend) -> Iterator[Planned]:
 
 def _criterion_plots(ranking: Ranking) -> Iterator[Planned]:
     pairs = ranking.seen
-    bars = sum(len(p.by) for p in pairs)
+    bars = sum(len(p.by) + (p.picture is not None and p.picture.repeats_known) for p in pairs)
     if bars:
         yield Planned(
             "eyesight",
             "eyesight",
             f"Told apart from {short(pairs[0].setting)} by eye",
             "Where a bar ends, a keen eye loses the difference; the thin line is its 95 % "
-            "interval. A bar that stops left of the dotted line is not seen from there.",
+            "interval. A bar that stops left of the dotted line is not seen from there. Prints "
+            "laid on each other differ by tone, colour and sharpness, beyond their grain.",
             lambda axis: plot_eyesight(ranking, axis),
             data.eyesight_rows(pairs),
             (COLUMN_IN, 0.8 + 0.36 * bars),
