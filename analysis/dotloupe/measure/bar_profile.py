@@ -6,6 +6,7 @@ import numpy as np
 
 from dotloupe.arrays import FloatArray
 from dotloupe.measure.bar_block import moving_mean
+from dotloupe.measure.peaks import prominent_peaks
 
 COUNTED_FROM = 0.4
 """A bar counts where it stands out by this share of the swing of the bars."""
@@ -30,7 +31,6 @@ def dark_bars(
     """
     from scipy.interpolate import CubicSpline
     from scipy.ndimage import gaussian_filter1d
-    from scipy.signal import find_peaks
 
     fine = np.arange(position[0], position[-1], period_px / STEPS)
     values = gaussian_filter1d(CubicSpline(position, profile)(fine), SMOOTHED * STEPS)
@@ -40,7 +40,7 @@ def dark_bars(
     if held.sum() < STEPS:
         return np.empty(0)
     own_swing = 2 * np.sqrt(2) * float(bars[held].std())
-    found, _ = find_peaks(-bars, prominence=COUNTED_FROM * max(swing, own_swing))
+    found = prominent_peaks(-bars, COUNTED_FROM * max(swing, own_swing))
     return np.asarray(fine[found[held[found]]])
 
 

@@ -55,8 +55,8 @@ def left_out(blocks: FloatArray) -> FloatArray:
 
 def half_interval(left_out_values: FloatArray) -> float:
     """Half width of the 95 % interval of a value, from what it is with each block left out."""
-    from scipy.stats import t as student
+    from scipy.special import stdtrit
 
     count = len(left_out_values)
     spread = np.sum((left_out_values - left_out_values.mean()) ** 2)
-    return float(student.ppf(0.975, count - 1) * np.sqrt((count - 1) / count * spread))
+    return float(stdtrit(count - 1, 0.975) * np.sqrt((count - 1) / count * spread))
