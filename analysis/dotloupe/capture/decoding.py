@@ -35,6 +35,8 @@ LOST = ("premature end", "bad Huffman code", "instead of RST")
 """Words by which the JPEG library says that it has filled in what is missing, and goes on."""
 UNFIT_MODES = {"CMYK": "CMYK", "P": "a palette"}
 """Colour models of a PNG or JPEG that hold no photograph as light, by Pillow's names."""
+TIFF_PASS_BYTES = 2**22
+"""Read in one pass: the whole of a packed TIFF would be in memory twice over."""
 REDUCED_COPY = 1
 """Bit of a TIFF page's NewSubfileType that marks a thumbnail (TIFF 6.0, section 8)."""
 SUFFIXES = (".tif", ".tiff", ".png", ".jpg", ".jpeg", *camera_file.SUFFIXES)
@@ -105,7 +107,7 @@ def _decode_tiff(path: Path) -> Decoded:
             if DNG_TAG in file.pages.first.tags:
                 return _decode_camera_file(path)
             page = _only_page(path, [p for p in file.pages if isinstance(p, tifffile.TiffPage)])
-            pixels = page.asarray()
+            pixels = page.asarray(maxworkers=1, buffersize=TIFF_PASS_BYTES)
             profile = page.tags[ICC_TAG].value if ICC_TAG in page.tags else None
             orientation = page.tags[ORIENTATION_TAG].value if ORIENTATION_TAG in page.tags else 1
             planar = page.planarconfig == tifffile.PLANARCONFIG.SEPARATE and pixels.ndim == 3
