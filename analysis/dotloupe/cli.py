@@ -59,6 +59,16 @@ JsonFile = Annotated[
     typer.Option("--json", metavar="FILE", help="Write the numbers here; - prints them."),
 ]
 ReportFolder = Annotated[Path, typer.Option("--out", help="Folder of the report.")]
+CameraFile = Annotated[
+    Path | None,
+    typer.Option(
+        "--camera",
+        metavar="FILE",
+        help="Photograph of a reference edge in the same set-up, whose camera is taken out; its "
+        "scale is that of the prints' own marks.",
+        show_default=False,
+    ),
+]
 Quiet = Annotated[bool, typer.Option("--quiet", help="No progress, no tables.")]
 Cluster = Annotated[
     str | None,
@@ -135,6 +145,7 @@ def measure(
     captures: Captures,
     picture: PictureFile = None,
     print_width_mm: PrintWidth = None,
+    camera: CameraFile = None,
     json_file: JsonFile = None,
     cluster: Cluster = None,
     quiet: Quiet = False,
@@ -148,10 +159,11 @@ def measure(
     from dotloupe.capture.reading import given_paths
     from dotloupe.plan import planned_captures
     from dotloupe.report.table import measurement_table
-    from dotloupe.session import measure_paths, measure_planned, plan_given
+    from dotloupe.session import camera_of, measure_paths, measure_planned, plan_given
 
     check_places(json_file)
     own = own_picture(picture, print_width_mm)
+    edge = None if camera is None else camera_of(camera)
     if plan := plan_given(captures):
         planned, distance = planned_captures(plan), plan.viewing_distance_mm
         with progress(len(planned), quiet) as told:
@@ -160,6 +172,7 @@ def measure(
                     planned,
                     viewing_distance_mm=distance,
                     picture=own,
+                    camera=edge,
                     progress=told,
                     cluster=cluster,
                 )
@@ -167,7 +180,9 @@ def measure(
     else:
         paths = given_paths(captures)
         with progress(len(paths), quiet) as told:
-            found = measure_paths(paths, picture=own, progress=told, cluster=cluster)
+            found = measure_paths(
+                paths, picture=own, camera=edge, progress=told, cluster=cluster
+            )
             measurements = [replace(m, details={}) for m in found]
     name_faults(measurements)
     if json_file != "-" and not quiet:
@@ -182,6 +197,7 @@ def rank(
     folders: Folders,
     picture: PictureFile = None,
     print_width_mm: PrintWidth = None,
+    camera: CameraFile = None,
     out: ReportFolder = REPORT_FOLDER,
     json_file: JsonFile = None,
     cluster: Cluster = None,
@@ -200,7 +216,7 @@ def rank(
 
     check_places(json_file, out)
     own = own_picture(picture, print_width_mm)
-    settings, distance = _measured(folders, quiet, own, cluster)
+    settings, distance = _measured(folders, quiet, own, cluster, camera)
     ranking = rank_settings(settings, viewing_distance_mm=distance)
     if json_file != "-" and not quiet:
         typer.echo(ranking_table(ranking))
@@ -223,6 +239,7 @@ def ladder(
     ] = "",
     picture: PictureFile = None,
     print_width_mm: PrintWidth = None,
+    camera: CameraFile = None,
     out: ReportFolder = REPORT_FOLDER,
     json_file: JsonFile = None,
     cluster: Cluster = None,
@@ -244,7 +261,7 @@ def ladder(
     size = _print_size(print_mm, picture_ppi)
     check_places(json_file, out)
     own = own_picture(picture, print_width_mm)
-    settings, distance = _measured(folders, quiet, own, cluster, ladder=True)
+    settings, distance = _measured(folders, quiet, own, cluster, camera, ladder=True)
     settings = with_named_ppi(settings)
     result = climb(by_sent_ppi(_all(settings)))
     result = replace(result, parameters={**result.parameters, "viewing_distance_mm": distance})
@@ -359,6 +376,7 @@ def _measured(
     quiet: bool,
     picture: OwnPictureFile | None,
     cluster: str | None,
+    camera: Path | None,
     *,
     ladder: bool = False,
 ) -> tuple[dict[str, tuple[Measurement, ...]], float]:
@@ -368,6 +386,7 @@ def _measured(
     """
     from dotloupe.session import (
         VIEWING_DISTANCE_MM,
+        camera_of,
         compared_captures,
         measure_planned,
         measure_settings,
@@ -376,6 +395,7 @@ def _measured(
     )
     from dotloupe.twins import refuse_twins
 
+    edge = None if camera is None else camera_of(camera)
     if plan := plan_given(places):
         distance = plan.viewing_distance_mm
         planned = compared_captures(plan, ladder=ladder)
@@ -385,6 +405,7 @@ def _measured(
                 planned,
                 viewing_distance_mm=distance,
                 picture=picture,
+                camera=edge,
                 progress=told,
                 cluster=cluster,
             )
@@ -393,7 +414,9 @@ def _measured(
         paths = setting_paths(places)
         refuse_twins(paths)
         with progress(sum(map(len, paths.values())), quiet) as told:
-            settings = measure_settings(paths, picture=picture, progress=told, cluster=cluster)
+            settings = measure_settings(
+                paths, picture=picture, camera=edge, progress=told, cluster=cluster
+            )
     name_faults(_all(settings))
     return settings, distance
 

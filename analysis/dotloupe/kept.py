@@ -32,17 +32,18 @@ def folder() -> Path:
     return user_cache_path("dotloupe", appauthor=False) / "measurements"
 
 
-def key_of(path: Path, viewing_distance_mm: float, picture: str = "") -> str | None:
+def key_of(path: Path, viewing_distance_mm: float, beside: str = "") -> str | None:
     """Name of a photograph's measurement; None where the file cannot be read.
 
-    `picture` names the picture that it was compared with, if any.
+    `beside` names what else went into it: the picture that it was compared with, the reference
+    edge of its camera.
     """
     try:
         with path.open("rb") as file:
             content = hashlib.file_digest(file, "sha256").hexdigest()
     except OSError:
         return None
-    return _key(content, path.suffix, viewing_distance_mm, picture)
+    return _key(content, path.suffix, viewing_distance_mm, beside)
 
 
 def is_kept(key: str | None) -> bool:
@@ -66,7 +67,7 @@ def recall(key: str, path: Path) -> Measurement | None:
     return replace(found, path=str(path), print_id=print_id(str(path)))
 
 
-def keep(measurement: Measurement, viewing_distance_mm: float, picture: str = "") -> None:
+def keep(measurement: Measurement, viewing_distance_mm: float, beside: str = "") -> None:
     """Keep the measurement of a file that could be read.
 
     Where the folder cannot be written nothing is kept: the next run takes its time again.
@@ -74,7 +75,7 @@ def keep(measurement: Measurement, viewing_distance_mm: float, picture: str = ""
     if not measurement.sha256:
         return
     suffix = Path(measurement.path).suffix
-    key = _key(measurement.sha256, suffix, viewing_distance_mm, picture)
+    key = _key(measurement.sha256, suffix, viewing_distance_mm, beside)
     content = pickle.dumps(measurement, protocol=pickle.HIGHEST_PROTOCOL)
     try:
         folder().mkdir(mode=0o700, parents=True, exist_ok=True)
@@ -104,8 +105,8 @@ def _place(key: str) -> Path:
     return folder() / f"{key}{SUFFIX}"
 
 
-def _key(sha256: str, suffix: str, viewing_distance_mm: float, picture: str) -> str:
-    parts = (sha256, suffix.lower(), repr(float(viewing_distance_mm)), picture, program())
+def _key(sha256: str, suffix: str, viewing_distance_mm: float, beside: str) -> str:
+    parts = (sha256, suffix.lower(), repr(float(viewing_distance_mm)), beside, program())
     return hashlib.sha256("\n".join(parts).encode()).hexdigest()
 
 

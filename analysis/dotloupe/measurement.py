@@ -19,10 +19,13 @@ if TYPE_CHECKING:
     from dotloupe.capture.sent_picture import SentPicture
     from dotloupe.measure.camera import Camera
     from dotloupe.patch.patch import Patch
+    from dotloupe.reference_edge import ReferenceEdge
 
 Direction = Literal["higher", "lower"]
 CAMERA_INCLUDED = "camera included"
 """Said of numbers from which the camera's own softness was not taken out."""
+CAMERA_TAKEN_OUT = "camera taken out"
+"""Said of edges and grain from which it was."""
 
 
 @dataclass(frozen=True)
@@ -151,7 +154,7 @@ def measure_capture(
     patch: Patch | None = None,
     *,
     picture: str | Path | FloatArray | SentPicture | None = None,
-    camera_mtf: Camera | None = None,
+    camera_mtf: Camera | ReferenceEdge | None = None,
     viewing_distance_mm: float = 350.0,
 ) -> Measurement:
     """Measure every element of a photographed patch, or detail from one's own picture.
@@ -164,8 +167,9 @@ def measure_capture(
     picture : path, ndarray or SentPicture, optional
         The picture that was sent, where the capture shows a part of its print and no patch;
         `load_picture` takes the width of the print too.
-    camera_mtf : EdgeResponse or (frequency, mtf), optional
+    camera_mtf : EdgeResponse, (frequency, mtf) or ReferenceEdge, optional
         Response of the camera in the same set-up; edges and grain are then those of the print.
+        A `ReferenceEdge` takes its scale from the marks of this capture.
     viewing_distance_mm : float
         From which the print is looked at, for the visible grain.
 
@@ -185,6 +189,7 @@ def measure_capture(
     )
     from dotloupe.fitness.examine import examine
     from dotloupe.measure.camera import camera_curve
+    from dotloupe.reference_edge import ReferenceEdge
     from dotloupe.registration.patch_picture import small_picture
     from dotloupe.registration.register import register
     from dotloupe.summaries import (
@@ -206,6 +211,10 @@ def measure_capture(
         view = view_of(capture, register(capture, patch))
     except DotloupeError as error:
         return not_fit(capture, str(error))
+    reference: dict[str, Any] = {}
+    if isinstance(camera_mtf, ReferenceEdge):
+        reference = {"camera_file": {"path": camera_mtf.path, "sha256": camera_mtf.sha256}}
+        camera_mtf = camera_mtf.on_print(view.registration.pixels_per_mm)
     edges = measure_edges(view, camera_mtf)
     fitness = examine(view, edges.results)
     if not fitness.fit:
@@ -221,7 +230,7 @@ def measure_capture(
     numbers = {name: number for s in summaries for name, number in s.numbers.items()}
     details = {name: detail for s in summaries for name, detail in s.details.items()}
     faults = {name: fault for s in summaries for name, fault in s.faults.items()}
-    camera = () if camera_mtf is not None else (CAMERA_INCLUDED,)
+    camera = CAMERA_INCLUDED if camera_mtf is None else CAMERA_TAKEN_OUT
     return Measurement(
         path=capture.path,
         sha256=capture.sha256,
@@ -234,7 +243,7 @@ def measure_capture(
             *capture.warnings,
             *view.registration.warnings,
             *fitness.warnings,
-            *camera,
+            camera,
         ),
         numbers=numbers,
         details={
@@ -249,10 +258,24 @@ def measure_capture(
             "parameters": {
                 "viewing_distance_mm": viewing_distance_mm,
                 "camera_mtf": "divided out" if camera_mtf is not None else CAMERA_INCLUDED,
+                **reference,
             },
             **details,
         },
     )
+
+
+def camera_said(measurements: Iterable[Measurement], name: str) -> str:
+    """Say whether the camera's own softness is in a number of `CRITERIA`.
+
+    Bars keep it always, whatever was taken out of edges and grain.
+    """
+    if not name.startswith(("detail_", "line_pairs_", "grain")):
+        return ""
+    said = {CAMERA_TAKEN_OUT in m.warnings for m in measurements if m.fit}
+    if name.startswith("line_pairs_") or True not in said:
+        return CAMERA_INCLUDED
+    return CAMERA_TAKEN_OUT if said == {True} else "camera taken out of some"
 
 
 def print_id(path: str) -> str:

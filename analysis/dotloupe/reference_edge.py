@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from dotloupe.capture.capture import LUMINANCE
 from dotloupe.errors import NotFitError, RegionError
+from dotloupe.measure.camera import CameraCurve, camera_curve
 from dotloupe.measure.camera import camera_response as response_of_edge
 
 if TYPE_CHECKING:
@@ -16,6 +17,39 @@ if TYPE_CHECKING:
 CENTRAL_SHARE = 0.4
 """Side of the square measured, of the frame's shorter side: around the middle, where lenses are
 best and where the patch's edges lie too."""
+
+
+@dataclass(frozen=True)
+class ReferenceEdge:
+    """A camera's response in the frame, for prints whose own marks tell the scale.
+
+    Attributes
+    ----------
+    path, sha256 : str
+        The photograph of the reference edge.
+    per_pixel : CameraCurve
+        Against cycles per pixel of the frame.
+    """
+
+    path: str
+    sha256: str
+    per_pixel: CameraCurve
+
+    def on_print(self, pixels_per_mm: float) -> CameraCurve:
+        """Response against cycles/mm, for a print photographed at this scale."""
+        return replace(self.per_pixel, frequency=self.per_pixel.frequency * pixels_per_mm)
+
+
+def reference_edge(capture: Capture) -> ReferenceEdge:
+    """Measure a reference edge as `camera_response` does, without asking for its scale.
+
+    Raises
+    ------
+    NotFitError
+        As `camera_response`.
+    """
+    curve = camera_curve(camera_response(capture, pixels_per_mm=1.0))
+    return ReferenceEdge(capture.path, capture.sha256, curve)
 
 
 def camera_response(capture: Capture, pixels_per_mm: float) -> EdgeResponse:

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from dotloupe.errors import InputError
-from dotloupe.session import VIEWING_DISTANCE_MM, Progress, measure_paths
+from dotloupe.session import VIEWING_DISTANCE_MM, Progress, camera_of, measure_paths
 
 if TYPE_CHECKING:
     from dotloupe.compare.corrections import Correction
@@ -48,6 +48,8 @@ class Published:
         What it holds.
     viewing_distance_mm : float
         That it was measured for.
+    camera : Path or None
+        The reference edge whose camera was taken out.
     captures : tuple of PublishedCapture
         Each found, and the same file as then by its hash.
     """
@@ -55,6 +57,7 @@ class Published:
     path: Path
     result: Mapping[str, Any]
     viewing_distance_mm: float
+    camera: Path | None
     captures: tuple[PublishedCapture, ...]
 
 
@@ -78,6 +81,10 @@ def load_published(path: str | Path) -> Published:
             for shot in shots
         ]
         distance = float(result["parameters"].get("viewing_distance_mm", VIEWING_DISTANCE_MM))
+        edges = [
+            (Path(edge["path"]), str(edge["sha256"]))
+            for edge in result["parameters"].get("reference_edge", [])
+        ]
         if "points" in result:
             _ = [float(group) for group, *_ in named]
     except (KeyError, TypeError, ValueError, AttributeError) as error:
@@ -86,12 +93,14 @@ def load_published(path: str | Path) -> Published:
             "ladder --json wrote"
         ) from error
     found = {file: _find(file, sha256, path.parent) for _, file, sha256, _ in named}
-    faults = [place for place in found.values() if isinstance(place, str)]
+    cameras = [_find(file, sha256, path.parent) for file, sha256 in edges]
+    faults = [place for place in (*found.values(), *cameras) if isinstance(place, str)]
     if faults:
         raise InputError(f"{path}: {'; '.join(faults)}; put the photographs published back")
     captures = ((group, found[file], print_id) for group, file, _, print_id in named)
     there = tuple(PublishedCapture(g, Path(f), p) for g, f, p in captures)
-    return Published(path, result, distance, there)
+    camera = next((place for place in cameras if isinstance(place, Path)), None)
+    return Published(path, result, distance, camera, there)
 
 
 def remeasure(
@@ -114,7 +123,10 @@ def remeasure(
     from dotloupe.compare.corrections import corrections
 
     paths, distance = [c.path for c in published.captures], published.viewing_distance_mm
-    again = measure_paths(paths, viewing_distance_mm=distance, progress=progress, anew=True)
+    camera = None if published.camera is None else camera_of(published.camera)
+    again = measure_paths(
+        paths, viewing_distance_mm=distance, camera=camera, progress=progress, anew=True
+    )
     groups: dict[str, list[Measurement]] = {}
     for capture, m in zip(published.captures, again, strict=True):
         groups.setdefault(capture.group, []).append(replace(m, print_id=capture.print_id))

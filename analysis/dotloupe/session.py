@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from dotloupe.capture.capture import Capture
     from dotloupe.capture.sent_picture import SentPicture
     from dotloupe.plan import Plan, PlannedCapture
+    from dotloupe.reference_edge import ReferenceEdge
 
 VIEWING_DISTANCE_MM = 350.0
 
@@ -57,10 +58,27 @@ def _sent(picture: OwnPictureFile) -> SentPicture:
     return load_picture(picture.path, picture.print_width_mm)
 
 
+def camera_of(path: Path) -> ReferenceEdge:
+    """Read the photograph of a reference edge, and measure the camera on it.
+
+    Raises
+    ------
+    InputError
+        The file cannot be read.
+    NotFitError
+        No single edge of enough contrast crosses the middle of the frame.
+    """
+    from dotloupe.capture.reading import load_capture
+    from dotloupe.reference_edge import reference_edge
+
+    return reference_edge(load_capture(path))
+
+
 def measure_path(
     path: Path,
     viewing_distance_mm: float = VIEWING_DISTANCE_MM,
     picture: OwnPictureFile | None = None,
+    camera: ReferenceEdge | None = None,
 ) -> Measurement:
     """Read and measure one file; one that cannot be read is a measurement that is not fit.
 
@@ -80,7 +98,9 @@ def measure_path(
             capture = load_capture(path)
             if picture is not None and not _has_marks(capture):
                 return measure_capture(capture, picture=_sent(picture))
-            return measure_capture(capture, viewing_distance_mm=viewing_distance_mm)
+            return measure_capture(
+                capture, camera_mtf=camera, viewing_distance_mm=viewing_distance_mm
+            )
     except InputError as error:
         return unread(str(path), str(error).removeprefix(f"{path}: "))
     except Exception as error:  # noqa: BLE001  whatever it is, the other captures are measured
@@ -108,6 +128,7 @@ def measure_paths(
     *,
     viewing_distance_mm: float = VIEWING_DISTANCE_MM,
     picture: OwnPictureFile | None = None,
+    camera: ReferenceEdge | None = None,
     progress: Progress | None = None,
     anew: bool = False,
     cluster: str | None = None,
@@ -119,6 +140,8 @@ def measure_paths(
     paths : sequence of Path
     viewing_distance_mm : float
     picture : OwnPictureFile, optional
+    camera : ReferenceEdge, optional
+        Taken out of edges and grain of patches.
     progress : callable, optional
         Told of each file that is done.
     anew : bool
@@ -129,19 +152,23 @@ def measure_paths(
     from dotloupe import kept
     from dotloupe.cluster import on_cluster
 
-    picture_name = "" if picture is None else picture.name
+    beside = [] if picture is None else [picture.name]
+    beside += [] if camera is None else [f"camera {camera.sha256}"]
+    named = " ".join(beside)
     measure = partial(measure_path, viewing_distance_mm=viewing_distance_mm)
     if picture is not None:
         measure = partial(measure, picture=picture)
+    if camera is not None:
+        measure = partial(measure, camera=camera)
     run = partial(_in_parallel if cluster is None else partial(on_cluster, cluster), measure)
-    keys = [None] * len(paths) if anew else _keys(paths, viewing_distance_mm, picture_name)
+    keys = [None] * len(paths) if anew else _keys(paths, viewing_distance_mm, named)
     there = [kept.is_kept(key) for key in keys]
     fresh = run([path for path, found in zip(paths, there, strict=True) if not found])
     for path, key, found in zip(paths, keys, there, strict=True):
         result = kept.recall(key, path) if found and key is not None else None
         if result is None:
             result = next(run([path]) if found else fresh)
-            kept.keep(result, viewing_distance_mm, picture_name)
+            kept.keep(result, viewing_distance_mm, named)
         if progress is not None:
             progress(path.name)
         yield result
@@ -149,14 +176,14 @@ def measure_paths(
         kept.clear_out()
 
 
-def _keys(paths: Sequence[Path], viewing_distance_mm: float, picture: str) -> list[str | None]:
+def _keys(paths: Sequence[Path], viewing_distance_mm: float, beside: str) -> list[str | None]:
     """Names under which the measurements of files are kept."""
     from concurrent.futures import ThreadPoolExecutor
 
     from dotloupe.kept import key_of
 
     with ThreadPoolExecutor(os.cpu_count()) as pool:
-        key = partial(key_of, viewing_distance_mm=viewing_distance_mm, picture=picture)
+        key = partial(key_of, viewing_distance_mm=viewing_distance_mm, beside=beside)
         return list(pool.map(key, paths))
 
 
@@ -226,12 +253,15 @@ def measure_settings(
     settings: Mapping[str, Sequence[Path]],
     *,
     picture: OwnPictureFile | None = None,
+    camera: ReferenceEdge | None = None,
     progress: Progress | None = None,
     cluster: str | None = None,
 ) -> dict[str, tuple[Measurement, ...]]:
     """Measure every capture of every setting; a fault in one costs no other."""
     paths = [path for group in settings.values() for path in group]
-    results = measure_paths(paths, picture=picture, progress=progress, cluster=cluster)
+    results = measure_paths(
+        paths, picture=picture, camera=camera, progress=progress, cluster=cluster
+    )
     return {name: tuple(next(results) for _ in group) for name, group in settings.items()}
 
 
@@ -283,6 +313,7 @@ def measure_planned(
     *,
     viewing_distance_mm: float = VIEWING_DISTANCE_MM,
     picture: OwnPictureFile | None = None,
+    camera: ReferenceEdge | None = None,
     progress: Progress | None = None,
     cluster: str | None = None,
 ) -> dict[str, tuple[Measurement, ...]]:
@@ -294,6 +325,7 @@ def measure_planned(
         [c.path for c in planned],
         viewing_distance_mm=viewing_distance_mm,
         picture=picture,
+        camera=camera,
         progress=progress,
         cluster=cluster,
     )

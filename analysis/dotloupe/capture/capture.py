@@ -76,6 +76,8 @@ class Capture:
         """Reflectance of some of the pixels, shape (rows, columns, 3), paper = 1."""
         import cv2
 
+        if not pixels.size:
+            return np.zeros(pixels.shape, dtype=np.float32)
         return np.asarray(cv2.LUT(np.ascontiguousarray(pixels), self._reflectance_by_value))
 
     @cached_property

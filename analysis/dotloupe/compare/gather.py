@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from dotloupe.errors import InputError, NotFitError
-from dotloupe.measurement import Measurement
+from dotloupe.measurement import Measurement, camera_said
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -187,3 +187,15 @@ def print_value(print_id: str, shots: list[tuple[float, float]]) -> PrintValue:
     if len(values) > 1:
         squared = float(np.fmax(squared, values.var(ddof=1) / len(values)))
     return PrintValue(print_id, float(values.mean()), float(np.sqrt(squared)), len(values))
+
+
+def camera_parameters(shots: Mapping[Any, Iterable[Measurement]]) -> dict[str, Any]:
+    """Whether the camera is in the numbers of edges and grain, and what it was measured on."""
+    every = [m for group in shots.values() for m in group]
+    files = {
+        edge["sha256"]: dict(edge)
+        for m in every
+        if (edge := m.details.get("parameters", {}).get("camera_file")) is not None
+    }
+    said: dict[str, Any] = {"camera": camera_said(every, "detail_x").removeprefix("camera ")}
+    return said | ({"reference_edge": list(files.values())} if files else {})

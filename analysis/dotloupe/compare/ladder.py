@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from dotloupe.compare.climb import Climb, climb, climb_dict
-from dotloupe.compare.gather import LeftOut, gather
+from dotloupe.compare.gather import LeftOut, camera_parameters, gather
 from dotloupe.compare.plain import plain, program_version
 from dotloupe.errors import InputError, NotFitError
 from dotloupe.measurement import CRITERIA, PICTURE_CRITERIA, criteria_of
@@ -163,7 +163,12 @@ def ladder(
         measurements=shots,
         left_out=gathered.left_out,
         cautions=(*gathered.cautions, *_cautions(shots)),
-        parameters={"criterion": criterion, "share": share, "family_error": 0.05},
+        parameters={
+            "criterion": criterion,
+            "share": share,
+            "family_error": 0.05,
+            **camera_parameters(shots),
+        },
         version=program_version(),
     )
 

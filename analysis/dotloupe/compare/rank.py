@@ -9,7 +9,15 @@ from typing import TYPE_CHECKING, Any, Literal
 import numpy as np
 from scipy.special import stdtrit
 
-from dotloupe.compare.gather import NORMAL_95, LeftOut, PrintValue, Sample, gather, sample
+from dotloupe.compare.gather import (
+    NORMAL_95,
+    LeftOut,
+    PrintValue,
+    Sample,
+    camera_parameters,
+    gather,
+    sample,
+)
 from dotloupe.compare.groups import letters, tie_groups
 from dotloupe.compare.overall import (
     PICTURE_WEIGHTS,
@@ -245,6 +253,7 @@ def rank(
             "power": POWER,
             "weights": dict(wanted),
             "viewing_distance_mm": viewing_distance_mm,
+            **camera_parameters(shots),
         },
         version=program_version(),
     )

@@ -8,7 +8,7 @@ import numpy as np
 
 from dotloupe.measure.seeing import cycles_per_degree, cycles_per_mm
 from dotloupe.report.curves import bars_curve, detail_curve, mean_curve
-from dotloupe.report.settings import settings_of, viewing_distance_mm
+from dotloupe.report.settings import camera_in, settings_of, viewing_distance_mm
 from dotloupe.report.style import INK, SOFT_INK
 
 if TYPE_CHECKING:
@@ -62,7 +62,7 @@ def plot_detail(result: Any, axis: Axes, *, criterion: str = "detail_x") -> Axes
         xlim=(0, reach),
         ylim=(0, 1.1),
         xlabel="Frequency on the print, cycles/mm",
-        ylabel="Contrast kept (MTF)",
+        ylabel=f"Contrast kept (MTF), {camera_in(result, criterion)}",
     )
     axis.yaxis.set_major_formatter(lambda v, _: f"{100 * v:.0f} %")
     _eye_scale(axis, distance_mm)
@@ -136,7 +136,7 @@ def plot_line_pairs(result: Any, axis: Axes, *, direction: str = "x") -> Axes:
         xscale="log",
         ylim=(0, 1.05),
         xlabel="Bars, line pairs per mm",
-        ylabel="Contrast of the bars",
+        ylabel=f"Contrast of the bars, {camera_in(result, f'line_pairs_{direction}')}",
     )
     ticks = [f for f in (2, 3, 4, 5, 6, 8, 10, 12, 16, 20) if drawn and f <= 1.02 * max(drawn)]
     axis.set_xticks(ticks, [str(f) for f in ticks])

@@ -11,7 +11,7 @@ from dotloupe.compare.ladder import Ladder
 from dotloupe.compare.rank import CriterionRanking, Ranking
 from dotloupe.compare.trend import Trend
 from dotloupe.report.rounding import column_decimals, interval_text, value_text
-from dotloupe.report.settings import Setting, settings_of
+from dotloupe.report.settings import Setting, camera_in, settings_of
 from dotloupe.report.verdict import (
     OVERALL,
     Verdict,
@@ -103,7 +103,7 @@ def _ranking_screen(ranking: Ranking) -> FirstScreen:
         ranking_verdict(ranking),
         "Means of the prints with their 95 % intervals; level: the prints do not tell them apart.",
         "Setting",
-        _columns(found),
+        _columns(found, ranking),
         rows,
     )
 
@@ -116,7 +116,7 @@ def _ladder_screen(ladder: Ladder) -> FirstScreen:
         ladder_verdict(ladder),
         "Means of the prints with their 95 % intervals.",
         "File sent",
-        _columns(found),
+        _columns(found, ladder),
         rows,
     )
 
@@ -157,10 +157,12 @@ def _trend_screen(trend: Trend) -> FirstScreen:
     )
 
 
-def _columns(found: Sequence[CriterionRanking | Climb]) -> tuple[Column, ...]:
-    return tuple(
-        Column(sentence(phrase(c.name, c.title)), f"{c.unit}, {BETTER[c.better]}") for c in found
-    )
+def _columns(found: Sequence[CriterionRanking | Climb], result: Any) -> tuple[Column, ...]:
+    columns = []
+    for c in found:
+        said = (c.unit, BETTER[c.better], camera_in(result, c.name))
+        columns.append(Column(sentence(phrase(c.name, c.title)), ", ".join(filter(None, said))))
+    return tuple(columns)
 
 
 def _row(setting: Setting, cells: Sequence[dict[str, Cell]], place: str) -> Row:

@@ -76,6 +76,8 @@ def _trend_sources(trend: Trend) -> Sources:
 def _parameter(value: Any) -> str:
     if isinstance(value, Mapping):
         return ", ".join(f"{_said(str(k))} {_parameter(v)}" for k, v in value.items())
+    if isinstance(value, list):
+        return "; ".join(map(_parameter, value))
     return f"{value:g}" if isinstance(value, float) else str(value)
 
 

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from dotloupe.measure.readings import READINGS, Parting, Reading, ReadingName, parting
+from dotloupe.measurement import camera_said
 from dotloupe.report.curves import Curve, mean_reading
 from dotloupe.report.settings import settings_of
 from dotloupe.report.style import INK, SOFT_INK
@@ -76,7 +77,7 @@ def plot_readings(result: Any, axis: Axes, *, setting: int = 0, direction: str =
         xlim=(0, reach),
         ylim=(0, 1.3),
         xlabel="Frequency on the print, cycles/mm",
-        ylabel="Contrast kept",
+        ylabel=f"Contrast kept, {camera_said(chosen.measurements, 'detail_x')}",
     )
     axis.yaxis.set_major_formatter(lambda v, _: f"{100 * v:.0f} %")
     if curves:

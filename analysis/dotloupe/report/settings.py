@@ -9,6 +9,7 @@ from dotloupe.compare.ladder import Ladder
 from dotloupe.compare.rank import Ranking
 from dotloupe.compare.trend import Trend
 from dotloupe.errors import InputError
+from dotloupe.measurement import camera_said
 from dotloupe.report.style import SERIES, Look, look
 from dotloupe.report.words import short
 
@@ -66,6 +67,11 @@ def settings_of(result: Any) -> tuple[Setting, ...]:
     return tuple(
         Setting(i, name, shots, look(i)) for i, (name, shots) in enumerate(_named_shots(result))
     )
+
+
+def camera_in(result: Any, name: str) -> str:
+    """Say whether the camera is in a number of the settings' photographs, as `camera_said`."""
+    return camera_said((m for s in settings_of(result) for m in s.measurements), name)
 
 
 def viewing_distance_mm(result: Any) -> float | None:

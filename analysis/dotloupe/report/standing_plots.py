@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from dotloupe.report.settings import settings_of
+from dotloupe.report.settings import camera_in, settings_of
 from dotloupe.report.style import INK, SERIES, SOFT_INK
 from dotloupe.report.words import BETTER
 
@@ -51,7 +51,8 @@ def plot_criterion(ranking: Ranking, axis: Axes, *, criterion: str = "overall") 
     axis.set_ylim(len(found.places) - 0.5, -0.5)
     axis.grid(visible=False, axis="y")
     unit = "" if found.unit in found.title else f"{found.unit}, "
-    axis.set_xlabel(f"{unit}{BETTER[found.better]}")
+    camera = camera_in(ranking, criterion)
+    axis.set_xlabel(f"{unit}{BETTER[found.better]}{camera and f'; {camera}'}")
     return axis
 
 
@@ -100,7 +101,7 @@ def plot_ladder(ladder: Ladder, axis: Axes, *, criterion: str | None = None) -> 
         ylim=(0, top),
         xscale="log",
         xlabel="Resolution of the file sent, ppi",
-        ylabel=f"{climb.title}, {climb.unit}",
+        ylabel=", ".join(filter(None, (climb.title, climb.unit, camera_in(ladder, climb.name)))),
     )
     axis.set_xticks(ppi, [f"{p:g}" for p in ppi])
     axis.set_xticks([], minor=True)

@@ -6,6 +6,7 @@ import unicodedata
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Any
 
+from dotloupe.measurement import camera_said
 from dotloupe.report.rounding import column_decimals, interval_text, value_text
 from dotloupe.report.verdict import OVERALL, Verdict, ladder_verdict, ranking_verdict
 from dotloupe.report.words import BETTER, listed, short, shown
@@ -22,7 +23,8 @@ def ranking_table(ranking: Ranking) -> str:
     """Return the ranking as text: the verdict, then every criterion, overall first."""
     order = sorted(ranking.criteria.values(), key=lambda c: c.name != OVERALL)
     blocks = [_verdict_text(ranking_verdict(ranking))]
-    blocks += [_criterion_text(c) for c in order if c.places]
+    every = [m for group in ranking.measurements.values() for m in group]
+    blocks += [_criterion_text(c, camera_said(every, c.name)) for c in order if c.places]
     blocks.append(_cautions_text(ranking))
     return "\n\n".join(b for b in blocks if b)
 
@@ -47,7 +49,10 @@ def ladder_table(ladder: Ladder) -> str:
             )
         )
     heads = ("sent ppi", "value", "95 % interval", "prints", "Nyquist", "against trend")
-    title = f"{climb.title}, {climb.unit}, {BETTER[climb.better]}"
+    camera = camera_said((m for group in ladder.measurements.values() for m in group), climb.name)
+    title = "; ".join(
+        filter(None, (f"{climb.title}, {climb.unit}, {BETTER[climb.better]}", camera))
+    )
     table = f"{title}\n{grid(heads, rows, right=(0, 1, 3, 4, 5))}"
     blocks = [_verdict_text(ladder_verdict(ladder)), table, _cautions_text(ladder)]
     return "\n\n".join(b for b in blocks if b)
@@ -121,7 +126,7 @@ def _verdict_text(verdict: Verdict) -> str:
     return "\n".join((verdict.question, *map(wrapped, (*verdict.sentences, *verdict.seen))))
 
 
-def _criterion_text(criterion: CriterionRanking) -> str:
+def _criterion_text(criterion: CriterionRanking, camera: str) -> str:
     places = column_decimals((p.value, p.low, p.high) for p in criterion.places)
     rows = [
         (
@@ -136,7 +141,7 @@ def _criterion_text(criterion: CriterionRanking) -> str:
     ]
     heads = ("place", "setting", "value", "95 % interval", "prints", "not told from")
     unit = "" if criterion.unit in criterion.title else f", {criterion.unit}"
-    title = f"{criterion.title}{unit}, {BETTER[criterion.better]}"
+    title = f"{criterion.title}{unit}, {BETTER[criterion.better]}{camera and f'; {camera}'}"
     notes = [wrapped(f"  note: {shown(c)}", "        ") for c in criterion.cautions]
     return "\n".join((title, grid(heads, rows, right=(0, 2, 4)), *notes))
 

@@ -1,0 +1,77 @@
+"""The camera taken out by a photographed blade, from the command to what is said (simulated)."""
+
+import json
+
+import numpy as np
+import pytest
+
+from dotloupe import Patch, camera_response, load_capture, simulate
+from dotloupe.cli import app
+from dotloupe.measurement import CAMERA_INCLUDED, CAMERA_TAKEN_OUT, camera_said
+from dotloupe.reference_edge import reference_edge
+from dotloupe.session import camera_of, measure_path
+
+SHOT = simulate.Shot(seed=4)
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory):
+    """A blade and a print, photographed in one set-up."""
+    place = tmp_path_factory.mktemp("set_up")
+    blade = simulate.blade_sheet(30, 20, ((14.1, 20.0), (15.9, 0.0)), seed=1)
+    simulate.write_capture(place / "blade.tif", simulate.photograph(blade, shot=SHOT))
+    return place
+
+
+@pytest.fixture(scope="module")
+def printed(folder):
+    patch = Patch(600, run=9, label="simulated")
+    sheet = simulate.print_picture(patch.draw(), 600, mode=simulate.FINE, seed=4)
+    path = simulate.write_capture(folder / "print.tif", simulate.photograph(sheet, shot=SHOT))
+    return patch, sheet, path
+
+
+def test_a_reference_edge_takes_its_scale_from_the_print(folder):
+    """One curve, whether the scale is given or comes with each print."""
+    capture = load_capture(folder / "blade.tif")
+    by_scale, in_frame = camera_response(capture, 80.0), reference_edge(capture)
+    curve = in_frame.on_print(80.0)
+    assert np.allclose(curve.frequency, by_scale.frequency)
+    assert np.allclose(curve.mtf, by_scale.mtf)
+    assert in_frame.sha256 == capture.sha256
+
+
+@pytest.mark.parametrize("axis", ["x", "y"])
+def test_detail_is_that_of_the_print_once_the_camera_is_out(
+    folder, printed, axis, true_detail, table_row
+):
+    """3 %: the goal set for a whole patch, by grain over 18 mm of edge."""
+    patch, sheet, path = printed
+    true = true_detail(sheet, patch, axis)
+    with_camera = measure_path(path)
+    without = measure_path(path, camera=camera_of(folder / "blade.tif"))
+    behind, alone = (m.numbers[f"detail_{axis}"].value for m in (with_camera, without))
+    table_row(
+        "simulated blade: the camera taken out by its own photograph",
+        f"detail_{axis} true {true:.3f}, camera included {behind:.3f}, taken out {alone:.3f}",
+    )
+    assert behind < 0.95 * true
+    assert alone == pytest.approx(true, rel=0.03)
+    assert CAMERA_INCLUDED in with_camera.warnings
+    assert CAMERA_TAKEN_OUT in without.warnings
+    assert camera_said([without], "detail_x") == CAMERA_TAKEN_OUT
+    assert camera_said([without], "line_pairs_x") == CAMERA_INCLUDED
+    assert camera_said([with_camera, without], "detail_x") == "camera taken out of some"
+
+
+def test_the_command_says_whether_the_camera_is_in(folder, printed, tmp_path, capsys):
+    _, _, path = printed
+    target = tmp_path / "numbers.json"
+    arguments = ["measure", str(path), "--json", str(target)]
+    app([*arguments, "--camera", str(folder / "blade.tif")], standalone_mode=False)
+    assert "note: camera taken out" in capsys.readouterr().out
+    out = json.loads(target.read_text())[0]
+    app(arguments, standalone_mode=False)
+    assert "note: camera included" in capsys.readouterr().out
+    behind = json.loads(target.read_text())[0]
+    assert out["numbers"]["detail_x"]["value"] > behind["numbers"]["detail_x"]["value"]
