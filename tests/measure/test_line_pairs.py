@@ -104,6 +104,27 @@ def test_contrast_is_that_of_an_endless_square_wave(frequency, blur_mm, bars, ou
     )
 
 
+def averaged_bars(period_px, bars=7, height=60, slope=0.01, samples=16):
+    """Sharp bars averaged over square pixels, nothing else blurring them."""
+    width = int(period_px * (bars + 6))
+    x = (np.arange(width * samples) + 0.5) / samples - slope * np.arange(height)[:, None]
+    turns = x / period_px - 3
+    ink = (turns % 1 < 0.5) & (turns >= 0) & (turns < bars)
+    return LIGHT - (LIGHT - DARK) * ink.reshape(height, width, samples).mean(axis=2)
+
+
+@pytest.mark.parametrize("period_px", [4.0, 5.0, 5.9, 7.0, 8.0, 10.0, 12.0])
+def test_few_pixels_a_line_pair_add_no_contrast(period_px):
+    """The first harmonic of sharp bars is 4/pi of the contrast; pixels cut off what lowers it.
+
+    Square pixels leave a plateau in every bar, so the object's contrast is seen: 2 %.
+    """
+    picture = averaged_bars(period_px)
+    noise = 0.003 * np.random.default_rng(0).standard_normal(picture.shape)
+    found = line_pairs(picture + noise, 1.0, 1 / period_px)
+    assert found.contrast == pytest.approx((LIGHT - DARK) / (LIGHT + DARK), rel=0.02)
+
+
 def test_frequency_off_by_one_percent_and_uneven_light_cost_little():
     picture = bar_target(10.1, blur_mm=0.018, tilt_deg=-2.0, light_fall=0.03)
     found = line_pairs(picture, PX, 10.0, bars_drawn=5)

@@ -12,6 +12,8 @@ from dotloupe.measure.jackknife import half_interval, left_out
 
 HARMONIC_CLEAR = 3.0
 """Standard errors from which a harmonic is taken for the bars' own, whatever may be expected."""
+LAST_ORDER = 60
+"""Harmonics after which a sharp series is cut off: its sum is known to 2 % then."""
 
 
 @dataclass(frozen=True)
@@ -96,8 +98,8 @@ def _weights(blocks: FloatArray, group: BarGroup, *, placed: bool) -> FloatArray
     less than an exponential MTF keeps (M^k), more than a Gaussian one does (M^k^2); to take or
     leave it by what was found alone would add to the error unseen.
 
-    The series of a sharp square wave alternates; where the pixels cut it off, half of its last
-    term comes closest to its sum.
+    Where the pixels cut the series off, the first harmonic carries what the rest would add: the
+    rest of a Gaussian's, M^k^2, which the square pixel of a sharp picture follows closely too.
     """
     turn = 0.0 if placed else np.angle(blocks.mean(axis=0)[1])
     order = np.arange(blocks.shape[1])
@@ -115,6 +117,13 @@ def _weights(blocks: FloatArray, group: BarGroup, *, placed: bool) -> FloatArray
     weights = np.where(clear & (order % 2 == 0) & (order < 2 * stop), 1.0, 0.0)
     weights[0] = 1.0
     weights[odd[:stop]] = 1.0
-    if 1 < stop == len(odd):
-        weights[odd[-1]] = 0.5
+    if stop == len(odd):
+        weights[1] += _beyond(kept, int(odd[-1]))
     return weights
+
+
+def _beyond(kept: float, last: int) -> float:
+    """What odd harmonics after the last would add to the contrast, as a share of the first."""
+    order = np.arange(last + 2, LAST_ORDER, 2)
+    sign = np.where(order % 4 == 1, 1.0, -1.0)
+    return float(np.sum(sign * kept ** (order**2 - 1.0) / order))
