@@ -1,12 +1,13 @@
 """The camera taken out by a photographed blade, from the command to what is said (simulated)."""
 
 import json
+import subprocess
+import sys
 
 import numpy as np
 import pytest
 
 from dotloupe import Patch, camera_response, load_capture, simulate
-from dotloupe.cli import app
 from dotloupe.measurement import CAMERA_INCLUDED, CAMERA_TAKEN_OUT, camera_said
 from dotloupe.reference_edge import reference_edge
 from dotloupe.session import camera_of, measure_path
@@ -64,14 +65,15 @@ def test_detail_is_that_of_the_print_once_the_camera_is_out(
     assert camera_said([with_camera, without], "detail_x") == "camera taken out of some"
 
 
-def test_the_command_says_whether_the_camera_is_in(folder, printed, tmp_path, capsys):
+def test_the_command_says_whether_the_camera_is_in(folder, printed, tmp_path):
     _, _, path = printed
-    target = tmp_path / "numbers.json"
-    arguments = ["measure", str(path), "--json", str(target)]
-    app([*arguments, "--camera", str(folder / "blade.tif")], standalone_mode=False)
-    assert "note: camera taken out" in capsys.readouterr().out
-    out = json.loads(target.read_text())[0]
-    app(arguments, standalone_mode=False)
-    assert "note: camera included" in capsys.readouterr().out
-    behind = json.loads(target.read_text())[0]
-    assert out["numbers"]["detail_x"]["value"] > behind["numbers"]["detail_x"]["value"]
+    values = []
+    for given, said in ((["--camera", folder / "blade.tif"], CAMERA_TAKEN_OUT), ([], "included")):
+        target = tmp_path / f"{len(values)}.json"
+        words = [*map(str, ("measure", path, "--json", target, *given))]
+        code = "from dotloupe.cli import main; main()"
+        command = [sys.executable, "-c", code, *words]
+        told = subprocess.run(command, capture_output=True, text=True, check=True)
+        assert said in told.stdout
+        values.append(json.loads(target.read_text())[0]["numbers"]["detail_x"]["value"])
+    assert values[0] > values[1]

@@ -180,9 +180,7 @@ def measure(
     else:
         paths = given_paths(captures)
         with progress(len(paths), quiet) as told:
-            found = measure_paths(
-                paths, picture=own, camera=edge, progress=told, cluster=cluster
-            )
+            found = measure_paths(paths, picture=own, camera=edge, progress=told, cluster=cluster)
             measurements = [replace(m, details={}) for m in found]
     name_faults(measurements)
     if json_file != "-" and not quiet:

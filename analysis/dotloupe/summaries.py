@@ -39,16 +39,24 @@ class Summary:
 def summarise_edges(view: View, edges: Readings[EdgeResponse]) -> Summary:
     """Combine the edges of each direction and tone; the mid-tone ones are the headline."""
     numbers, combined = {}, {}
+    faults = dict(edges.faults)
     for axis in AXES:
         regions = [r for r in view.regions("edge", axis) if r.name in edges.results]
         for tone in dict.fromkeys(r.tone for r in regions):
             name = f"detail_{axis}" if tone == HEADLINE_TONE else f"detail_{tone}_{axis}"
             found = [edges.results[r.name] for r in regions if r.tone == tone]
             combined[name] = combine_edges(found)
-            numbers[name] = _number(
-                combined[name].mtf50, combined[name].mtf50_interval, "cycles/mm"
-            )
-    return Summary(numbers, {"edges": edges.results, "directions": combined}, edges.faults)
+            if np.isfinite(combined[name].mtf50):
+                numbers[name] = _number(
+                    combined[name].mtf50, combined[name].mtf50_interval, "cycles/mm"
+                )
+            else:
+                low, high = combined[name].mtf50_interval
+                faults[name] = (
+                    f"its {len(found)} edges disagree ({low:.2f} to {high:.2f} cycles/mm) or do "
+                    "not fall to half of the contrast where the camera can be taken out"
+                )
+    return Summary(numbers, {"edges": edges.results, "directions": combined}, faults)
 
 
 def summarise_bars(view: View, bars: Mapping[Axis, Readings[LinePairs]]) -> Summary:
