@@ -132,10 +132,19 @@ REFUSED = {
 
 
 @pytest.mark.parametrize("name", REFUSED)
-def test_it_is_refused_in_one_line(tmp_path, name):
+def test_it_is_refused_in_one_line(tmp_path, name, capfd):
     write, words = REFUSED[name]
     write(tmp_path / name)
     assert words in refusal(tmp_path / name)
+    assert capfd.readouterr() == ("", "")  # libraries say nothing beside it
+
+
+def test_a_chain_of_pictures_without_end_is_left(tmp_path):
+    path = tmp_path / "a.tif"
+    with tifffile.TiffWriter(path) as file:
+        for _ in range(70):
+            file.write(NOISE[:8, :8], photometric="rgb", contiguous=False, metadata=None)
+    assert "holds over 64 pictures" in refusal(path)
 
 
 @pytest.mark.parametrize("place", [0.3, 0.6, 0.9])

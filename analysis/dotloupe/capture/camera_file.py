@@ -62,9 +62,11 @@ def decode_camera_file(
             orientation = FLIPS.get(raw.sizes.flip, 1)
             pixels = _pixels(raw)
             if pixels is None:
-                return _by_library(raw), _full_curve(), orientation, (LIBRARY_COLOURS,)
+                return _by_library(path, raw), _full_curve(), orientation, (LIBRARY_COLOURS,)
             return pixels, pedestal_curve(), orientation, ()
-    except rawpy.LibRawError as error:
+    except InputError:
+        raise
+    except Exception as error:  # damaged files break the library's promises in many ways
         raise InputError(
             f"{path}: not a camera file that can be read, or cut short; "
             "copy it again or export a 16-bit TIFF"
@@ -75,6 +77,8 @@ def _pixels(raw: RawPy) -> NDArray[np.uint16] | None:
     """Three channels of a sensor with a two by two cell, of three layers or without colours."""
     counts = raw.raw_image_visible
     black, white = raw.black_level_per_channel, float(raw.white_level)
+    if not 0 <= max(black) < white:
+        raise ValueError("black lies over white")
     if raw.num_colors == 1:
         return np.broadcast_to(levels_of(counts, black[0], white)[..., None], (*counts.shape, 3))
     if set(raw.color_desc[:3]) != set(b"RGB") or raw.num_colors != 3:
@@ -91,11 +95,11 @@ def _pixels(raw: RawPy) -> NDArray[np.uint16] | None:
     return demosaic(mosaic, paper_level(mosaic_paper(mosaic, step)))
 
 
-def _by_library(raw: RawPy) -> NDArray[np.uint16]:
+def _by_library(path: Path, raw: RawPy) -> NDArray[np.uint16]:
     """Linear, unscaled, in the camera's own colour, interpolated linearly by the raw library."""
     from rawpy import ColorSpace, DemosaicAlgorithm
 
-    return np.asarray(
+    developed: NDArray[np.uint16] = np.asarray(
         raw.postprocess(
             demosaic_algorithm=DemosaicAlgorithm.LINEAR,
             gamma=(1, 1),
@@ -107,6 +111,9 @@ def _by_library(raw: RawPy) -> NDArray[np.uint16]:
             user_flip=0,
         )
     )
+    if developed.ndim != 3 or developed.shape[2] != 3:
+        raise InputError(f"{path}: its sensor has not three colours; export a 16-bit TIFF")
+    return developed
 
 
 def _full_curve() -> FloatArray:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import logging
 from dataclasses import dataclass
+from itertools import islice
 from typing import IO, TYPE_CHECKING, Any, cast
 
 import numpy as np
@@ -37,6 +39,8 @@ UNFIT_MODES = {"CMYK": "CMYK", "P": "a palette"}
 """Colour models of a PNG or JPEG that hold no photograph as light, by Pillow's names."""
 TIFF_PASS_BYTES = 2**22
 """Read in one pass: the whole of a packed TIFF would be in memory twice over."""
+MOST_PAGES = 64
+"""Pictures and thumbnails of a TIFF that are looked at: if damaged, their chain may be endless."""
 REDUCED_COPY = 1
 """Bit of a TIFF page's NewSubfileType that marks a thumbnail (TIFF 6.0, section 8)."""
 SUFFIXES = (".tif", ".tiff", ".png", ".jpg", ".jpeg", *camera_file.SUFFIXES)
@@ -102,11 +106,17 @@ def _decode_camera_file(path: Path) -> Decoded:
 def _decode_tiff(path: Path) -> Decoded:
     import tifffile
 
+    logging.getLogger("tifffile").setLevel(logging.CRITICAL)
     try:
         with tifffile.TiffFile(path) as file:
             if DNG_TAG in file.pages.first.tags:
                 return _decode_camera_file(path)
-            page = _only_page(path, [p for p in file.pages if isinstance(p, tifffile.TiffPage)])
+            pages = list(islice(file.pages, MOST_PAGES + 1))
+            if len(pages) > MOST_PAGES:
+                raise InputError(
+                    f"{path}: holds over {MOST_PAGES} pictures; export each as a file of its own"
+                )
+            page = _only_page(path, [p for p in pages if isinstance(p, tifffile.TiffPage)])
             pixels = page.asarray(maxworkers=1, buffersize=TIFF_PASS_BYTES)
             profile = page.tags[ICC_TAG].value if ICC_TAG in page.tags else None
             orientation = page.tags[ORIENTATION_TAG].value if ORIENTATION_TAG in page.tags else 1
