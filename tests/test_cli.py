@@ -307,9 +307,12 @@ def test_a_plan_that_names_the_wrong_print(tmp_path):
 
 def test_check_says_what_is_fit_and_what_to_mend(tmp_path):
     unmarked = photograph_without_marks(tmp_path / "sky.png")
-    result = dotloupe("check", GOOD, unmarked)
+    result = dotloupe("check", GOOD, unmarked, "--out", tmp_path / "focus")
     assert result.returncode == 2
+    (drawn,) = (tmp_path / "focus").iterdir()
+    assert "%</text>" in drawn.read_text().replace(" ", "")
     lines = result.stdout.splitlines()
+    assert lines[-1] == f"Focus map: {drawn}"
     assert lines[0] == f"{GOOD}: fit"
     assert lines[1] == f"{unmarked}: not fit"
     assert "no patch found" in lines[2]

@@ -26,6 +26,8 @@ class Checked:
         Why it could not.
     run, sent_ppi : int or None
         What its marks and its code say; None where they were not found.
+    size_mm : (float, float) or None
+        Of its patch.
     """
 
     path: str
@@ -33,6 +35,7 @@ class Checked:
     unread: str = ""
     run: int | None = None
     sent_ppi: int | None = None
+    size_mm: tuple[float, float] | None = None
 
     @property
     def verdict(self) -> str:
@@ -61,7 +64,13 @@ def check_path(path: Path) -> Checked:
         return Checked(str(path), examine_unregistered(capture, str(error)))
     found = view.registration
     fitness = examine(view, _edges(view))
-    return Checked(str(path), fitness, run=found.run, sent_ppi=found.sent_ppi)
+    return Checked(
+        str(path),
+        fitness,
+        run=found.run,
+        sent_ppi=found.sent_ppi,
+        size_mm=view.patch.size_mm,
+    )
 
 
 def _edges(view: View) -> dict[str, EdgeResponse]:

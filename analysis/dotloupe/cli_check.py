@@ -3,21 +3,31 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from dotloupe.cli_output import INPUT_AT_FAULT, NONE_FIT, progress
+from dotloupe.errors import InputError
 from dotloupe.report.words import shown
+
+if TYPE_CHECKING:
+    from dotloupe.checking import Checked
 
 
 def check(
     captures: Annotated[list[Path], typer.Argument(metavar="CAPTURE...", show_default=False)],
+    out: Annotated[
+        Path | None,
+        typer.Option(metavar="FOLDER", help="Draw how sharp each is over its patch, here."),
+    ] = None,
     quiet: Annotated[bool, typer.Option("--quiet", help="No progress, only the verdicts.")] = False,
 ) -> None:
     """Say of each photograph whether it is fit to be measured, and what to mend.
 
     Example: dotloupe check fast/*.jpg
+
+    Example: dotloupe check fast/*.jpg --out focus
     """
     from dotloupe.capture.reading import given_paths
     from dotloupe.checking import check_path
@@ -32,9 +42,37 @@ def check(
         typer.echo(f"{shown(one.path)}: {one.verdict}", err=one.fitness is None)
         for message in () if quiet else one.messages:
             typer.echo(f"  {message}", err=one.fitness is None)
+    if out is not None:
+        for one in checked:
+            drawn = _focus_drawn(one, out)
+            if drawn is not None and not quiet:
+                typer.echo(f"Focus map: {shown(str(drawn))}")
     if not any(one.fitness is not None for one in checked):
         raise typer.Exit(INPUT_AT_FAULT)
     if not any(one.fitness is not None and one.fitness.fit for one in checked):
         raise typer.Exit(NONE_FIT)
     if any(one.verdict == "not fit" for one in checked):
         raise typer.Exit(INPUT_AT_FAULT)
+
+
+def _focus_drawn(one: Checked, folder: Path) -> Path | None:
+    """Draw the focus map of a capture that has one, and say where."""
+    from dotloupe.report.focus_plots import draw_focus
+    from dotloupe.report.style import drawing, svg_text
+    from dotloupe.writing import write_bytes
+
+    if one.fitness is None or one.fitness.focus is None:
+        return None
+    path = folder / f"{Path(one.path).parent.name}_{Path(one.path).stem}_focus.svg"
+    with drawing(5.6, 4.2) as (figure, axis):
+        draw_focus(one.fitness.focus, one.size_mm, axis)
+        axis.set_title(f"{shown(Path(one.path).name)}: detail lost against its sharpest place")
+        content = svg_text(figure)
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise InputError(
+            f"{folder}: no folder can be made there ({error.strerror}); choose another"
+        ) from error
+    write_bytes(path, content.encode())
+    return path

@@ -12,7 +12,9 @@ from dotloupe.registration.picture_features import find_features, propose_by_fea
 from dotloupe.registration.picture_repeats import find_repeats
 from dotloupe.registration.picture_templates import propose_by_templates
 from dotloupe.registration.picture_verification import (
+    LEAST_AGREEMENT,
     LEAST_SIGNIFICANCE,
+    MOST_UNEXPLAINED,
     REPEATED,
     Likeness,
     judge_likeness,
@@ -104,6 +106,20 @@ class _Trial:
     likeness: Likeness
     agreement: float
 
+    @property
+    def holds(self) -> bool:
+        """Whether the frame follows the picture there, in most of what it shows."""
+        return (
+            self.likeness.significance >= LEAST_SIGNIFICANCE
+            and self.likeness.unexplained <= MOST_UNEXPLAINED
+            and self.agreement >= LEAST_AGREEMENT
+        )
+
+    @property
+    def rank(self) -> tuple[bool, float]:
+        """Order among trials."""
+        return self.holds, self.likeness.significance
+
 
 def locate_picture(frame: FloatArray, sent: FloatArray) -> PictureMatch:
     """Find the place, turn and scale at which a photograph shows a part of a picture.
@@ -138,11 +154,11 @@ def locate_picture(frame: FloatArray, sent: FloatArray) -> PictureMatch:
         trial = _try(frame, sent, candidate, scales)
         if trial is None:
             continue
-        if best is None or trial.likeness.significance > best.likeness.significance:
+        if best is None or trial.rank > best.rank:
             best = trial
-        if best.likeness.significance >= 1.5 * LEAST_SIGNIFICANCE:
+        if best.holds and best.likeness.significance >= 1.5 * LEAST_SIGNIFICANCE:
             break
-    if best is None or best.likeness.significance < LEAST_SIGNIFICANCE:
+    if best is None or not best.holds:
         return _not_found(best)
     if best.likeness.rival > REPEATED or _repeated(frame, sent, best, scales):
         return PictureMatch(
@@ -270,6 +286,13 @@ def _not_found(best: _Trial | None) -> PictureMatch:
             False,
             "Nothing in the picture resembles the photograph; check that it is the picture sent "
             "and photograph a part with more detail.",
+        )
+    if best.likeness.significance >= LEAST_SIGNIFICANCE:
+        return PictureMatch(
+            False,
+            "The best place found resembles the photograph in a few outlines alone; "
+            "check that it is the picture sent, or photograph a part with more detail.",
+            score=best.likeness.significance,
         )
     return PictureMatch(
         False,

@@ -30,6 +30,8 @@ LEAST_SIGNIFICANCE = 8.0
 """Standard deviations from which a likeness is no chance, though the best of many was taken."""
 LEAST_CORRELATION = 0.3
 LEAST_AGREEMENT = 0.75
+MOST_UNEXPLAINED = 0.5
+"""A frame more than half of whose structure its prediction leaves shows something else."""
 REPEATED = 0.85
 """A frame whose likeness at another displacement reaches this share shows a repeated pattern."""
 

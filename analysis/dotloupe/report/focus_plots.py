@@ -9,6 +9,7 @@ from dotloupe.report.style import INK, SERIES, SOFT_INK
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
+    from dotloupe.fitness.focus import FocusMap
     from dotloupe.measurement import Measurement
 
 LARGEST_POINTS = 26.0
@@ -28,10 +29,15 @@ def plot_focus(measurement: Measurement, axis: Axes) -> Axes:
     The area of a disc goes by the loss of detail, which stands above it in per cent where there
     is room.
     """
-    focus = focus_of(measurement)
     registration = measurement.details.get("registration")
-    if registration is not None and registration.patch is not None:
-        width, height = registration.patch.size_mm
+    patch = None if registration is None else registration.patch
+    return draw_focus(focus_of(measurement), None if patch is None else patch.size_mm, axis)
+
+
+def draw_focus(focus: FocusMap | None, size_mm: tuple[float, float] | None, axis: Axes) -> Axes:
+    """Draw a focus map as `plot_focus` does, with the outline of a patch of this size."""
+    if size_mm is not None:
+        width, height = size_mm
         axis.set(xlim=(0, width), ylim=(height, 0))
         axis.plot([0, width, width], [0, 0, height], color=SOFT_INK, lw=0.7, clip_on=False)
     if focus is not None:
