@@ -49,6 +49,16 @@ def scene(seed):
     return tint, blank, inked
 
 
+@pytest.mark.parametrize(("weaker", "told"), [(1.0, False), (0.05, True)])
+def test_a_reader_is_told_where_paper_is_most_of_what_is_seen(weaker, told):
+    """Ink of the fields here outweighs the paper behind the eye; a twentieth of it does not."""
+    inked = 0.5 + field_of(lambda f: weaker * ink(f), [0, 1])
+    tint = inked * (1 + field_of(texture, [0, 2]))
+    blank = 1 + field_of(texture, [0, 3])
+    said = grain(tint, PIXELS_PER_MM, paper=blank).cautions
+    assert any("own grain is a small difference" in caution for caution in said) is told
+
+
 def test_paper_and_camera_noise_of_one_shot_are_subtracted():
     ratios, raw = [], []
     for seed in range(8):

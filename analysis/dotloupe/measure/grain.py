@@ -29,6 +29,8 @@ if TYPE_CHECKING:
 
 STANDARD_SIDE_MM = 12.7
 """Side of the region that the hardcopy standards ask for."""
+MOSTLY_PAPER = 0.5
+"""Share of the visible noise power taken out from which a reader is told."""
 
 
 @dataclass(frozen=True)
@@ -173,7 +175,9 @@ def grain(
     aperiodic = measured if pair is None else misplaced(measured, pair.error_px / pixels_per_mm)
     said: tuple[str, ...] = ()
     if paper is not None:
-        aperiodic, said = without_paper(aperiodic, paper, mean, pixels_per_mm, pair is not None)
+        whole = aperiodic
+        aperiodic, said = without_paper(whole, paper, mean, pixels_per_mm, pair is not None)
+        said += _paper_caution(whole, aperiodic, viewing_distance_mm)
     trusted = aperiodic.nyquist
     if camera_mtf is not None:
         camera = transfer_curve(camera_mtf)
@@ -268,6 +272,23 @@ def _cautions(
     if not camera_mtf:
         said.append("the camera's blur is not taken out")
     return tuple(said)
+
+
+def _paper_caution(
+    whole: RingSpectrum, without: RingSpectrum, distance_mm: float
+) -> tuple[str, ...]:
+    """Say so where most of what is seen of a tint is the paper's and not the print's."""
+    visible = whole.area * granularity.eye_power(whole.frequency, distance_mm)
+    seen = float(np.sum(visible * whole.power))
+    share = 1.0 - float(np.sum(visible * without.power)) / max(seen, 1e-300)
+    if share < MOSTLY_PAPER:
+        return ()
+    said = (
+        f"{100 * min(share, 1.0):.0f} % of the visible noise power is the paper's or the camera's: "
+        "the print's own grain is a small difference, which the chance of a small piece of paper "
+        "and the rounding of a JPEG move by tens of per cent"
+    )
+    return (said,)
 
 
 def _camera_caution(rings: RingSpectrum, seen: FloatArray) -> str:
