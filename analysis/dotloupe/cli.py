@@ -207,10 +207,10 @@ def rank(
 
     Example: dotloupe rank fast fine --picture sent.tif --print-width-mm 300
     """
-    from dotloupe.compare.changes import changes, changes_sentence
+    from dotloupe.compare.changes import changes, changes_sentence, closing_sentence
     from dotloupe.compare.rank import rank as rank_settings
     from dotloupe.report.page import write_report
-    from dotloupe.report.table import ranking_table
+    from dotloupe.report.table import ranking_table, wrapped
 
     check_places(json_file, out)
     own = own_picture(picture, print_width_mm)
@@ -219,7 +219,10 @@ def rank(
     if json_file != "-" and not quiet:
         typer.echo(ranking_table(ranking))
         if len(ranking.settings) == 2:
-            typer.echo(f"\n{changes_sentence(changes(ranking))}\n")
+            found = changes(ranking)
+            closing = closing_sentence(found, ranking)
+            said = (*changes_sentence(found).splitlines(), closing)
+            typer.echo("\n" + "\n".join(wrapped(line, "  ") for line in said) + "\n")
     write_json(json_file, ranking.to_dict())
     say_report(write_report(ranking, out), json_file)
     end(_all(settings))

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from dotloupe.compare.changes import changes, changes_sentence
+from dotloupe.compare.changes import changes, changes_sentence, closing_sentence
 from dotloupe.compare.rank import rank
 from dotloupe.errors import InputError
 from dotloupe.measurement import CRITERIA, Measurement, Number
@@ -32,14 +32,19 @@ def ranking(seed, moved):
 
 
 def test_a_plane_that_moved_is_named_and_the_rest_is_not():
-    found = changes(ranking(100, {"offset_cyan_x": 20.0}))
+    before_and_after = ranking(100, {"offset_cyan_x": 20.0})
+    found = changes(before_and_after)
     assert [c.name for c in found if c.changed] == ["offset_cyan_x"]
     moved = next(c for c in found if c.changed)
     assert moved.before == pytest.approx(20, abs=2)
     assert moved.after == pytest.approx(0, abs=2)
     text = changes_sentence(found)
-    assert "Placement of the inks changed by more than repeats vary: offset cyan x from" in text
+    assert "Placement of the inks changed by more than repeats vary: cyan along x from" in text
     assert "Grain by tint: no change beyond what repeats vary by." in text
+    closing = closing_sentence(found, before_and_after)
+    assert closing.startswith("In all, placement of the inks changed by more than repeats vary; ")
+    # detail and visible grain of both settings are drawn alike
+    assert "from 35 cm even a keen eye does not see the difference" in closing
 
 
 def test_nothing_is_named_where_nothing_changed():

@@ -99,18 +99,49 @@ def _told_apart(found: Sequence[Change]) -> tuple[Change, ...]:
 
 
 def changes_sentence(found: Sequence[Change]) -> str:
-    """Say in plain words what changed by more than repeats vary, and what did not."""
-    if not found:
-        return ""
+    """Say in plain words, cause by cause, what changed by more than repeats vary."""
     parts = []
     for cause in dict.fromkeys(c.cause for c in found):
         told = [c for c in found if c.cause == cause and c.changed]
         if told:
             listed = "; ".join(
-                f"{c.name.replace('_', ' ')} from {c.before:.3g} to {c.after:.3g} {c.unit}"
-                for c in told
+                f"{plain_name(c.name)} from {c.before:.3g} to {c.after:.3g} {c.unit}" for c in told
             )
             parts.append(f"{cause.capitalize()} changed by more than repeats vary: {listed}.")
         else:
             parts.append(f"{cause.capitalize()}: no change beyond what repeats vary by.")
     return "\n".join(parts)
+
+
+def closing_sentence(found: Sequence[Change], ranking: Ranking) -> str:
+    """Say at last whether anything changed by more than repeats vary, and whether it is seen."""
+    causes = list(dict.fromkeys(c.cause for c in found if c.changed))
+    if causes:
+        listed = " and ".join(filter(None, (", ".join(causes[:-1]), causes[-1])))
+        changed = f"{listed} changed by more than repeats vary"
+    else:
+        changed = "nothing changed by more than repeats vary"
+    return f"In all, {changed}{_seen(ranking)}."
+
+
+def plain_name(name: str) -> str:
+    """Return what a sentence calls a number: `offset_cyan_x` is cyan along x."""
+    for start in ("visual_graininess_", "offset_"):
+        name = name.removeprefix(start)
+    stem, _, axis = name.rpartition("_")
+    said = f"{stem} along {axis}" if axis in ("x", "y") else name
+    return said.replace("_", " ")
+
+
+def _seen(ranking: Ranking) -> str:
+    """Whether detail and grain let an eye tell the two apart from where they are looked at."""
+    if not ranking.seen:
+        return ""
+    pair = ranking.seen[0]
+    near, far = pair.interval
+    at = f"from {pair.viewing_distance_mm / 10:g} cm"
+    if near >= pair.viewing_distance_mm:
+        return f"; a keen eye sees the difference {at}, and up to about {near / 10:.0f} cm at least"
+    if far < pair.viewing_distance_mm:
+        return f"; {at} even a keen eye does not see the difference in detail and grain"
+    return f"; whether a keen eye sees the difference {at} is not settled by these prints"
