@@ -56,6 +56,13 @@ def test_examples_are_commands_that_parse(path):
         command.make_context(path, words[1 + len(path.split()) :])
 
 
+def test_the_list_of_commands_is_whole_lines():
+    lines = dotloupe("--help").stdout.splitlines()
+    commands = lines[lines.index("Commands:") + 1 :]
+    assert len(commands) == 9
+    assert all(line.endswith((".", "?")) and "..." not in line for line in commands)
+
+
 @pytest.mark.parametrize(
     ("arguments", "words"),
     [

@@ -50,7 +50,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
 )
 
-app.add_typer(track, name="track")
+app.add_typer(track, name="track", short_help="Keep a printer's history, with advice.")
 
 Captures = Annotated[list[Path], typer.Argument(metavar="CAPTURE...|PLAN.toml", show_default=False)]
 Folders = Annotated[list[Path], typer.Argument(metavar="FOLDER...|PLAN.toml", show_default=False)]
@@ -99,7 +99,7 @@ def welcome(context: typer.Context) -> None:
         typer.echo(WELCOME, nl=False)
 
 
-@app.command()
+@app.command(short_help="Write a patch to print.")
 def sheet(
     out: Annotated[Path, typer.Option(help="TIFF to write, or a plan's folder of them.")],
     plan: Annotated[Path | None, typer.Argument(metavar="PLAN.toml", show_default=False)] = None,
@@ -136,11 +136,11 @@ def sheet(
     typer.echo(f"{path}: {width:g} x {height:g} mm at {ppi} ppi; print it at 100 %, unscaled")
 
 
-app.command()(check)
-app.command("open")(open_folder)
+app.command(short_help="Is each photograph fit to be measured?")(check)
+app.command("open", short_help="Drop, check, assign and compare in the browser.")(open_folder)
 
 
-@app.command()
+@app.command(short_help="Print every number of single photographs.")
 def measure(
     captures: Captures,
     picture: PictureFile = None,
@@ -190,7 +190,7 @@ def measure(
     end(measurements)
 
 
-@app.command()
+@app.command(short_help="Which setting prints better?")
 def rank(
     folders: Folders,
     picture: PictureFile = None,
@@ -228,7 +228,7 @@ def rank(
     end(_all(settings))
 
 
-@app.command()
+@app.command(short_help="How detail grows with the ppi sent.")
 def ladder(
     folders: Folders,
     picture_ppi: Annotated[
@@ -280,7 +280,7 @@ def ladder(
     end(_all(settings))
 
 
-@app.command()
+@app.command(short_help="Measure again what was published.")
 def remeasure(
     published: Annotated[Path, typer.Argument(metavar="PUBLISHED.json", show_default=False)],
     quiet: Quiet = False,
@@ -308,7 +308,7 @@ def remeasure(
     end(measurements)
 
 
-@app.command()
+@app.command(short_help="Invent a capture, to try things without a printer.")
 def simulate(
     out: Annotated[Path, typer.Option(help="TIFF, PNG or JPEG to write.", metavar="FILE")],
     ppi: Annotated[int, typer.Option(help="Pixels per inch sent.")] = 600,
