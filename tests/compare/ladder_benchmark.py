@@ -78,7 +78,7 @@ def plateau_truth(raster, axis):
         axis,
         tones=TONES,
         sent_ppi=TRUTH_PPI,
-        prints=2,
+        prints=5,
         seed=5,
         printer=PRINTERS[raster],
         mode=simulate.FINE,
