@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import os
 import sys
 from collections.abc import Iterator, Sequence
@@ -95,6 +94,8 @@ def write_json(target: str | None, content: Any) -> None:
     """Write a result as JSON, or print it where the target is -."""
     if target is None:
         return
+    import json
+
     text = json.dumps(content, indent=2, allow_nan=False, ensure_ascii=False)
     if target == "-":
         typer.echo(text)

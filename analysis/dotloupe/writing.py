@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+import os
 from contextlib import contextmanager
 from pathlib import Path
-from secrets import token_hex
 from typing import TYPE_CHECKING
 
 from dotloupe.errors import InputError
@@ -33,7 +33,7 @@ def whole(path: Path) -> Iterator[Path]:
             yield path
             return
         target = path.resolve() if path.is_symlink() else path
-        part = target.with_name(f".part_{token_hex(4)}{target.suffix[:8]}")
+        part = target.with_name(f".part_{os.urandom(4).hex()}{target.suffix[:8]}")
         try:
             yield part
             part.replace(target)
