@@ -58,7 +58,7 @@ def settled(client):
     return wait
 
 
-SENT_SIDE_PX, PICTURE_PPI, PIXELS_PER_PICTURE_PX = 420, 300.0, 2.5
+SENT_SIDE_PX, PICTURE_PPI, PIXELS_PER_PICTURE_PX = 400, 300.0, 2.5
 
 
 @pytest.fixture(scope="session")
@@ -72,7 +72,7 @@ def own_picture(tmp_path_factory):
     from skimage import data
 
     side = SENT_SIDE_PX
-    sent = np.ascontiguousarray(data.astronaut()[:side, :side])
+    sent = np.ascontiguousarray(data.coffee()[:side, :side])
     y, x = np.mgrid[:side, :side]
     edge = (x >= 250) & (x < 350) & (y >= 20) & (y < 160)
     sent[edge] = np.where(x < 300 + 0.09 * (y - 90), 70, 190)[edge][:, None]

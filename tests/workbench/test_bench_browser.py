@@ -4,6 +4,7 @@ import base64
 import hashlib
 import json
 import re
+import shutil
 import signal
 import subprocess
 import sys
@@ -42,8 +43,8 @@ def address(tmp_path):
     yield found[0]
     running.send_signal(signal.SIGINT)
     _, said = running.communicate(timeout=60)
-    assert said == "closed; photographs, settings and report are kept in the folder\n"
-    assert running.returncode == 0
+    told = "closed; photographs, settings and report are kept in the folder\n"
+    assert (said, running.returncode) == (told, 0)
 
 
 def put_to(page, name, setting):
@@ -104,6 +105,41 @@ def look_over(address, open_page):
         assert page.evaluate("document.documentElement.scrollWidth") <= viewport["width"]
         found = axe.Axe().run(page).response["violations"]
         assert [(v["id"], v["nodes"][0]["html"]) for v in found if v["impact"] in GRAVE] == []
+
+
+def test_a_region_is_drawn_on_a_photograph_of_an_own_picture(
+    address, open_page, own_picture, tmp_path
+):
+    sent, photographs = own_picture
+    place = tmp_path / "work" / "sharp"
+    place.mkdir()
+    shutil.copy(photographs["sharp"][0], place)
+    page = open_page(address, address, viewport=DESKTOP)
+    page.locator("#picture-file").set_input_files(sent)
+    drawn_on = page.locator("#on-capture img")
+    drawn_on.wait_for()
+    drawn_on.evaluate("image => image.decode()")
+    drawn_on.evaluate("image => image.scrollIntoView({block: 'center', behavior: 'instant'})")
+    box = drawn_on.bounding_box()
+    page.mouse.move(box["x"] + 0.62 * box["width"], box["y"] + 0.66 * box["height"])
+    page.mouse.down()
+    page.mouse.move(box["x"] + 0.84 * box["width"], box["y"] + 0.86 * box["height"], steps=4)
+    page.mouse.up()
+    page.locator("input[name=kind][value=tone]").check()
+    # the same rectangle in figures, for those who cannot draw it
+    sides = [float(page.locator(f"#{s}").input_value()) for s in ("left", "top", "right", "bottom")]
+    assert sides == pytest.approx([62, 66, 84, 86], abs=0.5)
+    page.locator("#mark").click()
+    playwright.expect(page.locator("#mark-status")).to_contain_text("number 1 on the picture")
+    assert page.locator("#marks li").count() == 1
+    notes = json.loads((tmp_path / "work/dotloupe_workbench/notes.json").read_text("utf-8"))
+    scale, (_, move) = 2.5, photographs["sharp"]
+    wide = round(scale * 400) + 80
+    left = (0.62 * wide - move[0, 2]) / scale
+    # to a pixel of the page
+    assert notes["marks"][0]["left"] == pytest.approx(left, abs=2)
+    page.locator("#marks button").click()
+    playwright.expect(page.locator("#marks li")).to_have_count(0)
 
 
 def test_keyboard_alone_reaches_everything(address, open_page):

@@ -5,7 +5,7 @@ import json
 import cv2
 import pytest
 
-EDGE_BOX, TONE_BOX = (265, 40, 335, 140), (250, 270, 390, 400)
+EDGE_BOX, TONE_BOX = (265, 40, 335, 140), (250, 270, 385, 385)
 
 
 def shares(path, move, box):
@@ -32,7 +32,7 @@ def test_marked_once_and_measured_everywhere(client, bench, own_picture, settled
     assert "picture that was sent first" in refused.json()["error"]
 
     taken = client.put("/picture/sent.png", content=sent.read_bytes())
-    assert taken.json()["picture"]["pixels"] == [420, 420]
+    assert taken.json()["picture"]["pixels"] == [400, 400]
     assert client.get("/picture").content.startswith(b"\xff\xd8\xff")
     for kind, box in (("edge", EDGE_BOX), ("tone", TONE_BOX)):
         asked |= {"kind": kind, "box": shares(path, move, box)}
@@ -41,8 +41,8 @@ def test_marked_once_and_measured_everywhere(client, bench, own_picture, settled
         found = [mark[side] for side in ("left", "top", "right", "bottom")]
         # found by content alone, to half a pixel of the picture
         assert found == pytest.approx(box, abs=0.5)
-    # the printed width, where the file does not say it: 420 pixels at 300 ppi
-    client.post("/width", content=json.dumps({"width_mm": 420 / 300 * 25.4}))
+    # the printed width, where the file does not say it: 400 pixels at 300 ppi
+    client.post("/width", content=json.dumps({"width_mm": 400 / 300 * 25.4}))
 
     assert client.post("/compare").is_success
     state = settled()

@@ -6,18 +6,24 @@ import os
 import sys
 from contextlib import contextmanager, suppress
 from tempfile import TemporaryFile
+from threading import RLock
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+_one_at_a_time = RLock()
+
 
 @contextmanager
 def overheard() -> Iterator[list[str]]:
-    """Keep a library's own lines off standard error, and give them when the block has ended."""
+    """Keep a library's own lines off standard error, and give them when the block has ended.
+
+    Standard error belongs to the whole process, so that threads wait for each other here.
+    """
     lines: list[str] = []
     kept = None
-    with TemporaryFile() as said:
+    with _one_at_a_time, TemporaryFile() as said:
         with suppress(OSError, ValueError):
             sys.stderr.flush()
             kept = os.dup(2)

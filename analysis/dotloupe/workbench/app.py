@@ -127,7 +127,8 @@ async def _take_picture(request: Request) -> Response:
 
 
 async def _show_picture(request: Request) -> Response:
-    data = await run_in_threadpool(preview, _bench(request).picture_path(), LARGE_PX)
+    path = _bench(request).picture_path()
+    data = await run_in_threadpool(preview, path, LARGE_PX, paper_white=False)
     return Response(data, media_type="image/jpeg")
 
 

@@ -1,0 +1,22 @@
+"""What decoding libraries say is listened to, and standard error is whole again afterwards."""
+
+import os
+import time
+from concurrent.futures import ThreadPoolExecutor
+
+from dotloupe.capture.library_lines import overheard
+
+
+def say(number):
+    with overheard() as lines:
+        os.write(2, f"from {number}\n".encode())
+        time.sleep(0.002)
+    return lines
+
+
+def test_each_block_hears_its_own_lines_whatever_other_threads_do(capfd):
+    with ThreadPoolExecutor(8) as pool:
+        heard = list(pool.map(say, range(60)))
+    assert heard == [[f"from {number}"] for number in range(60)]
+    os.write(2, b"still here\n")
+    assert capfd.readouterr().err == "still here\n"
