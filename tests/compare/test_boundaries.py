@@ -2,8 +2,10 @@
 
 import numpy as np
 import pytest
+from scipy.integrate import quad
 from skimage.color import xyz2lab
 
+from dotloupe.compare import visible
 from dotloupe.compare.corrections import corrections
 from dotloupe.compare.eye import FREQUENCIES, octave_rms
 from dotloupe.compare.history import History
@@ -12,6 +14,7 @@ from dotloupe.compare.overall import checked_weights
 from dotloupe.compare.rank import rank
 from dotloupe.compare.seen_picture import XYZ_OF_LINEAR_SRGB, picture_difference
 from dotloupe.errors import InputError
+from dotloupe.measure.seeing import dooley_shaw_transfer
 from dotloupe.measurement import CRITERIA, Measurement, Number
 
 
@@ -24,13 +27,35 @@ def shot(name, detail, *, low=0.01, sent_ppi=None, fit=True, reasons=(), sha256=
 
 def test_dark_colours_differ_as_the_reference_library_says():
     """Below a luminance factor of 0.008856 lightness is a straight line (CIE 15)."""
-    first, second = np.array([0.004, 0.003, 0.002]), np.array([0.001, 0.002, 0.003])
+    first, second = np.array([0.004, 0.003, 0.002]), np.array([0.05, 0.002, 0.3])
     white = XYZ_OF_LINEAR_SRGB @ np.ones(3)
     d65 = np.array([0.95047, 1.0, 1.08883])
     lab = [xyz2lab(XYZ_OF_LINEAR_SRGB @ rgb / white * d65) for rgb in (first, second)]
     even = [np.broadcast_to(rgb, (40, 50, 3)).copy() for rgb in (first, second)]
     found = picture_difference(*even, 20.0, 400)
     assert found == pytest.approx(np.linalg.norm(lab[0] - lab[1]), rel=1e-3)
+
+
+def test_grain_of_a_figure_is_white_noise_that_the_eye_sees_as_much_of():
+    """G^2 = P 2 pi int f V(f)^2 df behind the eye, and an octave of P holds 3/2 pi f^2 P."""
+    number = Number(0.8, 0.7, 0.9, "L* rms")
+    made = Measurement("a.jpg", "a", "a", 1, 600.0, True, (), (), {"grain": number})
+    distance = 400.0
+    per_degree = distance * np.pi / 180
+    area = quad(lambda f: f * dooley_shaw_transfer(f) ** 2, 0, 60)[0] / per_degree**2
+    slope = 116 / 3 * visible.MID_TINT ** (-2 / 3)  # of CIE lightness
+    power = 0.8**2 / (2 * np.pi * area) / (slope * visible.MID_TINT) ** 2
+    found = visible._even_noise([made], distance)
+    inside = FREQUENCIES < 20
+    expected = np.sqrt(1.5 * np.pi * power) * FREQUENCIES
+    assert found[inside] == pytest.approx(expected[inside], rel=3e-3)
+
+
+def test_single_prints_without_intervals_cannot_be_told_apart():
+    alone = {s: [shot(s, v, low=np.nan)] for s, v in (("a", 4.0), ("b", 5.0))}
+    ranking = rank(alone)
+    told = "some values have no interval and no repeat: they cannot be told apart"
+    assert told in ranking.criteria["detail_x"].cautions
 
 
 def test_octaves_of_a_flat_spectrum_hold_at_both_ends():
