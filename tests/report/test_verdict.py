@@ -8,8 +8,9 @@ from dotloupe.compare.rank import rank
 from dotloupe.compare.seen import seen
 from dotloupe.measurement import Measurement, Number
 from dotloupe.report.eyesight import far, seen_sentences
+from dotloupe.report.table import ranking_table
 from dotloupe.report.verdict import ladder_verdict, ranking_verdict, trend_verdict
-from dotloupe.report.weights import weights_sentences
+from dotloupe.report.weights import contributions_sentence, weights_sentences
 
 
 @pytest.fixture(scope="module")
@@ -79,6 +80,14 @@ def test_weights_are_declared(ranking):
         assert f"{overall.weights_may_change_by:.1f}" in said
     else:
         assert "No other weights" in said
+
+
+def test_what_each_criterion_gives_is_said(ranking):
+    said = contributions_sentence(ranking)
+    shares = ranking.overall.contributions["fine"]
+    assert said.startswith(f"Of the {sum(shares.values()):.1f} steps that fine is ahead, visible")
+    assert f"visible grain gives {shares['grain']:.1f}" in said
+    assert said in " ".join(ranking_table(ranking).split())
 
 
 def test_ladder_says_what_is_enough(climbing):

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from dotloupe.measurement import camera_said
 from dotloupe.report.rounding import column_decimals, interval_text, value_text
 from dotloupe.report.verdict import OVERALL, Verdict, ladder_verdict, ranking_verdict
+from dotloupe.report.weights import contributions_sentence
 from dotloupe.report.words import BETTER, listed, short, shown
 
 if TYPE_CHECKING:
@@ -24,7 +25,10 @@ def ranking_table(ranking: Ranking) -> str:
     order = sorted(ranking.criteria.values(), key=lambda c: c.name != OVERALL)
     blocks = [_verdict_text(ranking_verdict(ranking))]
     every = [m for group in ranking.measurements.values() for m in group]
-    blocks += [_criterion_text(c, camera_said(every, c.name)) for c in order if c.places]
+    for criterion in (c for c in order if c.places):
+        text = _criterion_text(criterion, camera_said(every, criterion.name))
+        given = contributions_sentence(ranking) if criterion.name == OVERALL else ""
+        blocks.append(f"{text}\n{wrapped(given)}" if given else text)
     blocks.append(_cautions_text(ranking))
     return "\n\n".join(b for b in blocks if b)
 

@@ -16,6 +16,28 @@ OTHER_LEADERS = 3
 """So many criteria that another setting leads are named."""
 
 
+SMALLEST_SHARE = 0.05
+"""Contributions under so many steps are not named."""
+
+
+def contributions_sentence(ranking: Ranking) -> str:
+    """Say what each criterion gives to the lead over the last setting; empty without a lead."""
+    overall = ranking.overall
+    if overall is None:
+        return ""
+    shares = overall.contributions[overall.winner]
+    large = sorted(shares.items(), key=lambda share: -abs(share[1]))
+    parts = [
+        f"{phrase(name)} gives {number_text(steps, 1)}"
+        for name, steps in large
+        if abs(steps) >= SMALLEST_SHARE
+    ]
+    if not parts:
+        return ""
+    lead = number_text(sum(shares.values()), 1)
+    return f"Of the {lead} steps that {named(overall.winner)} is ahead, {listed(parts)}."
+
+
 def weights_sentences(ranking: Ranking) -> tuple[str, ...]:
     """Say how the criteria count in the overall places, and what other weights would do."""
     overall = ranking.overall
@@ -24,6 +46,8 @@ def weights_sentences(ranking: Ranking) -> tuple[str, ...]:
     distance = f"{overall.viewing_distance_mm / 10:g} cm"
     steps = f"the steps that an eye just sees from {distance}, ahead of the last setting"
     said = [f"Overall adds up {steps}: {_shares(overall.weights)}."]
+    if given := contributions_sentence(ranking):
+        said.append(given)
     if not overall.winner_depends_on_weights:
         said.append(f"No other weights would put another setting before {named(overall.winner)}.")
         return tuple(said)
