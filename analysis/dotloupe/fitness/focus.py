@@ -167,7 +167,8 @@ def _defocus(spectra: GrainSpectra) -> tuple[Finding, ...]:
     tiles = _clear_tiles(spectra)
     if not tiles:
         return ()
-    sharpest = np.argsort(_tint_ends(spectra, tiles))[-SHARPEST:]
+    # Of many places the very sharpest are so by chance too; the sharper half is not.
+    sharpest = np.argsort(_tint_ends(spectra, tiles))[len(tiles) // 2 :]
     printed = np.mean([_over_low_band(spectra, tiles[i]) for i in sharpest], axis=0)
     reach = max(_end(spectra.frequency, direction) for direction in printed)
     if reach == spectra.frequency[-1] and reach < DEFOCUS.warning:

@@ -44,6 +44,9 @@ WANDER = 3.0
 """A refinement may move by this many times the error that its candidate admits."""
 RIVAL_DEVIATIONS = 5.0
 """Two places are told apart where their likelihoods differ by so many standard deviations."""
+MOST_UNCERTAIN_PX = 0.2
+"""Standard error of a place worth naming, in pixels of the picture or of the photograph,
+whichever are the coarser: twice the error that is promised."""
 LEAST_SHARE = 0.002
 """Share of the picture that a frame must show; the promise is 0.003."""
 SMALLEST_PX = 32
@@ -105,6 +108,8 @@ class _Trial:
     refinement: Refinement
     likeness: Likeness
     agreement: float
+    uncertainty_px: float
+    scale: float
 
     @property
     def holds(self) -> bool:
@@ -113,6 +118,7 @@ class _Trial:
             self.likeness.significance >= LEAST_SIGNIFICANCE
             and self.likeness.unexplained <= MOST_UNEXPLAINED
             and self.agreement >= LEAST_AGREEMENT
+            and self.uncertainty_px * min(self.scale, 1.0) <= MOST_UNCERTAIN_PX
         )
 
     @property
@@ -197,13 +203,18 @@ def _try(
         return None
     likeness = judge_likeness(small, sent, coarse.homography)
     if likeness.significance < PROMISING_SIGNIFICANCE:
-        return _Trial(coarse, likeness, share_agreeing(coarse.shifts))
+        return _trial(small, coarse, likeness)
     start = coarse.homography @ np.linalg.inv(to_frame)
     fine = _refined(frame, sent, start, 1.0 * step, scales, 1)
     if fine is None:
         return None
-    likeness = judge_likeness(frame, sent, fine.homography)
-    return _Trial(fine, likeness, share_agreeing(fine.shifts))
+    return _trial(frame, fine, judge_likeness(frame, sent, fine.homography))
+
+
+def _trial(frame: FloatArray, refinement: Refinement, likeness: Likeness) -> _Trial:
+    scale = local_scale(refinement.homography, _middle(frame))
+    agreement = share_agreeing(refinement.shifts)
+    return _Trial(refinement, likeness, agreement, refinement.uncertainty_px / scale, scale)
 
 
 def _repeated(
@@ -314,7 +325,7 @@ def _match(frame: FloatArray, trial: _Trial) -> PictureMatch:
             np.rad2deg(np.arctan2(turn[1, 0] - turn[0, 1], turn[0, 0] + turn[1, 1]))
         ),
         residual_px=trial.refinement.residual_reference_px,
-        uncertainty_px=trial.refinement.uncertainty_px / scale,
+        uncertainty_px=trial.uncertainty_px,
         score=trial.likeness.significance,
         overlap=trial.likeness.overlap,
         matrix=homography,

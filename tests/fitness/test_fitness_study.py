@@ -1,0 +1,60 @@
+"""Single faults injected alone, and captures without any: what an examination calls them."""
+
+from collections import Counter
+
+import pytest
+
+from dotloupe.checking import check_path
+
+from .conftest import FAULTS, PRINTS
+
+NAMES = {name: name for name in FAULTS if name != "none"} | {
+    "compression before": "compression",
+    "uneven light, shadow": "uneven light",
+}
+"""What the fault is to be called."""
+EVERYDAY = ("defocus", "curl", "sharpening", "exposure")
+CAPTURES, CLEAN_CAPTURES = 40, 100
+
+
+def findings(captured, name, seed):
+    """Names of what is found wrong, the worst first."""
+    checked = check_path(captured(name, seed, seed % len(PRINTS)))
+    assert checked.fitness is not None, checked.messages
+    return [finding.name for finding in checked.fitness.findings]
+
+
+@pytest.mark.parametrize("name", EVERYDAY)
+def test_fault_is_named(captured, name):
+    assert NAMES[name] in findings(captured, name, 0)
+
+
+def test_nothing_is_found_on_a_clean_capture(captured):
+    assert findings(captured, "none", 0) == []
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("name", NAMES)
+def test_each_fault_is_named_as_itself(captured, name, table_row):
+    """At least 95 % of 40 captures of four prints."""
+    found = [findings(captured, name, seed) for seed in range(CAPTURES)]
+    named = sum(NAMES[name] in one for one in found)
+    others = Counter(other for one in found for other in one if other != NAMES[name])
+    beside = ", ".join(f"{other} {count}" for other, count in others.most_common())
+    table_row(
+        "faults named as themselves (simulated)",
+        f"{name:22s} {named:3d} of {CAPTURES}{'; beside it: ' + beside if beside else ''}",
+    )
+    assert named >= 0.95 * CAPTURES
+
+
+@pytest.mark.slow
+def test_clean_captures_raise_nothing(captured, table_row):
+    """At least 98 % of 100 captures of four prints."""
+    found = [findings(captured, "none", seed) for seed in range(CLEAN_CAPTURES)]
+    quiet = sum(not one for one in found)
+    raised = Counter(other for one in found for other in one)
+    what = ", ".join(f"{other} {count}" for other, count in raised.most_common())
+    row = f"{'none':22s} {quiet:3d} of {CLEAN_CAPTURES} raise nothing"
+    table_row("faults named as themselves (simulated)", f"{row}; raised: {what}" if what else row)
+    assert quiet >= 0.98 * CLEAN_CAPTURES
