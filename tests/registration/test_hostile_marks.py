@@ -108,7 +108,7 @@ def test_a_mark_in_a_wrong_corner_is_refused(corners, words):
 def test_a_code_that_no_patch_can_have_is_as_good_as_unread(monkeypatch, sent_ppi):
     """A patch drawn at 600 ppi with another ppi in its code; 720 is one that a patch can have."""
     drawn = patch_marks.code_modules
-    false = PatchCode(1, "detail", 12, sent_ppi)
+    false = PatchCode(patch_marks.PATCH_VERSION, "detail", 12, sent_ppi)
     with monkeypatch.context() as context:
         context.setattr("dotloupe.patch.shapes.code_modules", lambda _: drawn(false))
         capture, _ = photograph(Patch(600, run=12))
