@@ -9,17 +9,15 @@ from numpy.polynomial import legendre
 
 from dotloupe.arrays import FloatArray
 from dotloupe.measure.edge_cells import Cells, cell_edges, gather_cells, tone_weights
-from dotloupe.measure.edge_knots import graded_breaks, knots_asked_for, tail_breaks
+from dotloupe.measure.edge_knots import graded_breaks, halved_where_needed
 from dotloupe.measure.edge_line import EdgeCurve
 from dotloupe.measure.edge_resample import BLOCKS, damped, left_out, standard_error, student
 from dotloupe.measure.edge_spread import EdgeSpread, Width, spread_basis, width_of
 
-CORE_SPACING = 0.8
+CORE_SPACING = 0.6
 """First knot spacing over the core, in units of the equivalent Gaussian sigma."""
 GROWTH = 2.0
 """Growth of the spacing per distance outside the core."""
-SHOULDER = 3.0
-"""Width of the shoulders beyond the core, in the same units."""
 REACH = 16.0
 """Half-width of the fit in the same units, where the region allows it."""
 
@@ -68,53 +66,47 @@ def fit_edge(region: FloatArray, line: EdgeCurve) -> EdgeFit:
     """
     curve, spread = line, _first_spread(region, line)
     for _ in range(4):
-        curve, spread, cells, window = _converged(region, curve, spread)
-        fitted = spread.value(cells.distance)
-        weight = tone_weights(cells, fitted, spread.plateaus)
-        bent = _with_bends_seen(cells, spread, curve, weight, fitted)
+        curve, spread, cells = _converged(region, curve, spread)
+        weight = tone_weights(cells, spread.value(cells.distance), spread.plateaus)
+        bent = _with_bends_seen(cells, spread, curve, weight)
         if bent.coefficients.size == curve.coefficients.size:
             break
         curve = bent
-    breaks = knots_asked_for(cells, spread.breaks, window, weight)
-    normal, score = _joint_system(cells, breaks, spread, curve, weight, fitted)
+    breaks = halved_where_needed(cells, spread.breaks, weight)
+    normal, score = _joint_system(cells, breaks, spread, curve, weight)
     solution, without = left_out(normal, score)
     size = breaks.size - 3
     spread = EdgeSpread(breaks, solution[:size])
     coefficients = np.repeat(curve.coefficients[None, :], BLOCKS, axis=0)
-    coefficients[:, 1:] += without[:, size:-2]
-    low, high = float(window[0]), float(window[-1])
+    coefficients[:, 1:] += without[:, size:]
+    low, high = float(breaks[0]), float(breaks[-1])
     return EdgeFit(curve, spread, width_of(spread), low, high, without[:, :size], coefficients)
 
 
 def _converged(
     region: FloatArray, curve: EdgeCurve, spread: EdgeSpread
-) -> tuple[EdgeCurve, EdgeSpread, Cells, FloatArray]:
-    """Iterate curve and spread function, each on the other's latest state.
-
-    Also returns the cells they were last fitted to, drift of the light along the edge taken
-    out, and the knots of the whole window.
-    """
+) -> tuple[EdgeCurve, EdgeSpread, Cells]:
+    """Iterate curve and spread function, each on the other's latest state."""
     for turn in range(8):
         width = width_of(spread)
         curve, spread, width = _recentred(curve, spread, width)
-        breaks, window = _breaks_for(width, *_span(region, curve))
-        cells = gather_cells(region, curve, cell_edges(window), BLOCKS)
-        fitted = spread.value(cells.distance)
-        weight = tone_weights(cells, fitted, spread.plateaus)
-        normal, score = _joint_system(cells, breaks, spread, curve, weight, fitted)
+        breaks = _breaks_for(width, *_span(region, curve))
+        cells = gather_cells(region, curve, cell_edges(breaks), BLOCKS)
+        weight = tone_weights(cells, spread.value(cells.distance), spread.plateaus)
+        normal, score = _joint_system(cells, breaks, spread, curve, weight)
         solution = np.linalg.solve(damped(normal.sum(axis=0)), score.sum(axis=0))
         size = breaks.size - 3
-        spread, moved = EdgeSpread(breaks, solution[:size]), solution[size:-2]
+        spread, moved = EdgeSpread(breaks, solution[:size]), solution[size:]
         if turn >= 1 and np.abs(moved).max() < 2e-3 * width.sigma:
             break
         limit = 2.0 * width.sigma
         shift = np.concatenate([[0.0], np.clip(moved, -limit, limit)])
         curve = replace(curve, coefficients=curve.coefficients + shift)
-    return curve, spread, _without_drift(cells, spread, solution[-2:]), window
+    return curve, spread, cells
 
 
 def _with_bends_seen(
-    cells: Cells, spread: EdgeSpread, curve: EdgeCurve, weight: FloatArray, fitted: FloatArray
+    cells: Cells, spread: EdgeSpread, curve: EdgeCurve, weight: FloatArray
 ) -> EdgeCurve:
     """Raise the order of the curve to the highest whose coefficient stands out of its error.
 
@@ -123,9 +115,8 @@ def _with_bends_seen(
     coefficients = np.zeros(HIGHEST_ORDER + 1)
     coefficients[: curve.coefficients.size] = curve.coefficients
     full = replace(curve, coefficients=coefficients)
-    solution, without = left_out(*_joint_system(cells, spread.breaks, spread, full, weight, fitted))
-    bends = slice(-HIGHEST_ORDER - 2, -2)
-    moved, error = solution[bends], standard_error(without[:, bends])
+    solution, without = left_out(*_joint_system(cells, spread.breaks, spread, full, weight))
+    moved, error = solution[-HIGHEST_ORDER:], standard_error(without[:, -HIGHEST_ORDER:])
     worth = 0.03 * width_of(spread).sigma
     seen = (np.abs(moved) > student(BEND_CHANCE) * error) & (np.abs(moved) > worth)
     order = 1 + int(np.max(np.nonzero(seen)[0], initial=0))
@@ -145,16 +136,13 @@ def _recentred(
     return replace(curve, coefficients=coefficients), shifted, centred
 
 
-def _breaks_for(width: Width, low: float, high: float) -> tuple[FloatArray, FloatArray]:
-    """Knots over the core of the edge and its shoulders, and over the whole window."""
+def _breaks_for(width: Width, low: float, high: float) -> FloatArray:
+    """Knots over the whole window, so that wide tails are fitted and not only looked for."""
     low, high = max(low, -REACH * width.sigma), min(high, REACH * width.sigma)
     spacing = min(CORE_SPACING * width.finest, (high - low) / 10)
     more = 1.7 * width.sigma
     core = (width.half - width.ten + more, width.ninety - width.half + more)
-    shoulder = SHOULDER * width.sigma
-    near = max(low, width.half - core[0] - shoulder), min(high, width.half + core[1] + shoulder)
-    breaks = graded_breaks(*near, width.half, spacing, core, GROWTH)
-    return breaks, tail_breaks(breaks, low, high, GROWTH)
+    return graded_breaks(low, high, width.half, spacing, core, GROWTH)
 
 
 def _first_spread(region: FloatArray, line: EdgeCurve) -> EdgeSpread:
@@ -169,39 +157,21 @@ def _first_spread(region: FloatArray, line: EdgeCurve) -> EdgeSpread:
 
 
 def _joint_system(
-    cells: Cells,
-    breaks: FloatArray,
-    spread: EdgeSpread,
-    curve: EdgeCurve,
-    weight: FloatArray,
-    fitted: FloatArray,
+    cells: Cells, breaks: FloatArray, spread: EdgeSpread, curve: EdgeCurve, weight: FloatArray
 ) -> tuple[FloatArray, FloatArray]:
     """Normal matrix and right-hand side of every block.
 
-    The unknowns are the spline levels on `breaks`, the changes of the curve coefficients from
-    the first order up, for which `spread` gives the slope, and the drift of the two plateaus
-    along the edge under uneven light. `fitted` is the value of `spread` at the cells.
+    The unknowns are the spline levels on `breaks` and the changes of the curve coefficients
+    from the first order up, for which `spread` gives the slope.
     """
-    distance, along = cells.distance.ravel(), cells.along.ravel()
+    distance = cells.distance.ravel()
     cosine = float(np.cos(np.radians(curve.angle_deg)))
-    shapes = legendre.legvander(along, curve.coefficients.size - 1)[:, 1:]
+    shapes = legendre.legvander(cells.along.ravel(), curve.coefficients.size - 1)[:, 1:]
     moved = -spread.slope(distance)[:, None] * cosine * shapes
-    drift = along[:, None] * _plateau_shares(spread, fitted.ravel())
-    design = np.concatenate([spread_basis(breaks, distance), moved, drift], axis=1)
+    design = np.concatenate([spread_basis(breaks, distance), moved], axis=1)
     design = design.reshape(*cells.count.shape, -1)
     weighted = (design * weight[:, :, None]).transpose(0, 2, 1)
     return np.matmul(weighted, design), np.matmul(weighted, cells.value[:, :, None])[:, :, 0]
-
-
-def _plateau_shares(spread: EdgeSpread, fitted: FloatArray) -> FloatArray:
-    """How much of each plateau there is in values of the spread, shape (samples, 2)."""
-    share = (fitted - spread.levels[0]) / spread.step
-    return np.stack([1.0 - share, share], axis=1)
-
-
-def _without_drift(cells: Cells, spread: EdgeSpread, drift: FloatArray) -> Cells:
-    shares = _plateau_shares(spread, spread.value(cells.distance).ravel()) @ drift
-    return replace(cells, value=cells.value - cells.along * shares.reshape(cells.value.shape))
 
 
 def _span(region: FloatArray, curve: EdgeCurve) -> tuple[float, float]:

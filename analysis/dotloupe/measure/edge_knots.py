@@ -43,67 +43,26 @@ def _outward(length: float, spacing: float, core: float, growth: float) -> Float
     return outer
 
 
-def tail_breaks(inner: FloatArray, low: float, high: float, growth: float) -> FloatArray:
-    """The inner knots continued to both ends of the window, ever wider."""
-    left = -_continued(-inner[::-1], -low, growth)[::-1]
-    right = _continued(inner, high, growth)
-    return np.concatenate([left, inner, right])
+def halved_where_needed(cells: Cells, breaks: FloatArray, weight: FloatArray) -> FloatArray:
+    """Halve the knot intervals in which a twice finer spline sees something else.
 
-
-def _continued(breaks: FloatArray, end: float, growth: float) -> FloatArray:
-    last, spacing = float(breaks[-1]), float(breaks[-1] - breaks[-2])
-    if end - last < 0.5 * spacing:
-        return np.empty(0)
-    places = [last]
-    while places[-1] < end:
-        places.append(places[-1] + spacing + growth * (places[-1] - last))
-    if places[-1] - end > 0.5 * (places[-1] - places[-2]) and len(places) > 2:
-        places.pop()
-    further = np.array(places[1:])
-    return np.asarray(last + (further - last) * (end - last) / (further[-1] - last))
-
-
-def knots_asked_for(
-    cells: Cells, breaks: FloatArray, window: FloatArray, weight: FloatArray
-) -> FloatArray:
-    """Add the knots without which a spline misses something the edge shows.
-
-    Each round offers a spline with twice the knots inside and, outside, the knots of the
-    window's tails. An interval in which it departs from the present one is halved, a tail in
-    which it does is taken in. A departure is judged by leaving out blocks along the edge: grain
-    that is correlated across the edge does not pass for structure, a second step or a sharp
-    shoulder does.
-
-    Parameters
-    ----------
-    cells : Cells
-    breaks : ndarray
-        Knots to start from; the spline is level outside them.
-    window : ndarray
-        Knots over the whole window, `breaks` among them.
-    weight : ndarray, shape (blocks, bands)
+    "Something else" is judged by leaving out blocks along the edge: grain that is correlated
+    across the edge does not pass for structure, a second step or a sharp shoulder does.
     """
-    smallest = max(0.07, 1.2 * gap_between_samples(cells))
-    for _ in range(5):
-        left, right = window[window < breaks[0]], window[window > breaks[-1]]
-        spanned = np.concatenate([left, breaks, right])
-        width, middle = np.diff(spanned), 0.5 * (spanned[:-1] + spanned[1:])
-        inside = (middle > breaks[0]) & (middle < breaks[-1])
-        may = inside & (width >= 2.0 * smallest)
-        fine = np.sort(np.concatenate([spanned, middle[may]]))
-        if fine.size == breaks.size:
+    smallest = max(0.15, 1.2 * gap_between_samples(cells))
+    for _ in range(4):
+        may = np.diff(breaks) >= 2.0 * smallest
+        if not may.any():
             break
-        probe = (spanned[:-1, None] + width[:, None] * np.array([0.17, 0.5, 0.83])).ravel()
+        middle = 0.5 * (breaks[:-1] + breaks[1:])
+        fine = np.sort(np.concatenate([breaks, middle[may]]))
+        probe = (breaks[:-1, None] + np.diff(breaks)[:, None] * np.array([0.17, 0.5, 0.83])).ravel()
         departure, error, step = _departure(cells, breaks, fine, weight, probe)
-        least = np.maximum(SEEN * error, SMALLEST_DEPARTURE * step)
-        seen = (np.abs(departure) > least).reshape(-1, 3).any(axis=1)
-        asked = [breaks, middle[seen & may]]
-        asked += [left] if seen[middle < breaks[0]].any() else []
-        asked += [right] if seen[middle > breaks[-1]].any() else []
-        more = np.sort(np.concatenate(asked))
-        if more.size == breaks.size:
+        seen = (np.abs(departure) > SEEN * error) & (np.abs(departure) > SMALLEST_DEPARTURE * step)
+        split = seen.reshape(-1, 3).any(axis=1) & may
+        if not split.any():
             break
-        breaks = more
+        breaks = np.sort(np.concatenate([breaks, middle[split]]))
     return breaks
 
 
