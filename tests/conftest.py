@@ -95,7 +95,7 @@ BROWSER_OPTIONS = (
     "--disable-component-update",
     "--disable-sync",
 )
-PATIENCE_MS = 120_000
+PATIENCE_MS = 240_000
 """For machines that are busy with other things."""
 
 
