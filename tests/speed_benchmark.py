@@ -50,11 +50,11 @@ def main() -> None:
     captures = int(sys.argv[1]) if len(sys.argv) > 1 else 40
     folder = Path(tempfile.gettempdir()) / "dotloupe_speed"
     folder.mkdir(exist_ok=True)
-    lines = []
-    for row in table(captures, folder):
-        lines.append(f"{row.what:<62} {row.reached:>12}   {row.aim}".rstrip())
-        print(lines[-1], flush=True)
-    TABLE.write_text("\n".join(lines) + "\n", "utf-8")
+    with TABLE.open("w", encoding="utf-8") as kept:
+        for row in table(captures, folder):
+            line = f"{row.what:<62} {row.reached:>12}   {row.aim}".rstrip()
+            print(line, flush=True)
+            print(line, file=kept, flush=True)
 
 
 def table(captures: int, folder: Path) -> Iterator[Row]:

@@ -25,6 +25,8 @@ from dotloupe.view import View
 BARS_MARGIN_MM = 0.22
 TINT_MARGIN_MM = -0.2
 TEXTURE_MARGIN_MM = -0.15
+LEAST_PER_MM_FOR_DOTS = 100.0
+"""Sampling kept for single dots: whether two that touch are told apart hangs on it."""
 PAPER_TONE = "paper"
 LIGHT_TONES = ("grey80", *COLOURS)
 """Tints so light that their dots can lie apart."""
@@ -109,9 +111,9 @@ def measure_dots(view: View) -> Readings[Dots]:
     """Single dots of the light tints, in the channel that is darkest there, by region."""
 
     def measure(region: Region) -> Dots:
-        cut = view.cut(region, TINT_MARGIN_MM)
+        cut = view.cut(region, TINT_MARGIN_MM, least_per_mm=LEAST_PER_MM_FOR_DOTS)
         darkest = int(np.argmin(cut.reflectance.mean(axis=(0, 1))))
-        return dots(cut.reflectance[..., darkest], view.pixels_per_mm)
+        return dots(cut.reflectance[..., darkest], view.sampling(LEAST_PER_MM_FOR_DOTS))
 
     light = (r for r in view.regions("tint") if r.tone in LIGHT_TONES)
     return _each(_named(light), measure)

@@ -27,8 +27,12 @@ class View:
     @property
     def pixels_per_mm(self) -> float:
         """Pixels of a cut per mm at the middle of the patch."""
+        return self.sampling(LEAST_PER_MM)
+
+    def sampling(self, least_per_mm: float) -> float:
+        """Pixels per mm, at the middle of the patch, of a cut that keeps at least so many."""
         per_mm = self.registration.pixels_per_mm
-        return per_mm / averaging_step(per_mm)
+        return per_mm / averaging_step(per_mm, least_per_mm)
 
     def cut(
         self, region: Region, margin_mm: float = 0.0, *, least_per_mm: float = LEAST_PER_MM
