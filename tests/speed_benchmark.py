@@ -322,7 +322,7 @@ def growth_rows() -> Iterator[Row]:
     from dotloupe import grain, slanted_edge
 
     chance = np.random.default_rng(1)
-    sides = np.array([128, 256, 512, 1024])
+    sides = np.array([512, 1024, 2048])
 
     def edge(side: int) -> None:
         y, x = np.mgrid[:side, :side]
