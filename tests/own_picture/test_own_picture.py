@@ -14,7 +14,16 @@ from dotloupe.registration.plane import map_points
 from dotloupe.registration.refinement import measure_shifts, rms_shift
 from dotloupe.registration.register import Registration
 
-PICTURES = ("astronaut", "camera", "coffee", "chelsea", "retina", "moon", "rocket", "brick")
+PICTURES = (
+    "immunohistochemistry",
+    "grass",
+    "coffee",
+    "chelsea",
+    "retina",
+    "moon",
+    "rocket",
+    "brick",
+)
 PPI = 300.0
 BLUR_PX = (0.6, 0.45)
 
@@ -82,7 +91,7 @@ def test_registration_that_is_off_is_caught_by_the_residual(picture, photographe
 
 
 def test_measured_without_marks(picture, photographed):
-    sent = replace(picture("astronaut"), ppi=PPI)
+    sent = replace(picture("immunohistochemistry"), ppi=PPI)
     taken = photographed(sent, 3.0, 200.0)
     measured = measure_capture(taken.capture, picture=sent)
     assert measured.fit
@@ -137,7 +146,7 @@ def test_another_picture_is_not_measured(picture, photographed):
 
 
 def test_frame_that_shows_something_else_in_part_is_refused(picture, photographed):
-    sent = replace(picture("astronaut"), ppi=PPI)
+    sent = replace(picture("immunohistochemistry"), ppi=PPI)
     taken = photographed(sent, 3.0, 0.0)
     pixels = taken.capture.pixels.copy()
     pixels[:, 640:] = 45000

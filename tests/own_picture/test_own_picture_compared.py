@@ -22,7 +22,7 @@ BLURS_PX = {"sharp": 0.5, "soft": 0.8, "softer": 1.2}
 @pytest.fixture(scope="session")
 def shots(picture, photographed):
     """Two prints of three settings, each photographed at another turn."""
-    sent = replace(picture("astronaut"), ppi=300.0)
+    sent = replace(picture("immunohistochemistry"), ppi=300.0)
     found = {}
     for number, (name, blur) in enumerate(BLURS_PX.items()):
         found[name] = [
@@ -70,7 +70,7 @@ def test_ladder_names_its_ppi_by_folders(measured):
 
 def test_command_ranks_by_a_picture(shots, tmp_path):
     sent, found = shots
-    Image.fromarray(data.astronaut()).save(tmp_path / "sent.png")
+    Image.fromarray(data.immunohistochemistry()).save(tmp_path / "sent.png")
     for name in ("sharp", "softer"):
         (tmp_path / name).mkdir()
         for number, capture in enumerate(found[name]):

@@ -24,18 +24,21 @@ from dotloupe.registration.plane import map_points
 
 LINEAR = np.linspace(0, 1, 65536, dtype=np.float32)
 NAMES = (
-    "astronaut",
     "coffee",
     "chelsea",
     "rocket",
     "retina",
-    "camera",
+    "brick",
+    "hubble_deep_field",
     "coins",
     "gravel",
     "grass",
     "immunohistochemistry",
 )
-MOSAICS = (("astronaut", "coffee", "chelsea", "rocket"), ("retina", "camera", "coins", "gravel"))
+MOSAICS = (
+    ("immunohistochemistry", "coffee", "chelsea", "rocket"),
+    ("retina", "brick", "coins", "gravel"),
+)
 MOSAIC_SIZE = (3000, 4000)
 LONGEST_FRAME_PX = 1500
 LEAST_SHARE = 0.003
