@@ -182,6 +182,11 @@ def test_progress_with_the_time_left_is_for_a_terminal_on_standard_error(tmp_pat
         assert bool(re.search(rb"/1.*(0:\d\d:\d\d|-:--:--)", seen, re.DOTALL)) is not quiet
 
 
+def heeds_interruption():
+    """A process started in the background of a script inherits that it is not interrupted."""
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
+
+
 @pytest.mark.skipif(not Path("/dev/shm").is_dir(), reason="looks for litter where Linux has it")
 def test_an_interruption_leaves_no_litter():
     home = Path(tempfile.mkdtemp())
@@ -196,6 +201,7 @@ def test_an_interruption_leaves_no_litter():
         cwd=work,
         env={**os.environ, "TMPDIR": str(scratch)},
         start_new_session=True,
+        preexec_fn=heeds_interruption,
     )
     time.sleep(3)
     # as a terminal does, to all processes of the command

@@ -29,6 +29,11 @@ DROP = """([element, files]) => {
 WILD = '<img src=x onerror="alert(1)"> / مرحبا'
 
 
+def heeds_interruption():
+    """A process started in the background of a script inherits that it is not interrupted."""
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
+
+
 @pytest.fixture
 def address(tmp_path):
     """Address of a workbench over a new folder, started as a person starts it."""
@@ -38,6 +43,7 @@ def address(tmp_path):
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,
         text=True,
+        preexec_fn=heeds_interruption,
     )
     found = re.search(r"http://127\.0\.0\.1:\d+/", running.stdout.readline())
     yield found[0]
