@@ -29,12 +29,13 @@ from dotloupe.cli_output import (
     write_json,
 )
 from dotloupe.cli_picture import PictureFile, PrintWidth, own_picture
+from dotloupe.cli_sheet import sheet
+from dotloupe.cli_simulate import simulate
 from dotloupe.cli_track import track
 from dotloupe.errors import DotloupeError, InputError, NotFitError
 
 if TYPE_CHECKING:
     from dotloupe.measurement import Measurement
-    from dotloupe.patch.marks import PatchKind
     from dotloupe.plan import PlannedCapture
     from dotloupe.session import OwnPictureFile
 
@@ -99,43 +100,7 @@ def welcome(context: typer.Context) -> None:
         typer.echo(WELCOME, nl=False)
 
 
-@app.command(short_help="Write a patch to print.")
-def sheet(
-    out: Annotated[Path, typer.Option(help="TIFF to write, or a plan's folder of them.")],
-    plan: Annotated[Path | None, typer.Argument(metavar="PLAN.toml", show_default=False)] = None,
-    ppi: Annotated[
-        int | None, typer.Option(help="Pixels per inch of the file to send, 150 to 1500.")
-    ] = None,
-    run: Annotated[
-        int | None, typer.Option(help="Number that the marks carry, 0 to 249.", show_default="0")
-    ] = None,
-    label: Annotated[str, typer.Option(help="Words printed on the patch.")] = "",
-    kind: Annotated[str, typer.Option(help="detail or tints.")] = "detail",
-) -> None:
-    """Write a patch to print, or the sheets of a session file, each run's patch in its own slot.
-
-    Example: dotloupe sheet --ppi 600 --run 7 --out run7.tif
-
-    Example: dotloupe sheet plan.toml --out sheets
-    """
-    from dotloupe.patch.patch import Patch
-
-    if kind not in ("detail", "tints"):
-        raise InputError(f"--kind {kind}: choose detail or tints")
-    chosen: PatchKind = "detail" if kind == "detail" else "tints"
-    if plan is not None:
-        if ppi is not None or run is not None or label:
-            raise InputError(f"{plan}: it names ppi, run and label; leave the options out")
-        _write_sheets(plan, out, chosen)
-        return
-    if ppi is None:
-        raise InputError("sheet: give --ppi, or a session file PLAN.toml")
-    patch = Patch(ppi, run or 0, label, chosen)
-    path = patch.save(out)
-    width, height = patch.size_mm
-    typer.echo(f"{path}: {width:g} x {height:g} mm at {ppi} ppi; print it at 100 %, unscaled")
-
-
+app.command(short_help="Write a patch to print.")(sheet)
 app.command(short_help="Is each photograph fit to be measured?")(check)
 app.command("open", short_help="Drop, check, assign and compare in the browser.")(open_folder)
 
@@ -308,55 +273,7 @@ def remeasure(
     end(measurements)
 
 
-@app.command(short_help="Invent a capture, to try things without a printer.")
-def simulate(
-    out: Annotated[Path, typer.Option(help="TIFF, PNG or JPEG to write.", metavar="FILE")],
-    ppi: Annotated[int, typer.Option(help="Pixels per inch sent.")] = 600,
-    run: Annotated[int, typer.Option(help="Number that the marks carry.")] = 0,
-    mode: Annotated[str, typer.Option(help="fast or fine.")] = "fast",
-    misaligned: Annotated[bool, typer.Option(help="A head out of alignment.")] = False,
-    seed: Annotated[int, typer.Option(help="Chance of this print and this photograph.")] = 0,
-) -> None:
-    """Invent a capture: a simulated print of a patch, photographed by a simulated camera.
-
-    Example: dotloupe simulate --mode fine --ppi 720 --run 3 --seed 1 --out fine3.jpg
-    """
-    from dotloupe import simulate as invented
-    from dotloupe.patch.patch import Patch
-
-    modes = {"fast": invented.FAST, "fine": invented.FINE}
-    if mode not in modes:
-        raise InputError(f"--mode {mode}: choose fast or fine")
-    if not out.parent.is_dir():
-        raise InputError(f"{out}: there is no folder {out.parent}; make it first")
-    alignment = invented.MISALIGNED if misaligned else invented.ALIGNED
-    drawing = Patch(ppi, run, f"simulated, {mode}").draw()
-    printed = invented.print_picture(drawing, ppi, mode=modes[mode], alignment=alignment, seed=seed)
-    picture = invented.photograph(printed, shot=invented.Shot(seed=seed))
-    typer.echo(f"{invented.write_capture(out, picture)}: simulated, not a photograph")
-
-
-def _write_sheets(file: Path, folder: Path, kind: PatchKind) -> None:
-    """Write one sheet a run, and say what to do with them."""
-    from dotloupe.patch.patch import Patch
-    from dotloupe.patch.sheet import save_patch_sheet, slots_mm
-    from dotloupe.plan import load_plan
-    from dotloupe.writing import make_folder
-
-    plan = load_plan(file)
-    if plan.sheet is None:
-        raise InputError(f"{file}: no size of the sheet; add [sheet] with width_mm and height_mm")
-    size = (plan.sheet.width_mm, plan.sheet.height_mm)
-    patches = [Patch(r.ppi, r.run, r.label, kind) for r in plan.runs]
-    corners = slots_mm(size, patches[0].size_mm, len(patches))
-    make_folder(folder)
-    for patch, corner in zip(patches, corners, strict=True):
-        path = folder / f"run{patch.run}_{patch.sent_ppi}ppi.tif"
-        typer.echo(str(save_patch_sheet(patch, size, corner, path)))
-    typer.echo(
-        f"{size[0]:g} x {size[1]:g} mm each: print them at 100 %, unscaled, on one sheet fed "
-        "again for each run; every patch has a slot of its own"
-    )
+app.command(short_help="Invent a capture, to try things without a printer.")(simulate)
 
 
 def _print_size(text: str, picture_ppi: float | None) -> tuple[float, float] | None:
