@@ -21,6 +21,7 @@ LESSONS = (
     "before_and_after_an_alignment",
     "detail_against_sent_ppi",
     "ones_own_photograph",
+    "does_it_get_it_right",
 )
 TIMEOUT_S = 1800
 """For one cell: far beyond what a machine that is busy with other tests takes."""
