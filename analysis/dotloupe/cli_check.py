@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from dotloupe.cli_output import INPUT_AT_FAULT, NONE_FIT, progress
-from dotloupe.errors import InputError
 from dotloupe.report.words import shown
 
 if TYPE_CHECKING:
@@ -59,7 +58,7 @@ def _focus_drawn(one: Checked, folder: Path) -> Path | None:
     """Draw the focus map of a capture that has one, and say where."""
     from dotloupe.report.focus_plots import draw_focus
     from dotloupe.report.style import drawing, svg_text
-    from dotloupe.writing import write_bytes
+    from dotloupe.writing import make_folder, write_bytes
 
     if one.fitness is None or one.fitness.focus is None:
         return None
@@ -68,11 +67,6 @@ def _focus_drawn(one: Checked, folder: Path) -> Path | None:
         draw_focus(one.fitness.focus, one.size_mm, axis)
         axis.set_title(f"{shown(Path(one.path).name)}: detail lost against its sharpest place")
         content = svg_text(figure)
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise InputError(
-            f"{folder}: no folder can be made there ({error.strerror}); choose another"
-        ) from error
+    make_folder(folder)
     write_bytes(path, content.encode())
     return path

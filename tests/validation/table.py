@@ -17,21 +17,12 @@ if TYPE_CHECKING:
 WORST = 10
 WHAT = """\
 All prints and photographs are simulated. Written by `python tests/validation/study.py`; the rows
-behind it are `sessions.csv` and `faulty.csv`."""
+behind it are `sessions.csv` and `faulty.csv`; what to make of them is in `README.md`."""
 WHICH_TRUTH = """\
 Each session: one printer, paper and camera, two settings that differ in one thing, one or two
 prints of each, one photograph of every print. The truth is that of the settings, over other prints
 and places than those measured; but where one print was made of each, the truth of grain is that of
 the prints in hand, for which alone the library then speaks."""
-STORED = """\
-The stored rows are of 131 careful and 21 faulty sessions. They were measured before the fit of
-edges took in all of an edge's tails; detail then read about 1.5 % high, which the errors show."""
-EXPLAINED = """\
-Where the camera is included its softness takes more from the sharper print, so that true
-differences read smaller: that explains nine of the ten. Session 120 is different: most likely its
-printer's feed errors shade the dark tints slowly, and what is slower than a tint of 3 mm is taken
-for light and removed. In session 129 nothing differs, and a difference was claimed; one such claim
-in twenty is what an error of 5 % allows."""
 SUMMARY_COLUMNS = (
     "criterion",
     "sessions",
@@ -55,7 +46,6 @@ def write_table(rows: Sequence[Row], path: Path) -> str:
         "# Validation on invented test sessions",
         WHAT,
         WHICH_TRUTH,
-        STORED,
         RANGES,
         "## Careful photographs",
         _summary(clean),
@@ -63,7 +53,6 @@ def write_table(rows: Sequence[Row], path: Path) -> str:
         _intervals(clean),
         "### The worst cases",
         _worst(clean),
-        EXPLAINED,
     ]
     if faulty:
         parts += ["## Every photograph with a fault", _summary(faulty), _faults(faulty)]

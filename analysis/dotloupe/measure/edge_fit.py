@@ -36,8 +36,6 @@ class EdgeFit:
     curve : EdgeCurve
     spread : EdgeSpread
     width : Width
-    low, high : float
-        Ends of the window, in pixels of distance.
     levels : ndarray, shape (blocks, n)
         Spline levels without each block in turn.
     coefficients : ndarray, shape (blocks, order + 1)
@@ -47,10 +45,18 @@ class EdgeFit:
     curve: EdgeCurve
     spread: EdgeSpread
     width: Width
-    low: float
-    high: float
     levels: FloatArray
     coefficients: FloatArray
+
+    @property
+    def low(self) -> float:
+        """Least distance of the fit, in pixels."""
+        return float(self.spread.breaks[0])
+
+    @property
+    def high(self) -> float:
+        """Greatest distance of the fit, in pixels."""
+        return float(self.spread.breaks[-1])
 
 
 def fit_edge(region: FloatArray, line: EdgeCurve) -> EdgeFit:
@@ -79,8 +85,7 @@ def fit_edge(region: FloatArray, line: EdgeCurve) -> EdgeFit:
     spread = EdgeSpread(breaks, solution[:size])
     coefficients = np.repeat(curve.coefficients[None, :], BLOCKS, axis=0)
     coefficients[:, 1:] += without[:, size:]
-    low, high = float(breaks[0]), float(breaks[-1])
-    return EdgeFit(curve, spread, width_of(spread), low, high, without[:, :size], coefficients)
+    return EdgeFit(curve, spread, width_of(spread), without[:, :size], coefficients)
 
 
 def _converged(
