@@ -49,6 +49,9 @@ def test_grain_of_a_figure_is_white_noise_that_the_eye_sees_as_much_of():
     inside = FREQUENCIES < 20
     expected = np.sqrt(1.5 * np.pi * power) * FREQUENCIES
     assert found[inside] == pytest.approx(expected[inside], rel=3e-3)
+    # white noise of power 1 takes the same sums over octaves: what is left is the power alone
+    white = octave_rms(FREQUENCIES, np.ones_like(FREQUENCIES))
+    assert found / white == pytest.approx(np.full_like(white, np.sqrt(power)), rel=1e-4)
 
 
 def test_single_prints_without_intervals_cannot_be_told_apart():

@@ -40,6 +40,9 @@ def test_more_than_enough_is_resized_to_what_the_harder_direction_needs(climbed)
         for k in (120, 150)
     ]
     assert found.detail_interval[0] < min(true) < found.detail_interval[1]
+    assert found.detail_interval[0] < found.detail_percent < found.detail_interval[1]
+    # per cent of detail; 0.4 % from print to print of 3 at each of 8 ppi
+    assert found.detail_percent == pytest.approx(min(true), abs=1.0)
     assert found.pixels_ratio == pytest.approx((found.send_ppi / 1000) ** 2)
     # 10 x 5 inches
     assert found.megapixels == pytest.approx((50.0, 50 * found.pixels_ratio))

@@ -52,6 +52,8 @@ def test_octave_of_even_noise():
 
 def test_words_for_a_difference_that_shows():
     found = compared({"detail_x": 2.0, "grain": 0.5}, {"detail_x": 4.0, "grain": 0.5})
+    assert (found.setting, found.other) == ("first", "second")
+    assert found.viewing_distance_mm == 350
     assert found.by[0].criterion == "detail_x"
     assert found.interval[0] <= found.distance_mm <= found.interval[1]
     assert found.sentence.startswith("From 35 cm a keen eye can tell first and second apart by the")

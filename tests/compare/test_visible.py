@@ -14,7 +14,7 @@ from dotloupe.compare.eye import (
 )
 from dotloupe.compare.rank import rank
 from dotloupe.compare.seen import seen
-from dotloupe.compare.visible import BARS_OF_MTF50, visible_scales
+from dotloupe.compare.visible import BARS_OF_MTF50, VisibleScale, visible_scales
 from dotloupe.measurement import CRITERIA, Measurement, Number
 
 
@@ -148,3 +148,23 @@ def test_the_last_setting_is_where_overall_counts_from():
     by = next(b for b in seen(ranking, "smooth", "rough").by if b.criterion == "grain")
     # detail alike: overall is the grain's steps
     assert places[0].value == pytest.approx(by.steps)
+
+
+@pytest.mark.parametrize(
+    ("apart", "expected"),
+    [
+        # steps straight over the logarithm of the distance
+        ([4, 3, 2, 1.5, 0.5, 0], 800 * 2**0.5),
+        ([4, 3, 2, 1.25, 0.25, 0], 800 * 2**0.25),
+        ([4, 3, 2, 1, 0, 0], 800),
+        # not told apart at the viewing distance of 400: the farthest of what lies nearer
+        ([4, 1.5, 0.5, 0, 0, 0], 200 * 2**0.5),
+        ([0.5, 0.5, 0.9, 2, 2, 2], 0),
+        # told apart as far as it is looked at
+        ([4, 3, 2, 2, 2, 1], 3200),
+    ],
+)
+def test_the_reach_lies_where_the_steps_cross_one(apart, expected):
+    distances = 100.0 * 2.0 ** np.arange(6)
+    scale = VisibleScale("grain", distances, 2, np.array([0.1, 1.0]), np.zeros((6, 2)))
+    assert scale.reach_mm(np.array(apart, dtype=float)) == pytest.approx(expected)

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
+from scipy import stats
 from scipy.special import ndtr
 
 from dotloupe.errors import RegionError
@@ -66,6 +69,18 @@ def test_small_real_differences_widen_the_interval():
     assert both.apart == ()
     inner = max(np.log(e.mtf50_interval[1] / e.mtf50_interval[0]) for e in edges)
     assert np.log(both.mtf50_interval[1] / both.mtf50_interval[0]) > 2 * inner
+
+
+def test_edges_known_far_better_than_they_agree_have_students_interval():
+    """Without any error of their own, n values have mean +- t(n - 1) s / sqrt(n), in logarithms."""
+    edge, values = measured(2.0, 1), 9.0 * np.exp([0.0, 0.012, -0.02, 0.015])
+    edges = [replace(edge, mtf50=v, mtf50_interval=(v * 0.99999, v * 1.00001)) for v in values]
+    both = combine_edges(edges)
+    assert both.apart == ()
+    logs = np.log(values)
+    expected = stats.t.interval(0.95, 3, loc=logs.mean(), scale=stats.sem(logs))
+    assert both.mtf50 == pytest.approx(np.exp(logs.mean()), rel=1e-6)
+    assert np.log(both.mtf50_interval) == pytest.approx(expected, rel=1e-3)
 
 
 def test_what_cannot_be_combined():

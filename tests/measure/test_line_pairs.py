@@ -271,6 +271,37 @@ def test_too_few_pixels_a_line_pair_are_refused():
         line_pairs(bar_target(8.0), PX, 90.0)
 
 
+def test_a_shape_that_is_not_square_is_read_at_the_centres_of_bars_and_spaces():
+    """With a second harmonic both centres move alike: 0.5 - 0.3 - 0.1 and 0.5 + 0.3 - 0.1."""
+    turns = 2 * np.pi * 16 * np.arange(400) / PX + 0.4
+    profile = 0.5 - 0.3 * np.cos(turns) - 0.1 * np.cos(2 * turns)
+    noise = 0.003 * np.random.default_rng(3).standard_normal((300, 400))
+    found = line_pairs(profile + noise, PX, 16.0)
+    # noise of 0.003 in 120,000 pixels leaves 1e-5 of reflectance; without the harmonic 0.6
+    assert found.contrast == pytest.approx((0.7 - 0.1) / (0.7 + 0.1), abs=5e-4)
+
+
+@pytest.mark.parametrize(("period_px", "told"), [(4.8, True), (5.2, False), (5.9, False)])
+def test_fewer_than_five_pixels_a_line_pair_are_named(period_px, told):
+    picture = averaged_bars(period_px)
+    noise = 0.003 * np.random.default_rng(0).standard_normal(picture.shape)
+    found = line_pairs(picture + noise, 1.0, 1 / period_px)
+    assert found.cautions == ((f"only {period_px:.1f} pixels a line pair",) if told else ())
+
+
+def test_where_no_bars_stand_clear_the_bars_asked_for_are_counted():
+    """Grain on a shade that darkens to one side, no paper beside it: nothing but the request."""
+    shade = 0.6 + 0.1 * np.cos(np.pi * np.arange(400) / 400)
+    grain = 0.1 * np.random.default_rng(0).standard_normal((300, 400))
+    found = line_pairs(shade + grain, PX, 8.0)
+    # 400 pixels hold 16 periods of 25 pixels, 15 of them whole from space to space
+    assert found.bars_drawn in (15, 16)
+    assert np.diff(found.drawn_mm) == pytest.approx(np.full(found.bars_drawn - 1, 1 / 8))
+    assert found.frequency_found is None
+    assert not found.resolved
+    assert "the bars do not stand clear of the grain" in found.cautions
+
+
 @pytest.mark.slow
 @pytest.mark.parametrize(("frequency", "blur_mm"), [(5.0, 0.03), (8.0, 0.02), (10.0, 0.025)])
 def test_intervals_hold_the_truth(frequency, blur_mm):

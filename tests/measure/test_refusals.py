@@ -75,3 +75,12 @@ def test_rows_that_do_not_vary_count_one_by_one():
     # white rows count singly: the sum of the autocorrelation is 1, its error 0.2 at 200 rows
     white = np.random.default_rng(2).standard_normal(200)
     assert correlated_rows(white) == pytest.approx(1.0, abs=0.6)
+
+
+@pytest.mark.parametrize("length", [4, 16])
+def test_rows_that_move_together_count_as_one(length):
+    """A pulse of n rows has the triangle 1 - k/n as its autocorrelation, which sums to n."""
+    pulse = np.zeros(4096)
+    pulse[100 : 100 + length] = 1.0
+    # its mean, n of 4096, is taken out of it: n/4096 of each of 2 n terms
+    assert correlated_rows(pulse) == pytest.approx(length, rel=0.01)
