@@ -1,17 +1,21 @@
 """A run in which single files do harm: each costs itself and no other."""
 
 import os
+import shutil
 import signal
+import subprocess
+import sys
 from pathlib import Path
 
 import numpy as np
 import pytest
 from PIL import Image
 
-from dotloupe import session
 from dotloupe.measurement import unread
+from dotloupe.processes import in_processes
 from dotloupe.session import DIED, measure_path, measure_paths
 
+SAMPLE = Path(__file__).parents[1] / "sample_captures" / "quality" / "fast" / "print1.jpg"
 PATHS = [Path(f"{n}.jpg") for n in range(6)]
 
 
@@ -27,18 +31,42 @@ def test_a_failure_that_nobody_foresaw_is_told_of_the_file(tmp_path, monkeypatch
     assert told.reasons[0].startswith("measuring it failed (LinAlgError: SVD did not converge); ")
 
 
-@pytest.mark.parametrize("deadly", [(3,), (0, 5), (1, 2, 3)])
-def test_files_that_processes_die_of_cost_no_other(deadly, monkeypatch):
-    monkeypatch.setattr(os, "cpu_count", lambda: 2)
+@pytest.mark.parametrize(("deadly", "cores"), [((3,), 2), ((0, 5), 2), ((1, 2, 3), 2), ((4, 5), 1)])
+def test_files_that_processes_die_of_cost_no_other(deadly, cores, monkeypatch):
+    monkeypatch.setattr(os, "cpu_count", lambda: cores)
 
     def measure(path):
         if int(path.stem) in deadly:
             os.kill(os.getpid(), signal.SIGKILL)
         return unread(str(path), "measured")
 
-    results = list(session._in_parallel(measure, PATHS))
+    results = list(in_processes(measure, PATHS, lambda path: unread(str(path), DIED)))
     assert [m.path for m in results] == [str(p) for p in PATHS]
     assert [n for n, m in enumerate(results) if m.reasons == (DIED,)] == list(deadly)
+
+
+@pytest.mark.parametrize(("died_of", "count"), [("SIGSEGV", 1), ("SIGKILL", 1), ("SIGSEGV", 2)])
+def test_captures_that_their_reader_dies_of_are_one_line_each(died_of, count, tmp_path):
+    """As a decoder ends that reads where it must not, and a process whose memory is wanted back."""
+    (tmp_path / "sitecustomize.py").write_text(
+        "import os, signal\n"
+        "import dotloupe.capture.reading as reading\n"
+        f"reading.load_capture = lambda path: os.kill(os.getpid(), signal.{died_of})\n"
+    )
+    names = [f"deadly{n}.jpg" for n in range(count)]
+    for name in names:
+        shutil.copy(SAMPLE, tmp_path / name)
+    path = os.pathsep.join([str(tmp_path), *os.environ.get("PYTHONPATH", "").split(os.pathsep)])
+    told = subprocess.run(
+        [sys.executable, "-c", "from dotloupe.cli import main; main()", "measure", *names],
+        cwd=tmp_path,
+        env={**os.environ, "PYTHONPATH": path},
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert (told.returncode, told.stdout) == (2, "")
+    assert told.stderr == "".join(f"dotloupe: {name}: {DIED}\n" for name in names)
 
 
 def test_bad_files_among_others_are_named_in_order(tmp_path):

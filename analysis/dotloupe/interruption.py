@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import signal
 import threading
 from collections.abc import Iterator
@@ -15,7 +16,7 @@ def workers_undisturbed() -> Iterator[None]:
     A terminal sends it to every process of the command, and each would say so with a traceback.
     """
     if threading.current_thread() is not threading.main_thread():
-        # handlers are set by the main thread alone; `ignore_interruption` does what is left
+        # handlers are set by the main thread alone; `begin_as_worker` does what is left
         yield
         return
     earlier = signal.signal(signal.SIGINT, signal.SIG_IGN)
@@ -25,6 +26,11 @@ def workers_undisturbed() -> Iterator[None]:
         signal.signal(signal.SIGINT, earlier)
 
 
-def ignore_interruption() -> None:
-    """Leave Ctrl-C to the process that began this one; for a worker as it starts."""
+def begin_as_worker() -> None:
+    """Leave Ctrl-C to the process that began this one, and what it says where this one dies.
+
+    For a worker as it starts.
+    """
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    # empty, so that a worker dies without a traceback; set before, it stays as it is
+    os.environ.setdefault("PYTHONFAULTHANDLER", "")

@@ -11,9 +11,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from dotloupe.errors import InputError, NotFitError
-from dotloupe.interruption import ignore_interruption, workers_undisturbed
 from dotloupe.measurement import Measurement, unread
 from dotloupe.names import as_text
+from dotloupe.processes import in_processes
 
 if TYPE_CHECKING:
     from dotloupe.capture.capture import Capture
@@ -160,7 +160,10 @@ def measure_paths(
         measure = partial(measure, picture=picture)
     if camera is not None:
         measure = partial(measure, camera=camera)
-    run = partial(_in_parallel if cluster is None else partial(on_cluster, cluster), measure)
+    if cluster is None:
+        run = partial(in_processes, measure, died=_died)
+    else:
+        run = partial(on_cluster, cluster, measure)
     keys = [None] * len(paths) if anew else _keys(paths, viewing_distance_mm, named)
     there = [kept.is_kept(key) for key in keys]
     fresh = run([path for path, found in zip(paths, there, strict=True) if not found])
@@ -187,41 +190,8 @@ def _keys(paths: Sequence[Path], viewing_distance_mm: float, beside: str) -> lis
         return list(pool.map(key, paths))
 
 
-def _in_parallel(
-    measure: Callable[[Path], Measurement], paths: Sequence[Path]
-) -> Iterator[Measurement]:
-    """Measure in processes, in order; a file that its process dies of costs no other."""
-    from concurrent.futures.process import BrokenProcessPool
-
-    from joblib import Parallel, delayed
-
-    done = 0
-    while done < len(paths):
-        left = paths[done:]
-        workers = max(1, min(len(left), os.cpu_count() or 1))
-        run = Parallel(n_jobs=workers, return_as="generator", initializer=ignore_interruption)
-        try:
-            with workers_undisturbed():
-                results = run(delayed(measure)(path) for path in left)
-            for result in results:
-                yield result
-                done += 1
-        except BrokenProcessPool:
-            yield _alone(measure, paths[done])
-            done += 1
-
-
-def _alone(measure: Callable[[Path], Measurement], path: Path) -> Measurement:
-    """Measure in a process of its own, to see whether it is this file that processes die of."""
-    from concurrent.futures.process import BrokenProcessPool
-
-    from joblib.externals.loky import ProcessPoolExecutor
-
-    with ProcessPoolExecutor(1) as executor:
-        try:
-            return executor.submit(measure, path).result()
-        except BrokenProcessPool:
-            return unread(str(path), DIED)
+def _died(path: Path) -> Measurement:
+    return unread(str(path), DIED)
 
 
 def setting_paths(folders: Iterable[str | Path]) -> dict[str, list[Path]]:

@@ -8,9 +8,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from dotloupe import session
 from dotloupe.compare.rank import rank
 from dotloupe.measurement import Measurement, Number
+from dotloupe.processes import in_processes
 
 
 def print_of(setting, number, value):
@@ -95,4 +95,4 @@ def test_workers_change_neither_order_nor_result(workers, monkeypatch):
         time.sleep(0.05 * (6 - int(path.stem)) / 6)
         return str(path)
 
-    assert list(session._in_parallel(measure, paths)) == [str(p) for p in paths]
+    assert list(in_processes(measure, paths, str)) == [str(p) for p in paths]
