@@ -18,8 +18,9 @@ RGGB, GBRG = (0, 1, 1, 2), (1, 2, 0, 1)
 
 def write_dng(path, counts, *, pattern=RGGB, orientation=1, white=WHITE, size=2):
     """Adobe DNG 1.4 tags, from memory: version, mosaic, black, white, matrix, exposure."""
-    colours = 1 if counts.ndim == 2 and pattern is None else 3
-    matrix = [part for v in np.eye(3)[:colours].ravel() for part in (int(v * 10000), 10000)]
+    colours = max(pattern) + 1 if pattern else 1 if counts.ndim == 2 else 3
+    rows = np.vstack([np.eye(3), np.ones(3)])[:colours]
+    matrix = [part for v in rows.ravel() for part in (int(v * 10000), 10000)]
     samples = 1 if counts.ndim == 2 else 3
     tags = [
         (271, "s", 0, "Invented", True),
@@ -42,6 +43,8 @@ def write_dng(path, counts, *, pattern=RGGB, orientation=1, white=WHITE, size=2)
         ]
     else:
         tags.append((50714, "H", samples, (BLACK,) * samples, True))
+    if colours == 4:
+        tags.append((50710, "B", 4, bytes(range(4)), True))
     if colours == 3:
         tags.append((50728, "2I", 3, (6, 10, 10, 10, 7, 10), True))
     photometric = CFA if pattern is not None else LINEAR_RAW
@@ -232,3 +235,22 @@ def test_a_photograph_kept_twice_counts_once(tmp_path):
     for name in ("one.dng", "one.jpg", "two.jpg", "three.NEF"):
         (tmp_path / name).write_bytes(b"any")
     assert [p.name for p in capture_paths(tmp_path)] == ["one.dng", "three.NEF", "two.jpg"]
+
+
+def test_a_black_over_its_white_is_no_camera_file(tmp_path):
+    light, _ = steps_on_paper()
+    path = write_dng(tmp_path / "a.dng", counts_of(bayer(light)), white=BLACK - 1)
+    with pytest.raises(InputError) as caught:
+        load_capture(path)
+    assert str(caught.value) == (
+        f"{path}: not a camera file that can be read, or cut short; "
+        "copy it again or export a 16-bit TIFF"
+    )
+
+
+def test_a_sensor_of_four_colours_is_named(tmp_path):
+    light, _ = steps_on_paper()
+    path = write_dng(tmp_path / "a.dng", counts_of(light), pattern=(0, 1, 2, 3))
+    with pytest.raises(InputError) as caught:
+        load_capture(path)
+    assert str(caught.value) == (f"{path}: its sensor has not three colours; export a 16-bit TIFF")

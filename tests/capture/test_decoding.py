@@ -235,3 +235,21 @@ def test_profile_is_found_in_every_kind(tmp_path):
         Image.fromarray(picture(8)).save(tmp_path / f"a.{kind}", icc_profile=profile)
     for kind in ("tif", "png", "jpg"):
         assert load_capture(tmp_path / f"a.{kind}").warnings == ()
+
+
+def test_a_tiff_of_more_channels_than_colour_and_alpha_is_named(tmp_path):
+    path = tmp_path / "a.tif"
+    five = np.zeros((80, 120, 5), np.uint8)
+    tifffile.imwrite(path, five, photometric="rgb", extrasamples=["unspecified"] * 2)
+    assert refusal(path) == (f"{path}: not one picture in grey or RGB; export it flattened, as RGB")
+
+
+def test_a_picture_that_the_library_gives_up_is_damaged(tmp_path, monkeypatch):
+    def gives_up(*given):
+        del given  # no frame may hold the file's bytes when it is closed
+        raise cv2.error("no memory for it")
+
+    path = tmp_path / "a.png"
+    Image.fromarray(picture(8)).save(path)
+    monkeypatch.setattr(cv2, "imdecode", gives_up)
+    assert refusal(path) == f"{path}: the PNG is damaged or cut short; copy or export it again"

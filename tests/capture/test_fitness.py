@@ -5,7 +5,7 @@ import pytest
 
 from dotloupe.capture.capture import Capture
 from dotloupe.capture.findings import Limits, judge
-from dotloupe.capture.fitness import pixel_findings
+from dotloupe.capture.fitness import frame_findings, pixel_findings
 from dotloupe.capture.mosaic import pedestal_curve
 from dotloupe.capture.tone import tone_curve
 
@@ -100,3 +100,14 @@ def test_limits_may_be_lower_ones(value, severity, limit):
     finding = judge("sampling", value, Limits(12.0, 5.0, "lp/mm", "why"), "closer")
     assert (finding.severity, finding.limit) == (severity, limit)
     assert finding.message == ("" if severity == "fine" else "closer")
+
+
+def test_a_frame_without_paper_is_judged_by_both_ends_and_its_compression():
+    pixels = frame()
+    pixels[:50] = 255
+    findings = frame_findings(capture_of(pixels, paper=CURVE[220]))
+    assert [f.name for f in findings] == ["clipped light", "clipped dark", "compression"]
+    # 50 of 200 rows are full; all but 100 x 100 of the 200 x 300 pixels are paper
+    assert findings[0].value == pytest.approx(100 * 50 * 300 / (200 * 300 - 100 * 100))
+    assert findings[0].message == "30.0 % of the paper is at full; expose less"
+    assert (findings[1].value, findings[2].value) == (0, 0)

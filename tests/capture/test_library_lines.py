@@ -20,3 +20,13 @@ def test_each_block_hears_its_own_lines_whatever_other_threads_do(capfd):
     assert heard == [[f"from {number}"] for number in range(60)]
     os.write(2, b"still here\n")
     assert capfd.readouterr().err == "still here\n"
+
+
+def test_where_standard_error_is_closed_nothing_is_heard_and_nothing_fails(monkeypatch):
+    def closed(_number):
+        raise OSError(9, "Bad file descriptor")
+
+    monkeypatch.setattr(os, "dup", closed)
+    with overheard() as lines:
+        done = 1
+    assert (done, lines) == (1, [])

@@ -7,8 +7,9 @@ import numpy as np
 import pytest
 import tifffile
 from PIL import Image, ImageCms
+from PIL.PngImagePlugin import PngInfo
 
-from dotloupe.capture.reading import load_capture, load_captures
+from dotloupe.capture.reading import given_paths, load_capture, load_captures
 from dotloupe.errors import InputError
 
 PAPER = 0.8
@@ -111,3 +112,32 @@ def test_folders_at_fault(tmp_path, fault):
     assert message.startswith(f"{folder}: ")
     assert ";" in message
     assert "\n" not in message
+
+
+def test_a_simulated_photograph_says_so(tmp_path):
+    told = PngInfo()
+    told.add_text("Software", "dotloupe.simulate")
+    picture = Image.fromarray(np.full((90, 90, 3), 200, np.uint8))
+    picture.save(tmp_path / "a.png", pnginfo=told)
+    picture.save(tmp_path / "b.png")
+    simulated, plain = load_captures(tmp_path)
+    said = "simulated: no printer printed it and no camera saw it"
+    assert simulated.warnings == (*plain.warnings, said)
+
+
+def test_a_region_of_no_pixels_has_no_reflectance(tmp_path):
+    path = tmp_path / "a.png"
+    Image.fromarray(np.full((90, 90, 3), 200, np.uint8)).save(path)
+    assert load_capture(path).region(slice(5, 5), slice(0, 40)).shape == (0, 40, 3)
+
+
+def test_files_and_folders_may_be_given_together(tmp_path):
+    for folder, names in (("one", ("b.png", "a.png", "notes.txt")), ("none", ())):
+        (tmp_path / folder).mkdir()
+        for name in names:
+            (tmp_path / folder / name).write_bytes(b"any")
+    lone = tmp_path / "missing.jpg"
+    found = given_paths([lone, tmp_path / "one", tmp_path / "none"])
+    # a folder without a photograph stays, to be named when it is read
+    wanted = [lone, tmp_path / "one/a.png", tmp_path / "one/b.png", tmp_path / "none"]
+    assert found == wanted

@@ -83,3 +83,28 @@ def test_jpeg_steps_are_those_written(tmp_path):
     assert load_capture(path).jpeg_steps == tuple(steps)
     Image.fromarray(PICTURE).save(tmp_path / "a.png")
     assert load_capture(tmp_path / "a.png").jpeg_steps == ()
+
+
+@pytest.mark.parametrize(
+    ("resolution", "unit", "per_mm"),
+    [
+        # TIFF 6.0: unit 2 is an inch of 25.4 mm, unit 3 a centimetre
+        (1200, 2, 1200 / 25.4),
+        (600, 2, 600 / 25.4),
+        (480, 3, 48.0),
+        # a camera's filler, or a file for printing
+        (599, 2, None),
+        (236, 3, None),
+        (300, 2, None),
+        # pixels that need not be square have no size
+        (1200, 1, None),
+    ],
+)
+def test_a_scanners_resolution_is_taken_and_a_cameras_filler_is_not(
+    tmp_path, resolution, unit, per_mm
+):
+    path = tmp_path / "a.tif"
+    told = {"resolution": (resolution, resolution), "resolutionunit": unit, "metadata": None}
+    tifffile.imwrite(path, PICTURE, photometric="rgb", **told)
+    found = load_capture(path).settings.pixels_per_mm
+    assert found == (None if per_mm is None else pytest.approx(per_mm))

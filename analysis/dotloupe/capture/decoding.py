@@ -126,7 +126,7 @@ def _decode_tiff(path: Path) -> Decoded:
     except Exception as error:  # tifffile and its codecs raise many kinds on damaged data
         raise _damaged(path, "TIFF") from error
     upright = np.moveaxis(pixels, 0, -1) if planar else pixels
-    return Decoded(_three_channels(path, upright), profile, int(orientation))
+    return Decoded(_three_channels(upright), profile, int(orientation))
 
 
 def _only_page(path: Path, pages: list[TiffPage]) -> TiffPage:
@@ -134,8 +134,6 @@ def _only_page(path: Path, pages: list[TiffPage]) -> TiffPage:
     import tifffile
 
     whole = [page for page in pages if not page.subfiletype & REDUCED_COPY] or pages[:1]
-    if not whole:
-        raise _damaged(path, "TIFF")
     if len(whole) > 1:
         raise InputError(f"{path}: holds {len(whole)} pictures; export each as a file of its own")
     page = whole[0]
@@ -198,7 +196,7 @@ def _decode_with_opencv(path: Path, data: mmap, kind: str) -> Decoded:
         raise _damaged(path, kind) from error
     if pixels is None or any(words in line for line in lines for words in LOST):
         raise _damaged(path, kind)
-    stored = _three_channels(path, np.asarray(pixels))
+    stored = _three_channels(np.asarray(pixels))
     return Decoded(stored, profile, orientation, jpeg_steps=tuple(tables.get(0, ())))
 
 
@@ -206,10 +204,8 @@ def _damaged(path: Path, kind: str) -> InputError:
     return InputError(f"{path}: the {kind} is damaged or cut short; copy or export it again")
 
 
-def _three_channels(path: Path, pixels: NDArray[Any]) -> NDArray[np.unsignedinteger[Any]]:
+def _three_channels(pixels: NDArray[Any]) -> NDArray[np.unsignedinteger[Any]]:
     """Grey as three equal channels without a copy; alpha dropped."""
-    if pixels.dtype not in (np.uint8, np.uint16):
-        raise InputError(f"{path}: pixels of type {pixels.dtype}; export as 8 or 16 bits a channel")
     grey = pixels[..., None] if pixels.ndim == 2 else pixels[..., :1]
     if pixels.ndim == 2 or pixels.shape[2] < 3:
         return np.broadcast_to(grey, (*pixels.shape[:2], 3))

@@ -97,8 +97,10 @@ def overall_samples(
         Shares with which the criteria count that every setting has.
     """
     used = _shares(weights, [c for c in weights if c in scales and _all_have(settings, c)])
+    if not used:
+        return (), {}, {}
     tables = {s: _print_table(s, shots, used, scales) for s, shots in settings.items()}
-    if not used or not all(tables.values()):
+    if not all(tables.values()):
         return (), {}, {}
     means = {s: np.mean([steps for steps, _ in t.values()], axis=0) for s, t in tables.items()}
     w = np.array(list(used.values()))

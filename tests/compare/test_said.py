@@ -1,0 +1,248 @@
+"""What a person reads where there is little to say, or where nothing can be said: word by word."""
+
+import json
+from datetime import date, timedelta
+
+import numpy as np
+import pytest
+
+from dotloupe.compare.changes import changes, changes_sentence, closing_sentence
+from dotloupe.compare.history import History
+from dotloupe.compare.ladder import ladder
+from dotloupe.compare.rank import rank
+from dotloupe.compare.seen_picture import PictureSeen, pictures_seen
+from dotloupe.compare.seen_words import far, picture_sentence
+from dotloupe.compare.trend import Event, Point, trend
+from dotloupe.errors import InputError
+from dotloupe.measurement import CRITERIA, PICTURE_CRITERIA, Measurement, Number
+
+KNOWN = {**CRITERIA, **PICTURE_CRITERIA}
+FIRST = date(2026, 1, 5)
+
+
+def shot(name, values, *, error=0.01, sent_ppi=600.0, details=None, unit=None):
+    """Invented numbers, each known to `error` of itself, one standard error."""
+    numbers = {}
+    for c, v in values.items():
+        half = 1.96 * error * v
+        numbers[c] = Number(v, v - half, v + half, unit or (KNOWN[c].unit if c in KNOWN else "um"))
+    path = f"{name}.tif"
+    return Measurement(path, name, name, 1, sent_ppi, True, (), (), numbers, details or {})
+
+
+def shots(setting, seed=1, count=4, spread=0.01, **values):
+    rng = np.random.default_rng(seed)
+    return [
+        shot(
+            f"{setting}{i}",
+            {c: v * (1 + spread * rng.standard_normal()) for c, v in values.items()},
+        )
+        for i in range(count)
+    ]
+
+
+def chart(values, event_at=None, **more):
+    points = [
+        Point(FIRST + timedelta(days=7 * i), f"p{i}", i + 1, v, 0.005, 1, (f"hash{i}",), ("0.1",))
+        for i, v in enumerate(values)
+    ]
+    events = [] if event_at is None else [Event("alignment", points[event_at].printed_on)]
+    named = {"printer": "p", "mode": "fast", "paper": "q", "unit": "L* rms"}
+    return trend(points, events, criterion="grain", **named, **more)
+
+
+@pytest.mark.parametrize(
+    ("values", "advice"),
+    [
+        # errors of 0.005 each: 1.96 sqrt(2) 0.005 is 1.5 % of 0.95 and 1.7 % of 0.80
+        (
+            (0.95, 0.80),
+            (
+                "The alignment of 12 January lowered grain in the fast mode by 16 % (14 to 17 %): "
+                "keep it so, and take the prints since then as the baseline."
+            ),
+        ),
+        (
+            (0.80, 0.95),
+            (
+                "The alignment of 12 January raised grain in the fast mode by 19 % (17 to 20 %), "
+                "for the worse: align the head, then print run 2 again."
+            ),
+        ),
+        # found in four of five cases: (1.96 + 0.84) sqrt(2) 0.005
+        (
+            (0.80, 0.803),
+            (
+                "The alignment of 12 January made no difference to grain in the fast mode beyond "
+                "what prints vary by; 0.02 L* rms could have been found: nothing to do."
+            ),
+        ),
+    ],
+)
+def test_one_print_before_an_alignment_and_one_after(values, advice):
+    assert chart(values, event_at=1).advice == advice
+
+
+def test_a_baseline_without_prints_or_with_too_few():
+    four = (0.80, 0.81, 0.80, 0.79)
+    few = chart(four, baseline=(FIRST, FIRST + timedelta(days=7)))
+    assert few.advice == (
+        "Grain in the fast mode has no limits yet: add prints made before anything was changed."
+    )
+    none = chart(four, baseline=(date(2025, 1, 1), date(2025, 2, 1)))
+    assert none.cautions == ("no print falls in the baseline given: choose other days",)
+    assert none.limits is None
+
+
+def test_only_what_both_settings_hold_is_held_against_each_other():
+    before = shots("before", grain=0.5, raggedness_x=8.0, offset_cyan_x=3.0)
+    after = shots("after", seed=2, grain=0.5, offset_cyan_x=3.0)
+    found = changes(rank({"before": before, "after": after}))
+    assert [c.name for c in found] == ["offset_cyan_x"]
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "said"),
+    [
+        ({"line_pairs_x": 8.0}, {"line_pairs_x": 8.0}, "."),
+        (
+            {"grain": 0.5},
+            {"grain": 0.5},
+            "; from 35 cm even a keen eye does not see the difference in detail and grain.",
+        ),
+    ],
+)
+def test_nothing_looked_at_is_nothing_changed(before, after, said):
+    ranking = rank({"a": shots("a", **before), "b": shots("b", seed=2, **after)})
+    assert changes(ranking) == ()
+    assert changes_sentence(()) == ""
+    assert closing_sentence((), ranking) == (
+        f"In all, nothing changed by more than repeats vary{said}"
+    )
+
+
+def test_a_change_that_shows_is_told_with_its_least_distance():
+    ranking = rank({"a": shots("a", grain=0.4), "b": shots("b", seed=2, grain=1.2)})
+    near = ranking.seen[0].interval[0]
+    assert near > 350
+    assert closing_sentence((), ranking).endswith(
+        f"; a keen eye sees the difference from 35 cm, and up to about {near / 10:.0f} cm at least."
+    )
+
+
+def test_a_change_that_may_show_is_not_settled():
+    wide = {"spread": 0.25, "count": 3}
+    ranking = rank({"a": shots("a", grain=0.5, **wide), "b": shots("b", 2, grain=0.6, **wide)})
+    near, far_off = ranking.seen[0].interval
+    assert near < 350 <= far_off
+    assert closing_sentence((), ranking).endswith(
+        "; whether a keen eye sees the difference from 35 cm is not settled by these prints."
+    )
+
+
+def climbed(ppi, knee, **more):
+    def one(p):
+        return {"detail_x": 5 * (1 + (knee / p) ** 2) ** -0.5, "grain": 0.0}
+
+    return ladder({p: [shot(f"{p}", one(p), error=0.005, sent_ppi=p)] for p in ppi}, **more)
+
+
+def test_four_ppi_draw_a_trend_and_test_none():
+    found = climbed([240.0, 360, 600, 1200], 150.0)
+    assert set(found.climbs) == {"detail_x"}  # of no grain there is no share to tell
+    assert found.leading.cautions[1:] == (
+        "fewer than five ppi: whether one stands out cannot be tested",
+    )
+
+
+def test_a_lowest_ppi_that_is_enough_asks_for_lower_ones():
+    found = climbed([600.0, 720, 900, 1200, 2400], 60.0)
+    assert found.enough_ppi == 600
+    assert found.leading.cautions[1:] == (
+        "the lowest ppi sent is enough already: send lower ones to find the limit",
+    )
+
+
+def test_a_ladder_that_cannot_be_climbed():
+    with pytest.raises(InputError) as caught:
+        climbed([300.0, 600], 100.0, share=0.4)
+    assert str(caught.value) == "share 0.4: give one from 0.5 to below 1"
+    one = [shot("a", {"detail_x": 4.0})]
+    with pytest.raises(InputError) as caught:
+        ladder({"300": one, 300.0: one})
+    assert str(caught.value) == "sent ppi 300 is given twice: put its captures together"
+
+
+def test_a_photograph_given_twice_counts_once():
+    twice = shots("a", grain=0.5)
+    ranking = rank({"a": [*twice, twice[0]], "b": shots("b", grain=0.7)})
+    assert ranking.criteria["grain"].places[0].n == 4
+    assert "a0.tif: the same photograph as a0.tif, counted once" in ranking.cautions
+
+
+def test_prints_are_looked_at_from_somewhere():
+    with pytest.raises(InputError) as caught:
+        rank({"a": shots("a", grain=1.0), "b": shots("b", grain=1.0)}, viewing_distance_mm=0.0)
+    assert str(caught.value) == "viewing distance 0.0 mm: give one above 0"
+
+
+NONE = np.zeros(0)
+SAME = "look the same in tone, colour and sharpness"
+DIFFER = "differ in tone, colour or sharpness as a keen eye"
+BEYOND = "beyond what prints of one setting do."
+
+
+@pytest.mark.parametrize(
+    ("reach", "interval", "said"),
+    [
+        (
+            *(0.0, (0.0, 240.0)),
+            "show no other difference in tone, colour or sharpness without a magnifier.",
+        ),
+        (
+            *(0.0, (0.0, 300.0)),
+            f"{SAME}, and differ from closer than 30 cm at most.",
+        ),
+        (*(0.0, (0.0, 1500.0)), f"{DIFFER} may see up to 1.5 m at most, {BEYOND}"),
+        (*(800.0, (0.0, 1500.0)), f"{DIFFER} may see up to 80 cm (at most 1.5 m), {BEYOND}"),
+        (*(800.0, (400.0, 1500.0)), f"{DIFFER} can see up to 80 cm (40 cm to 1.5 m), {BEYOND}"),
+    ],
+)
+def test_what_prints_laid_on_each_other_show(reach, interval, said):
+    picture = PictureSeen(reach, interval, True, NONE, NONE, NONE, NONE)
+    assert picture_sentence(picture, 350.0) == f"Laid on each other, their prints {said}"
+
+
+def test_single_prints_laid_on_each_other_show_nothing():
+    picture = PictureSeen(900.0, (0.0, 900.0), False, NONE, NONE, NONE, NONE)
+    assert picture_sentence(picture, 350.0) == (
+        "Laid on each other, their prints were not compared: it takes two prints of a setting to "
+        "know what repeats differ by."
+    )
+    assert picture_sentence(None, 350.0) == ""
+
+
+def test_distances_as_a_person_says_them():
+    assert [far(mm) for mm in (123.0, 999.0, 1000.0, 4321.0, 20000.0, 1e6)] == [
+        *("12 cm", "100 cm", "1.0 m", "4.3 m", "20 m and more", "20 m and more"),
+    ]
+
+
+def test_pictures_of_two_shapes_are_refused():
+    with pytest.raises(InputError) as caught:
+        pictures_seen([np.ones((40, 40, 3))], [np.ones((40, 41, 3))], 10.0)
+    assert str(caught.value) == (
+        "pictures of one shape and three channels are needed: cut them alike"
+    )
+    same = pictures_seen([np.ones((40, 40, 3))], [np.ones((40, 40, 3))], 10.0).to_dict()
+    assert json.loads(json.dumps(same))["difference"] == [0.0] * 12
+
+
+def test_a_history_that_holds_no_capture_says_so(tmp_path):
+    history = History(tmp_path / "h.sqlite")
+    history.add_event("alignment", printer="p", happened_on="2026-01-05")
+    with pytest.raises(InputError) as caught:
+        history.track("grain", printer=None)
+    assert str(caught.value) == f"{history.path}: the history holds no capture yet: add one"
+    with pytest.raises(InputError, match=r"^note .*: bytes that are no text: write it anew$"):
+        history.add_event("move", printer="p", happened_on="2026-01-06", note="to \udcff")
