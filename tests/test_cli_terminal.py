@@ -187,8 +187,48 @@ def heeds_interruption():
     signal.signal(signal.SIGINT, signal.SIG_DFL)
 
 
+def processes_of(session):
+    """CPU seconds of each process of a session that has not ended, by process."""
+    found = {}
+    for place in Path("/proc").glob("[0-9]*"):
+        try:
+            state, _, _, its_session, *more = (
+                (place / "stat").read_text().rpartition(")")[2].split()
+            )
+        except OSError:
+            continue
+        if int(its_session) == session and state != "Z":
+            # utime and stime, fields 14 and 15 (proc_pid_stat(5))
+            found[int(place.name)] = sum(map(int, more[7:9])) / os.sysconf("SC_CLK_TCK")
+    return found
+
+
+def at_work(session):
+    """Whether two processes besides the first have worked for a while."""
+    cpu_s = [s for pid, s in processes_of(session).items() if pid != session]
+    return sum(s > 0.5 for s in cpu_s) >= 2
+
+
+def comes(what, patience_s=240.0):
+    """Wait until something is so; whether it came to be."""
+    end = time.monotonic() + patience_s
+    while not (so := what()) and time.monotonic() < end:
+        time.sleep(0.05)
+    return so
+
+
 @pytest.mark.skipif(not Path("/dev/shm").is_dir(), reason="looks for litter where Linux has it")
-def test_an_interruption_leaves_no_litter():
+@pytest.mark.parametrize(
+    ("send", "number", "status", "line"),
+    [
+        # as a terminal does, to all processes of the command
+        (os.killpg, signal.SIGINT, 130, "interrupted; nothing was left half done"),
+        # as a service's manager does to all of them, and a person to the one that was started
+        (os.killpg, signal.SIGTERM, 143, "ended from outside; nothing was left half done"),
+        (os.kill, signal.SIGTERM, 143, "ended from outside; nothing was left half done"),
+    ],
+)
+def test_an_end_from_outside_leaves_no_litter(send, number, status, line):
     home = Path(tempfile.mkdtemp())
     work, scratch = home / "work", home / "scratch"
     work.mkdir()
@@ -199,26 +239,25 @@ def test_an_interruption_leaves_no_litter():
         stderr=subprocess.PIPE,
         text=True,
         cwd=work,
-        env={**os.environ, "TMPDIR": str(scratch)},
+        env={**os.environ, "TMPDIR": str(scratch), "XDG_CACHE_HOME": str(home / "cache")},
         start_new_session=True,
         preexec_fn=heeds_interruption,
     )
-    time.sleep(3)
-    # as a terminal does, to all processes of the command
-    os.killpg(running.pid, signal.SIGINT)
+    assert comes(lambda: at_work(running.pid))
+    send(running.pid, number)
     out, said = running.communicate(timeout=120)
-    assert running.returncode == 130
+    assert running.returncode == status
     assert out == ""
-    assert said == "dotloupe: interrupted; nothing was left half done\n"
+    assert said == f"dotloupe: {line}\n"
     assert list(work.iterdir()) == []
-    litter = True
-    for _ in range(100):
-        # the last process sweeps up after the others
+    assert not list(home.rglob(".part_*"))
+
+    def swept():
+        """The last process sweeps up after the others."""
         here = [p.name.replace("_", "-") for p in Path("/dev/shm").iterdir()]
         shared = [name for name in here if f"-{running.pid}-" in name]
-        litter = shared or list(scratch.iterdir())
-        if not litter:
-            break
-        time.sleep(0.1)
+        return not (shared or list(scratch.iterdir()) or processes_of(running.pid))
+
+    clean = comes(swept, 30.0)
     shutil.rmtree(home)
-    assert not litter
+    assert clean

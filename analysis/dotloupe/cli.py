@@ -33,11 +33,12 @@ from dotloupe.cli_sheet import sheet
 from dotloupe.cli_simulate import simulate
 from dotloupe.cli_track import track
 from dotloupe.errors import DotloupeError, InputError, NotFitError
+from dotloupe.interruption import TERMINATED, end_when_terminated
 
 if TYPE_CHECKING:
     from dotloupe.measurement import Measurement
-    from dotloupe.plan import PlannedCapture
     from dotloupe.session import OwnPictureFile
+    from dotloupe.plan import PlannedCapture
 
 DONE, INTERRUPTED = 0, 130
 REPORT_FOLDER = Path("dotloupe_report")
@@ -353,6 +354,7 @@ def _all(settings: Mapping[str, Sequence[Measurement]]) -> list[Measurement]:
 def main() -> None:
     """Run the command; every error is one line on standard error."""
     prepare_streams()
+    end_when_terminated()
     try:
         status = app(standalone_mode=False)
         sys.stdout.flush()
@@ -366,6 +368,10 @@ def main() -> None:
         status = _failed(usage_line(error, sys.argv[1:]), INPUT_AT_FAULT)
     except (KeyboardInterrupt, typer.Abort):
         status = _failed("interrupted; nothing was left half done", INTERRUPTED)
+    except SystemExit as ended:
+        if ended.code != TERMINATED:
+            raise
+        status = _failed("ended from outside; nothing was left half done", TERMINATED)
     except BrokenPipeError:  # whoever read the output has seen enough
         status = _output_closed(DONE)
     except (OSError, MemoryError) as error:

@@ -1,4 +1,4 @@
-"""Ctrl-C reaches the command alone, which then ends its worker processes itself."""
+"""The end of a run from outside: what reaches the command alone, which then ends its workers."""
 
 from __future__ import annotations
 
@@ -7,6 +7,22 @@ import signal
 import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
+from types import FrameType
+from typing import NoReturn
+
+TERMINATED = 143
+"""Status of a process that was asked to end: 128 and the signal's number, as shells have it."""
+
+
+def end_when_terminated() -> None:
+    """Have a request to end (SIGTERM) unwind the command as Ctrl-C does; its main thread calls."""
+    signal.signal(signal.SIGTERM, _unwind)
+
+
+def _unwind(number: int, _: FrameType | None) -> NoReturn:
+    # asked a second time, it is about to end already
+    signal.signal(number, signal.SIG_IGN)
+    raise SystemExit(TERMINATED)
 
 
 @contextmanager
@@ -32,5 +48,6 @@ def begin_as_worker() -> None:
     For a worker as it starts.
     """
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    signal.signal(signal.SIGTERM, signal.SIG_DFL)
     # empty, so that a worker dies without a traceback; set before, it stays as it is
     os.environ.setdefault("PYTHONFAULTHANDLER", "")
