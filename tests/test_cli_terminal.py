@@ -90,6 +90,18 @@ def test_words_that_cannot_be_used(arguments, words, tmp_path):
     assert list(tmp_path.iterdir()) == []
 
 
+@pytest.mark.parametrize("path", commands())
+def test_help_names_what_to_give_and_no_type_of_the_program(path):
+    """A file, a folder, a number: in the words of the help, and none of the parser's `<...>`."""
+    context = commands()[path].make_context(path, [], resilient_parsing=True)
+    told = commands()[path].get_help(context)
+    assert not re.findall(r"<[^<>]*>", told)
+    # an option that takes a value says what, in capitals
+    taking = [p for p in commands()[path].params if p.param_type_name == "option" and not p.is_flag]
+    for option in taking:
+        assert re.search(rf"{option.opts[0]} [A-Z][A-Za-z]*\b", told), option.opts[0]
+
+
 def settings(folder):
     for name in ("fast", "fine"):
         (folder / name).mkdir()

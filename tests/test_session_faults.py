@@ -12,8 +12,8 @@ import pytest
 from PIL import Image
 
 from dotloupe.measurement import unread
-from dotloupe.processes import in_processes
-from dotloupe.session import DIED, measure_path, measure_paths
+from dotloupe.processes import DIED, in_processes
+from dotloupe.session import measure_path, measure_paths
 
 SAMPLE = Path(__file__).parents[1] / "sample_captures" / "quality" / "fast" / "print1.jpg"
 PATHS = [Path(f"{n}.jpg") for n in range(6)]
@@ -45,8 +45,17 @@ def test_files_that_processes_die_of_cost_no_other(deadly, cores, monkeypatch):
     assert [n for n, m in enumerate(results) if m.reasons == (DIED,)] == list(deadly)
 
 
-@pytest.mark.parametrize(("died_of", "count"), [("SIGSEGV", 1), ("SIGKILL", 1), ("SIGSEGV", 2)])
-def test_captures_that_their_reader_dies_of_are_one_line_each(died_of, count, tmp_path):
+@pytest.mark.parametrize(
+    ("command", "line", "died_of", "count"),
+    [
+        ("measure", "dotloupe: {name}: {died}", "SIGSEGV", 1),
+        ("measure", "dotloupe: {name}: {died}", "SIGKILL", 2),
+        ("check", "{name}: not fit\n  {died}", "SIGSEGV", 1),
+    ],
+)
+def test_captures_that_their_reader_dies_of_are_one_line_each(
+    command, line, died_of, count, tmp_path
+):
     """As a decoder ends that reads where it must not, and a process whose memory is wanted back."""
     (tmp_path / "sitecustomize.py").write_text(
         "import os, signal\n"
@@ -58,7 +67,7 @@ def test_captures_that_their_reader_dies_of_are_one_line_each(died_of, count, tm
         shutil.copy(SAMPLE, tmp_path / name)
     path = os.pathsep.join([str(tmp_path), *os.environ.get("PYTHONPATH", "").split(os.pathsep)])
     told = subprocess.run(
-        [sys.executable, "-c", "from dotloupe.cli import main; main()", "measure", *names],
+        [sys.executable, "-c", "from dotloupe.cli import main; main()", command, *names],
         cwd=tmp_path,
         env={**os.environ, "PYTHONPATH": path},
         capture_output=True,
@@ -66,7 +75,7 @@ def test_captures_that_their_reader_dies_of_are_one_line_each(died_of, count, tm
         check=False,
     )
     assert (told.returncode, told.stdout) == (2, "")
-    assert told.stderr == "".join(f"dotloupe: {name}: {DIED}\n" for name in names)
+    assert told.stderr == "".join(line.format(name=name, died=DIED) + "\n" for name in names)
 
 
 def test_bad_files_among_others_are_named_in_order(tmp_path):

@@ -5,10 +5,16 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
+from dotloupe.capture.capture import Capture
 from dotloupe.capture.reading import load_capture
+from dotloupe.capture.sent_picture import SentPicture
 from dotloupe.errors import DotloupeError, InputError, RegionError
 from dotloupe.fitness.examine import Fitness, examine, examine_unregistered
+from dotloupe.fitness.picture_place import place_said
 from dotloupe.measure.edge import EdgeResponse
+from dotloupe.own_picture import cautions, examine_own_picture
+from dotloupe.picture_file import OwnPictureFile, sent, shows_no_patch
+from dotloupe.processes import DIED
 from dotloupe.registration.register import register
 from dotloupe.view import View, view_of
 
@@ -28,6 +34,10 @@ class Checked:
         What its marks and its code say; None where they were not found.
     size_mm : (float, float) or None
         Of its patch.
+    place : str
+        Where it lies in one's own picture; empty where it does not show one.
+    cautions : tuple of str
+        What the comparison with the picture warns of.
     """
 
     path: str
@@ -36,28 +46,32 @@ class Checked:
     run: int | None = None
     sent_ppi: int | None = None
     size_mm: tuple[float, float] | None = None
+    place: str = ""
+    cautions: tuple[str, ...] = ()
 
     @property
     def verdict(self) -> str:
         """One of three outcomes."""
         if self.fitness is None or not self.fitness.fit:
             return "not fit"
-        return "fit, with a warning" if self.fitness.warnings else "fit"
+        return "fit, with a warning" if self.fitness.warnings or self.cautions else "fit"
 
     @property
     def messages(self) -> tuple[str, ...]:
         """What is wrong and what to do, the worst first."""
         if self.fitness is None:
             return (self.unread,)
-        return (*self.fitness.reasons, *self.fitness.warnings)
+        return (*self.fitness.reasons, *self.fitness.warnings, *self.cautions)
 
 
-def check_path(path: Path) -> Checked:
-    """Read and examine one photograph."""
+def check_path(path: Path, picture: OwnPictureFile | None = None) -> Checked:
+    """Read and examine one photograph; one without marks against the picture, where it is given."""
     try:
         capture = load_capture(path)
     except InputError as error:
         return Checked(str(path), None, str(error).removeprefix(f"{path}: "))
+    if picture is not None and shows_no_patch(capture):
+        return _against_picture(capture, sent(picture))
     try:
         view = view_of(capture, register(capture))
     except DotloupeError as error:
@@ -70,6 +84,22 @@ def check_path(path: Path) -> Checked:
         run=found.run,
         sent_ppi=found.sent_ppi,
         size_mm=view.patch.size_mm,
+    )
+
+
+def died(path: Path) -> Checked:
+    """Stand for a photograph that the process died of that read it."""
+    return Checked(str(path), None, DIED)
+
+
+def _against_picture(capture: Capture, picture: SentPicture) -> Checked:
+    """Examine a photograph of one's own picture as it would be measured."""
+    seen = examine_own_picture(capture, picture)
+    return Checked(
+        capture.path,
+        seen.fitness,
+        place="" if seen.registration is None else place_said(seen.registration),
+        cautions=() if seen.found is None else cautions(seen.found, picture),
     )
 
 

@@ -14,6 +14,7 @@ import typer
 
 from dotloupe.cli_check import check
 from dotloupe.cli_errors import usage_line
+from dotloupe.cli_help import PlainHelp
 from dotloupe.cli_open import open_folder
 from dotloupe.cli_output import (
     INPUT_AT_FAULT,
@@ -37,7 +38,7 @@ from dotloupe.interruption import TERMINATED, end_when_terminated
 
 if TYPE_CHECKING:
     from dotloupe.measurement import Measurement
-    from dotloupe.session import OwnPictureFile
+    from dotloupe.picture_file import OwnPictureFile
     from dotloupe.plan import PlannedCapture
 
 DONE, INTERRUPTED = 0, 130
@@ -54,13 +55,15 @@ app = typer.Typer(
 
 app.add_typer(track, name="track", short_help="Keep a printer's history, with advice.")
 
-Captures = Annotated[list[Path], typer.Argument(metavar="CAPTURE...|PLAN.toml", show_default=False)]
-Folders = Annotated[list[Path], typer.Argument(metavar="FOLDER...|PLAN.toml", show_default=False)]
+Captures = Annotated[list[Path], typer.Argument(metavar="CAPTURE|PLAN.toml", show_default=False)]
+Folders = Annotated[list[Path], typer.Argument(metavar="FOLDER|PLAN.toml", show_default=False)]
 JsonFile = Annotated[
     str | None,
     typer.Option("--json", metavar="FILE", help="Write the numbers here; - prints them."),
 ]
-ReportFolder = Annotated[Path, typer.Option("--out", help="Folder of the report.")]
+ReportFolder = Annotated[
+    Path, typer.Option("--out", metavar="FOLDER", help="Folder of the report.")
+]
 CameraFile = Annotated[
     Path | None,
     typer.Option(
@@ -275,6 +278,9 @@ def remeasure(
 
 
 app.command(short_help="Invent a capture, to try things without a printer.")(simulate)
+
+for registered in (*app.registered_commands, *track.registered_commands):
+    registered.cls = PlainHelp
 
 
 def _print_size(text: str, picture_ppi: float | None) -> tuple[float, float] | None:

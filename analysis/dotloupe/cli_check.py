@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from dotloupe.cli_output import INPUT_AT_FAULT, NONE_FIT, progress
+from dotloupe.cli_picture import PictureFile, PrintWidth, own_picture
 from dotloupe.report.words import shown
 
 if TYPE_CHECKING:
@@ -15,11 +17,13 @@ if TYPE_CHECKING:
 
 
 def check(
-    captures: Annotated[list[Path], typer.Argument(metavar="CAPTURE...", show_default=False)],
+    captures: Annotated[list[Path], typer.Argument(metavar="CAPTURE", show_default=False)],
     out: Annotated[
         Path | None,
         typer.Option(metavar="FOLDER", help="Draw how sharp each is over its patch, here."),
     ] = None,
+    picture: PictureFile = None,
+    print_width_mm: PrintWidth = None,
     quiet: Annotated[bool, typer.Option("--quiet", help="No progress, only the verdicts.")] = False,
 ) -> None:
     """Say of each photograph whether it is fit to be measured, and what to mend.
@@ -27,20 +31,29 @@ def check(
     Example: dotloupe check fast/*.jpg
 
     Example: dotloupe check fast/*.jpg --out focus
+
+    Example: dotloupe check close_ups --picture sent.tif --print-width-mm 300
+
+    Of one's own picture (--picture) focus over the frame, even light and sharpening cannot be
+    judged: that takes a patch.
     """
     from dotloupe.capture.reading import given_paths
-    from dotloupe.checking import check_path
+    from dotloupe.checking import check_path, died
+    from dotloupe.picture_file import sent
+    from dotloupe.processes import in_processes
 
     paths = given_paths(captures)
+    own = own_picture(picture, print_width_mm)
+    if own is not None:
+        # a picture that cannot be read is no fault of the photographs
+        sent(own)
     checked = []
     with progress(len(paths), quiet) as done:
-        for path in paths:
-            checked.append(check_path(path))
-            done(path.name)
+        for one in in_processes(partial(check_path, picture=own), paths, died):
+            checked.append(one)
+            done(Path(one.path).name)
     for one in checked:
-        typer.echo(f"{shown(one.path)}: {one.verdict}", err=one.fitness is None)
-        for message in () if quiet else one.messages:
-            typer.echo(f"  {message}", err=one.fitness is None)
+        _say(one, quiet)
     if out is not None:
         for one in checked:
             drawn = _focus_drawn(one, out)
@@ -52,6 +65,13 @@ def check(
         raise typer.Exit(NONE_FIT)
     if any(one.verdict == "not fit" for one in checked):
         raise typer.Exit(INPUT_AT_FAULT)
+
+
+def _say(one: Checked, quiet: bool) -> None:
+    """Say the verdict, where it lies in one's own picture, and what is wrong."""
+    typer.echo(f"{shown(one.path)}: {one.verdict}", err=one.fitness is None)
+    for message in () if quiet else filter(None, (one.place, *one.messages)):
+        typer.echo(f"  {message}", err=one.fitness is None)
 
 
 def _focus_drawn(one: Checked, folder: Path) -> Path | None:

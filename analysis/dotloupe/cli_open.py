@@ -11,7 +11,10 @@ import typer
 def open_folder(
     folder: Annotated[Path, typer.Argument(metavar="FOLDER", show_default=False)],
     port: Annotated[
-        int, typer.Option(min=0, max=65535, help="Port on this machine; 0 takes any that is free.")
+        int,
+        typer.Option(
+            metavar="N", min=0, max=65535, help="Port on this machine; 0 takes any that is free."
+        ),
     ] = 0,
     browser: Annotated[
         bool, typer.Option("--browser/--no-browser", help="Open the page in the browser.")

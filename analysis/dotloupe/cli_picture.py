@@ -10,7 +10,7 @@ import typer
 from dotloupe.errors import InputError
 
 if TYPE_CHECKING:
-    from dotloupe.session import OwnPictureFile
+    from dotloupe.picture_file import OwnPictureFile
 
 PictureFile = Annotated[
     Path | None,
@@ -30,7 +30,7 @@ PrintWidth = Annotated[
 
 def own_picture(picture: Path | None, print_width_mm: float | None) -> OwnPictureFile | None:
     """The picture that was given, if any."""
-    from dotloupe.session import OwnPictureFile
+    from dotloupe.picture_file import OwnPictureFile
 
     if picture is not None:
         return OwnPictureFile(picture, print_width_mm)

@@ -14,16 +14,20 @@ if TYPE_CHECKING:
 
 
 def sheet(
-    out: Annotated[Path, typer.Option(help="TIFF to write, or a plan's folder of them.")],
+    out: Annotated[
+        Path, typer.Option(metavar="FILE", help="TIFF to write, or a plan's folder of them.")
+    ],
     plan: Annotated[Path | None, typer.Argument(metavar="PLAN.toml", show_default=False)] = None,
     ppi: Annotated[
-        int | None, typer.Option(help="Pixels per inch of the file to send, 150 to 1500.")
+        int | None,
+        typer.Option(metavar="N", help="Pixels per inch of the file to send, 150 to 1500."),
     ] = None,
     run: Annotated[
-        int | None, typer.Option(help="Number that the marks carry, 0 to 249.", show_default="0")
+        int | None,
+        typer.Option(metavar="K", help="Number that the marks carry, 0 to 249.", show_default="0"),
     ] = None,
-    label: Annotated[str, typer.Option(help="Words printed on the patch.")] = "",
-    kind: Annotated[str, typer.Option(help="detail or tints.")] = "detail",
+    label: Annotated[str, typer.Option(metavar="TEXT", help="Words printed on the patch.")] = "",
+    kind: Annotated[str, typer.Option(metavar="KIND", help="detail or tints.")] = "detail",
 ) -> None:
     """Write a patch to print, or the sheets of a session file, each run's patch in its own slot.
 

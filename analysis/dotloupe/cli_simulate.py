@@ -12,11 +12,13 @@ from dotloupe.errors import InputError
 
 def simulate(
     out: Annotated[Path, typer.Option(help="TIFF, PNG or JPEG to write.", metavar="FILE")],
-    ppi: Annotated[int, typer.Option(help="Pixels per inch sent.")] = 600,
-    run: Annotated[int, typer.Option(help="Number that the marks carry.")] = 0,
-    mode: Annotated[str, typer.Option(help="fast or fine.")] = "fast",
+    ppi: Annotated[int, typer.Option(metavar="N", help="Pixels per inch sent.")] = 600,
+    run: Annotated[int, typer.Option(metavar="K", help="Number that the marks carry.")] = 0,
+    mode: Annotated[str, typer.Option(metavar="MODE", help="fast or fine.")] = "fast",
     misaligned: Annotated[bool, typer.Option(help="A head out of alignment.")] = False,
-    seed: Annotated[int, typer.Option(help="Chance of this print and this photograph.")] = 0,
+    seed: Annotated[
+        int, typer.Option(metavar="N", help="Chance of this print and this photograph.")
+    ] = 0,
 ) -> None:
     """Invent a capture: a simulated print of a patch, photographed by a simulated camera.
 

@@ -24,9 +24,11 @@ track = typer.Typer(
     invoke_without_command=True,
 )
 
-HistoryFile = Annotated[Path, typer.Option("--history", help="File of the history.")]
+HistoryFile = Annotated[
+    Path, typer.Option("--history", metavar="FILE", help="File of the history.")
+]
 HISTORY = Path("dotloupe_history.sqlite")
-Printer = Annotated[str, typer.Option(help="Name of the printer.")]
+Printer = Annotated[str, typer.Option(metavar="NAME", help="Name of the printer.")]
 
 
 @track.callback()
@@ -39,12 +41,14 @@ def choose(context: typer.Context) -> None:
 @track.command()
 def add(
     captures: Annotated[
-        list[Path], typer.Argument(metavar="CAPTURE...|PLAN.toml", show_default=False)
+        list[Path], typer.Argument(metavar="CAPTURE|PLAN.toml", show_default=False)
     ],
-    printer: Annotated[str, typer.Option(help="Name of the printer.")] = "",
-    paper: Annotated[str, typer.Option(help="Name of the paper.")] = "",
-    mode: Annotated[str, typer.Option(help="Name of the driver's mode.")] = "",
-    printed_on: Annotated[str, typer.Option("--date", help="Day of printing, 2026-03-12.")] = "",
+    printer: Annotated[str, typer.Option(metavar="NAME", help="Name of the printer.")] = "",
+    paper: Annotated[str, typer.Option(metavar="NAME", help="Name of the paper.")] = "",
+    mode: Annotated[str, typer.Option(metavar="NAME", help="Name of the driver's mode.")] = "",
+    printed_on: Annotated[
+        str, typer.Option("--date", metavar="DAY", help="Day of printing, 2026-03-12.")
+    ] = "",
     history: HistoryFile = HISTORY,
     quiet: Annotated[bool, typer.Option("--quiet", help="No progress.")] = False,
 ) -> None:
@@ -114,10 +118,10 @@ def _readable(measured: Iterable[Measurement]) -> list[Measurement]:
 
 @track.command()
 def event(
-    kind: Annotated[str, typer.Argument(help="alignment, move or service.")],
+    kind: Annotated[str, typer.Argument(metavar="EVENT", help="alignment, move or service.")],
     printer: Printer,
-    happened_on: Annotated[str, typer.Option("--date", help="The day, 2026-03-12.")],
-    note: Annotated[str, typer.Option(help="Anything to remember.")] = "",
+    happened_on: Annotated[str, typer.Option("--date", metavar="DAY", help="The day, 2026-03-12.")],
+    note: Annotated[str, typer.Option(metavar="TEXT", help="Anything to remember.")] = "",
     history: HistoryFile = HISTORY,
 ) -> None:
     """Note what was done to the printer.
@@ -135,11 +139,13 @@ def event(
 
 @track.command()
 def show(
-    number: Annotated[str, typer.Argument(help="The number to follow.")] = "grain",
-    printer: Annotated[str | None, typer.Option(help="Which printer.")] = None,
-    mode: Annotated[str | None, typer.Option(help="Which mode.")] = None,
-    paper: Annotated[str | None, typer.Option(help="Which paper.")] = None,
-    out: Annotated[Path | None, typer.Option(help="Folder of a report.")] = None,
+    number: Annotated[
+        str, typer.Argument(metavar="NUMBER", help="The number to follow.")
+    ] = "grain",
+    printer: Annotated[str | None, typer.Option(metavar="NAME", help="Which printer.")] = None,
+    mode: Annotated[str | None, typer.Option(metavar="NAME", help="Which mode.")] = None,
+    paper: Annotated[str | None, typer.Option(metavar="NAME", help="Which paper.")] = None,
+    out: Annotated[Path | None, typer.Option(metavar="FOLDER", help="Folder of a report.")] = None,
     history: HistoryFile = HISTORY,
 ) -> None:
     """Follow one number over time, with advice.
@@ -160,7 +166,7 @@ def show(
 
 @track.command()
 def export(
-    out: Annotated[Path, typer.Option(help="Folder for CSV and JSON.")],
+    out: Annotated[Path, typer.Option(metavar="FOLDER", help="Folder for CSV and JSON.")],
     history: HistoryFile = HISTORY,
 ) -> None:
     """Write everything as CSV and JSON.

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, Literal
 import numpy as np
 
 from dotloupe.errors import RegionError
-from dotloupe.measurement import CAMERA_INCLUDED, Measurement, Number, print_id
+from dotloupe.measurement import CAMERA_INCLUDED, Measurement, Number, without_marks
 from dotloupe.patch.geometry import MM_PER_INCH
 
 if TYPE_CHECKING:
@@ -89,16 +89,11 @@ def measure_marked(
         except RegionError as error:
             faults[name] = str(error)
     numbers, details = _numbers(edges, tones, turned=_turned(homography))
-    return Measurement(
-        path=capture.path,
-        sha256=capture.sha256,
-        print_id=print_id(capture.path),
-        run=None,
-        sent_ppi=None,
-        fit=bool(numbers),
-        reasons=() if numbers else tuple(f"{name}: {why}" for name, why in faults.items()),
-        warnings=(*capture.warnings, BY_HAND, CAMERA_INCLUDED),
-        numbers=numbers,
+    return without_marks(
+        capture,
+        numbers,
+        reasons=tuple(f"{name}: {why}" for name, why in faults.items()),
+        warnings=(BY_HAND, CAMERA_INCLUDED),
         details={"faults": faults, **details},
     )
 

@@ -291,3 +291,26 @@ def unread(path: str, reason: str) -> Measurement:
 def not_fit(capture: Capture, reason: str) -> Measurement:
     """Stand for a capture that cannot be measured, for a reason."""
     return replace(unread(capture.path, reason), sha256=capture.sha256, warnings=capture.warnings)
+
+
+def without_marks(
+    capture: Capture,
+    numbers: Mapping[str, Number],
+    *,
+    reasons: tuple[str, ...],
+    warnings: tuple[str, ...],
+    details: Mapping[str, Any],
+) -> Measurement:
+    """Measurement of a photograph without marks; where it gave no number the reasons say why."""
+    return Measurement(
+        path=capture.path,
+        sha256=capture.sha256,
+        print_id=print_id(capture.path),
+        run=None,
+        sent_ppi=None,
+        fit=bool(numbers),
+        reasons=() if numbers else reasons,
+        warnings=(*capture.warnings, *warnings),
+        numbers=numbers,
+        details=details,
+    )

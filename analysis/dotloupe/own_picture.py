@@ -2,22 +2,26 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from dotloupe.capture.findings import judge
 from dotloupe.capture.fitness import frame_findings
 from dotloupe.errors import NotFitError, RegionError
 from dotloupe.fitness.examine import Fitness
+from dotloupe.fitness.picture_place import CONTENT, PLACE, place_findings
 from dotloupe.measure.response_half import half_response
 from dotloupe.measure.transfer import Transfer, transfer
-from dotloupe.measurement import Measurement, Number, not_fit, print_id
+from dotloupe.measurement import Measurement, Number, not_fit, without_marks
 from dotloupe.patch.geometry import MM_PER_INCH
 from dotloupe.registration.picture_grid import picture_grid
 from dotloupe.registration.register import Registration, register
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from dotloupe.capture.capture import Capture
     from dotloupe.capture.sent_picture import SentPicture
 
@@ -35,6 +39,7 @@ HARMFUL_SHIFT_PX = 0.15
 """Picture pixels out of register that spoil a cross-spectrum's real part (Sumner et al. 2017)."""
 NOMINAL_PPI = 300.0
 """Stands in for the resolution of a picture whose printed size is unknown, as a mere unit."""
+DETAIL_LOST = "its detail is lost in grain and noise throughout"
 SIZE_UNKNOWN = (
     "the printed size of the picture is unknown: detail is in cycles per picture pixel; give its "
     "print's width"
@@ -98,6 +103,52 @@ def compare_with_picture(
     return OwnPicture(found, grid.per_picture_px, grid.turned_deg, off_px)
 
 
+@dataclass(frozen=True)
+class Examined:
+    """A photograph of the print of one's own picture, and what it is fit for.
+
+    Attributes
+    ----------
+    fitness : Fitness
+    registration : Registration or None
+        None where the picture was not found in it.
+    found : OwnPicture or None
+        None where it is not fit to be compared.
+    numbers : mapping of str to Number
+    """
+
+    fitness: Fitness
+    registration: Registration | None = None
+    found: OwnPicture | None = None
+    numbers: Mapping[str, Number] = field(default_factory=dict)
+
+
+def examine_own_picture(capture: Capture, picture: SentPicture) -> Examined:
+    """Find a photograph in its picture by its content, compare the two, and judge it.
+
+    Parameters
+    ----------
+    capture : Capture
+    picture : SentPicture
+    """
+    checks = frame_findings(capture)
+    try:
+        registration = register(capture, picture=picture)
+    except NotFitError as error:
+        return Examined(Fitness((*checks, judge("place in the picture", 1, PLACE, str(error)))))
+    fitness = Fitness((*checks, *place_findings(registration, picture.ppi)))
+    if not fitness.fit:
+        return Examined(fitness, registration)
+    try:
+        found = compare_with_picture(capture, picture, registration)
+    except RegionError as error:
+        said = judge("content", 1, CONTENT, str(error).removeprefix("texture: "))
+        return Examined(Fitness((*fitness.checks, said)), registration)
+    numbers = _numbers(found.transfer, picture.ppi)
+    lost = judge("content", 0 if numbers else 1, CONTENT, DETAIL_LOST)
+    return Examined(Fitness((*fitness.checks, lost)), registration, found, numbers)
+
+
 def measure_own_picture(capture: Capture, picture: SentPicture) -> Measurement:
     """Numbers of a photograph of the print of one's own picture, found by its content.
 
@@ -111,31 +162,17 @@ def measure_own_picture(capture: Capture, picture: SentPicture) -> Measurement:
     Measurement
         With `fit` False and the reasons where the picture cannot be found in it or compared.
     """
-    try:
-        registration = register(capture, picture=picture)
-    except NotFitError as error:
-        return not_fit(capture, str(error))
-    fitness = Fitness(frame_findings(capture))
-    if not fitness.fit:
-        return not_fit(capture, "; ".join(fitness.reasons))
-    try:
-        found = compare_with_picture(capture, picture, registration)
-    except RegionError as error:
-        return not_fit(capture, str(error).removeprefix("texture: "))
-    numbers = _numbers(found.transfer, picture.ppi)
-    return Measurement(
-        path=capture.path,
-        sha256=capture.sha256,
-        print_id=print_id(capture.path),
-        run=None,
-        sent_ppi=None,
-        fit=bool(numbers),
-        reasons=() if numbers else ("its detail is lost in grain and noise throughout",),
-        warnings=(*capture.warnings, *fitness.warnings, *_warnings(found, picture)),
-        numbers=numbers,
+    seen = examine_own_picture(capture, picture)
+    if seen.found is None:
+        return not_fit(capture, "; ".join(seen.fitness.reasons))
+    return without_marks(
+        capture,
+        seen.numbers,
+        reasons=seen.fitness.reasons,
+        warnings=(*seen.fitness.warnings, *cautions(seen.found, picture)),
         details={
-            "registration": registration,
-            "own_picture": found,
+            "registration": seen.registration,
+            "own_picture": seen.found,
             "parameters": {
                 "picture": picture.path,
                 "picture_scale": picture.ppi_source or SIZE_UNKNOWN,
@@ -163,7 +200,8 @@ def _numbers(found: Transfer, ppi: float | None) -> dict[str, Number]:
     return numbers
 
 
-def _warnings(found: OwnPicture, picture: SentPicture) -> tuple[str, ...]:
+def cautions(found: OwnPicture, picture: SentPicture) -> tuple[str, ...]:
+    """Say what a reader of the numbers must know of the comparison."""
     said = [f"own picture: {caution}" for caution in found.transfer.cautions]
     if found.off_px > HARMFUL_SHIFT_PX:
         said.append(

@@ -9,6 +9,10 @@ from typing import TypeVar
 
 from dotloupe.interruption import begin_as_worker, workers_undisturbed
 
+DIED = (
+    "the process that read it died; close what else takes memory, and if it dies again "
+    "export the file anew"
+)
 Result = TypeVar("Result")
 
 

@@ -5,57 +5,25 @@ from __future__ import annotations
 import os
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
-from functools import lru_cache, partial
+from dataclasses import replace
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from dotloupe.errors import InputError, NotFitError
 from dotloupe.measurement import Measurement, unread
 from dotloupe.names import as_text
-from dotloupe.processes import in_processes
+from dotloupe.picture_file import OwnPictureFile, sent, shows_no_patch
+from dotloupe.processes import DIED, in_processes
 
 if TYPE_CHECKING:
-    from dotloupe.capture.capture import Capture
-    from dotloupe.capture.sent_picture import SentPicture
     from dotloupe.plan import Plan, PlannedCapture
     from dotloupe.reference_edge import ReferenceEdge
 
 VIEWING_DISTANCE_MM = 350.0
 
-DIED = (
-    "the process that measured it died; close what else takes memory, and if it dies again "
-    "export the file anew"
-)
-
 Progress = Callable[[str], None]
 """Called with a file's name when it is done."""
-
-
-@dataclass(frozen=True)
-class OwnPictureFile:
-    """The picture that photographs without marks show, and the width of its print if given."""
-
-    path: Path
-    print_width_mm: float | None = None
-
-    @property
-    def name(self) -> str:
-        """What tells it from every other picture: its content, and how wide it was printed.
-
-        Raises
-        ------
-        InputError
-            It is no picture that can be read.
-        """
-        return f"{_sent(self).sha256} {self.print_width_mm}"
-
-
-@lru_cache(maxsize=1)
-def _sent(picture: OwnPictureFile) -> SentPicture:
-    from dotloupe.capture.sent_picture import load_picture
-
-    return load_picture(picture.path, picture.print_width_mm)
 
 
 def camera_of(path: Path) -> ReferenceEdge:
@@ -96,8 +64,8 @@ def measure_path(
     try:
         with threadpool_limits(1):
             capture = load_capture(path)
-            if picture is not None and not _has_marks(capture):
-                return measure_capture(capture, picture=_sent(picture))
+            if picture is not None and shows_no_patch(capture):
+                return measure_capture(capture, picture=sent(picture))
             return measure_capture(
                 capture, camera_mtf=camera, viewing_distance_mm=viewing_distance_mm
             )
@@ -111,16 +79,6 @@ def failed_reason(error: Exception) -> str:
     """Say in one line that measuring a capture failed in a way that nobody foresaw."""
     what = " ".join(f"{type(error).__name__}: {error}".split())
     return f"measuring it failed ({what}); export it anew, and report it if that does not help"
-
-
-def _has_marks(capture: Capture) -> bool:
-    from dotloupe.registration.mark_search import find_marks
-
-    try:
-        find_marks(capture)
-    except NotFitError:
-        return False
-    return True
 
 
 def measure_paths(

@@ -142,7 +142,7 @@ def plot_line_pairs(result: Any, axis: Axes, *, direction: str = "x") -> Axes:
     axis.set_xticks(ticks, [str(f) for f in ticks])
     axis.set_xticks([], minor=True)
     axis.yaxis.set_major_formatter(lambda v, _: f"{100 * v:.0f} %")
-    _legend(axis)
+    _legend(axis, lift=0.13)
     return axis
 
 
@@ -177,6 +177,7 @@ def _upright(axis: Axes, x: float, words: str) -> None:
     )
 
 
-def _legend(axis: Axes) -> None:
+def _legend(axis: Axes, lift: float = 0.0) -> None:
+    """Below the curves, where they begin: a phone shows that part of a plot first."""
     if axis.get_legend_handles_labels()[0]:
-        axis.legend(loc="upper right", handlelength=3)
+        axis.legend(loc="lower left", bbox_to_anchor=(0, lift), handlelength=3)

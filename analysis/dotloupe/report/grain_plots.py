@@ -93,7 +93,8 @@ def plot_noise_spectrum(result: Any, axis: Axes, *, tint: str | None = None) -> 
             _eye_band(axis, distance_mm, most)
     if tint is not None:
         axis.set_title(f"Tint: {tint_name(tint).replace(chr(10), ' ')}")
-    _legend(axis)
+    # below the curves where they begin, and above what names the eye's band
+    _legend(axis, loc="lower left", bbox_to_anchor=(0, 0.08))
     return axis
 
 
@@ -117,6 +118,6 @@ def _eye_band(axis: Axes, distance_mm: float, most: float) -> None:
     )
 
 
-def _legend(axis: Axes) -> None:
+def _legend(axis: Axes, **place: Any) -> None:
     if axis.get_legend_handles_labels()[0]:
-        axis.legend(loc="best", handlelength=3)
+        axis.legend(**{"loc": "best", "handlelength": 3, **place})

@@ -46,5 +46,5 @@ def plot_placement(result: Any, axis: Axes) -> Axes:
     axis.set_ylabel("Offset against black, um")
     if axis.get_legend_handles_labels()[0]:
         # above the marks, which fill the height
-        axis.legend(loc="lower right", bbox_to_anchor=(1, 1), ncols=4, borderaxespad=0.2)
+        axis.legend(loc="lower left", bbox_to_anchor=(0, 1), ncols=4, borderaxespad=0.2)
     return axis

@@ -81,7 +81,7 @@ def plot_readings(result: Any, axis: Axes, *, setting: int = 0, direction: str =
     )
     axis.yaxis.set_major_formatter(lambda v, _: f"{100 * v:.0f} %")
     if curves:
-        axis.legend(loc="upper right", handlelength=3)
+        axis.legend(loc="lower left", handlelength=3)
     return axis
 
 

@@ -105,7 +105,7 @@ def plot_ladder(ladder: Ladder, axis: Axes, *, criterion: str | None = None) -> 
     )
     axis.set_xticks(ppi, [f"{p:g}" for p in ppi])
     axis.set_xticks([], minor=True)
-    axis.legend(loc="lower right")
+    axis.legend(loc="lower left")
     return axis
 
 

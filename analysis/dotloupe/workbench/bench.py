@@ -12,7 +12,7 @@ import numpy as np
 from dotloupe.checking import Checked
 from dotloupe.errors import InputError
 from dotloupe.marked import MarkedRegion, region_on_picture
-from dotloupe.session import OwnPictureFile
+from dotloupe.picture_file import OwnPictureFile
 from dotloupe.twins import refuse_twins
 from dotloupe.workbench.comparing import Comparison, Task
 from dotloupe.workbench.examining import Examiner

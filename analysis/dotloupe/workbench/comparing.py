@@ -14,7 +14,8 @@ from dotloupe.capture.sent_picture import load_picture
 from dotloupe.errors import DotloupeError, InputError
 from dotloupe.marked import MarkedRegion, with_marked
 from dotloupe.measurement import Measurement
-from dotloupe.session import OwnPictureFile, measure_paths
+from dotloupe.picture_file import OwnPictureFile
+from dotloupe.session import measure_paths
 
 State = Literal["idle", "running", "done", "failed"]
 
