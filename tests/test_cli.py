@@ -116,6 +116,13 @@ def test_two_settings_of_one_name(tmp_path):
     one_line(result, "'fast'", "rename one")
 
 
+def test_one_folder_given_twice(tmp_path):
+    fast = setting(tmp_path, "fast", GOOD)
+    result = dotloupe("rank", fast, fast)
+    assert result.returncode == 2
+    one_line(result, str(fast), "given twice", "another folder")
+
+
 def photograph_without_marks(path: Path) -> Path:
     grey = np.full((600, 900, 3), 180, np.uint8)
     cv2.circle(grey, (450, 300), 150, (90, 90, 90), -1)
@@ -231,6 +238,13 @@ def plan(folder: Path, *printed: Printed, mode: str) -> Path:
     path = folder / "plan.toml"
     path.write_text(text, "utf-8")
     return path
+
+
+def test_sheet_says_what_is_printed_of_a_label(tmp_path):
+    label = "fast mode 漢 " + 30 * "and long "
+    result = dotloupe("sheet", "--ppi", 150, "--label", label, "--out", tmp_path / "a.tif")
+    assert result.returncode == 0
+    assert "printed as 'fast mode ? and long" in result.stderr
 
 
 def test_sheets_of_a_plan_are_of_one_size_with_a_slot_each(tmp_path):

@@ -28,7 +28,13 @@ def open_folder(
     """
     from dotloupe.workbench.serving import serve
 
+    made = not folder.exists()
+
     def ready(address: str) -> None:
+        if made:
+            typer.echo(
+                f"{folder}: a new folder, made just now; Ctrl-C and its own name if not meant"
+            )
         typer.echo(f"{folder}: open at {address} (this machine alone; Ctrl-C ends it)")
         if browser:
             typer.launch(address)

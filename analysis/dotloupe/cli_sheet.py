@@ -11,6 +11,8 @@ from dotloupe.errors import InputError
 
 if TYPE_CHECKING:
     from dotloupe.patch.marks import PatchKind
+    from dotloupe.patch.patch import Patch
+    from dotloupe.plan import Run
 
 
 def sheet(
@@ -51,6 +53,23 @@ def sheet(
     path = patch.save(out)
     width, height = patch.size_mm
     typer.echo(f"{path}: {width:g} x {height:g} mm at {ppi} ppi; print it at 100 %, unscaled")
+    _say_label(patch)
+
+
+def _say_label(patch: Patch) -> None:
+    """Say where a label is not printed as it was given, before paper is spent on it."""
+    printed = patch.printed_label
+    if printed != patch.label:
+        typer.echo(
+            f"run {patch.run}: the label is printed as {printed!r}, shortened to its line and to "
+            "letters of Latin, Greek and Cyrillic script; give another if that does not do",
+            err=True,
+        )
+
+
+def _label(run: Run) -> str:
+    """Label that the plan gives, or else the setting in its words."""
+    return run.label or ", ".join(filter(None, (run.mode, run.alignment)))
 
 
 def _write_sheets(file: Path, folder: Path, kind: PatchKind) -> None:
@@ -64,12 +83,13 @@ def _write_sheets(file: Path, folder: Path, kind: PatchKind) -> None:
     if plan.sheet is None:
         raise InputError(f"{file}: no size of the sheet; add [sheet] with width_mm and height_mm")
     size = (plan.sheet.width_mm, plan.sheet.height_mm)
-    patches = [Patch(r.ppi, r.run, r.label, kind) for r in plan.runs]
+    patches = [Patch(r.ppi, r.run, _label(r), kind) for r in plan.runs]
     corners = slots_mm(size, patches[0].size_mm, len(patches))
     make_folder(folder)
     for patch, corner in zip(patches, corners, strict=True):
         path = folder / f"run{patch.run}_{patch.sent_ppi}ppi.tif"
         typer.echo(str(save_patch_sheet(patch, size, corner, path)))
+        _say_label(patch)
     typer.echo(
         f"{size[0]:g} x {size[1]:g} mm each: print them at 100 %, unscaled, on one sheet fed "
         "again for each run; every patch has a slot of its own"

@@ -169,6 +169,8 @@ def setting_paths(folders: Iterable[str | Path]) -> dict[str, list[Path]]:
     for folder in places:
         name = as_text(folder.resolve().name)
         if name in settings:
+            if [place.resolve() for place in places].count(folder.resolve()) > 1:
+                raise InputError(f"{folder}: given twice; compare it with another folder")
             raise InputError(
                 f"{folder}: another folder is named {name!r} too, and a folder's name is its "
                 "setting's; rename one"

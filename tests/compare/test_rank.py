@@ -1,6 +1,7 @@
 """Rankings of simulated measurements: ties, nesting, refusals, overall."""
 
 import json
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -100,6 +101,19 @@ def test_unfit_captures_are_left_out_and_listed():
     ranking = rank({"a": [*prints("a", rng), bad], "b": prints("b", rng)})
     assert [(o.setting, o.path) for o in ranking.left_out] == [("a", "a-9-0.tif")]
     assert ranking.criteria["detail_x"].places[0].n == 3
+
+
+def test_photographs_named_as_one_print_whose_marks_say_two():
+    # measured: 4.0 by two photographs that show run 1, and 9.0 by one that shows run 2
+    rng = np.random.default_rng(8)
+    shots = [photograph("a", "print1", i, TYPICAL) for i in range(2)]
+    stray = replace(photograph("a", "print1", 2, TYPICAL | {"detail_x": 9.0}), run=2)
+    ranking = rank({"a": [*shots, stray], "b": prints("b", rng)})
+    (left_out,) = ranking.left_out
+    assert left_out.path == "a-print1-2.tif"
+    assert "its marks say run 2, those of a-print1-0.tif" in left_out.reasons[0]
+    (place,) = (p for p in ranking.criteria["detail_x"].places if p.setting == "a")
+    assert place.value == pytest.approx(4.0)
 
 
 def test_refusals_say_what_to_do():

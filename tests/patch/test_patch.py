@@ -132,7 +132,18 @@ def test_out_of_range_is_refused(ppi, run):
 
 
 def test_a_label_too_long_is_shortened_to_its_place():
-    assert Patch(300, label="x" * 300).draw().shape == Patch(300).draw().shape
+    printed = Patch(300, label="x" * 300).printed_label
+    assert 20 <= len(printed) < 100
+    assert set(printed) == {"x"}
+    assert Patch(300, label="fast mode").printed_label == "fast mode"
+
+
+def test_letters_of_a_label_are_printed_or_said_to_be_missing():
+    """Unicode: U+00FC and U+03BB have letters in an open font of Latin and Greek, U+6F22 none."""
+    assert Patch(300, label="glänzend λ").printed_label == "glänzend λ"
+    assert Patch(300, label="matt 漢").printed_label == "matt ?"
+    drawings = [Patch(300, label=text).draw() for text in ("ü", "λ", "")]
+    assert all(np.sum(one != other) > 20 for one, other in combinations(drawings, 2))
 
 
 def test_missing_folder_is_named(tmp_path):

@@ -95,7 +95,10 @@ def decode(path: Path, data: mmap) -> Decoded:
         return _decode_with_opencv(path, data, "JPEG")
     if start.startswith(PNG_START):
         return _decode_with_opencv(path, data, "PNG")
-    raise InputError(f"{path}: not a TIFF, PNG or JPEG inside, whatever its name; export it anew")
+    raise InputError(
+        f"{path}: not a TIFF, PNG or JPEG inside, nor a camera file, whatever its name; "
+        "export it anew"
+    )
 
 
 def _decode_camera_file(path: Path) -> Decoded:

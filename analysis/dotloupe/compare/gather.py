@@ -136,10 +136,10 @@ def gather(settings: Mapping[Any, Iterable[Any]], *, at_least: int, noun: str) -
                 raise InputError(message)
             if any(m.sha256 and m.sha256 == other.sha256 for other in fit):
                 cautions.append(f"{m.path}: the same photograph as {first_path}, counted once")
-            elif m.fit:
-                fit.append(m)
+            elif reasons := m.reasons if not m.fit else _another_print(m, fit):
+                left_out.append(LeftOut(str(setting), m.path, reasons))
             else:
-                left_out.append(LeftOut(str(setting), m.path, m.reasons))
+                fit.append(m)
         if fit:
             kept[setting] = tuple(fit)
         else:
@@ -147,11 +147,23 @@ def gather(settings: Mapping[Any, Iterable[Any]], *, at_least: int, noun: str) -
     if len(kept) < at_least:
         why = "; ".join(f"{o.path}: {', '.join(o.reasons)}" for o in left_out[:3])
         raise NotFitError(
-            f"only {len(kept)} {noun} has a capture fit to be measured, {at_least} are needed"
-            + (f" ({why})" if why else "")
-            + ": photograph the prints again"
+            f"{f'only {len(kept)}' if kept else 'no'} {noun} has a capture fit to be measured, "
+            f"{at_least} are needed{f' ({why})' if why else ''}: mend what is said there, or "
+            "photograph the prints again"
         )
     return Gathered(kept, tuple(left_out), tuple(cautions))
+
+
+def _another_print(m: Measurement, fit: Iterable[Measurement]) -> tuple[str, ...]:
+    """Why a photograph is not of the print whose name it bears, by the runs of their marks."""
+    for other in fit:
+        if other.print_id == m.print_id and None not in (m.run, other.run) and m.run != other.run:
+            reason = (
+                f"its marks say run {m.run}, those of {other.path}, whose name says the same "
+                f"print, run {other.run}; name it after its own print"
+            )
+            return (reason,)
+    return ()
 
 
 def as_measurement(item: Any) -> Measurement:

@@ -2,12 +2,19 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import numpy as np
 from PIL import Image, ImageDraw, ImageFont
 
 from dotloupe.arrays import FloatArray
 
 CELLS_PER_MM = 50
+LETTER_SHARE = 0.72
+"""Of the height of its line."""
+MISSING = "?"
+
+Font = ImageFont.FreeTypeFont | ImageFont.ImageFont
 
 
 def lettering_cells(
@@ -30,12 +37,35 @@ def lettering_cells(
     """
     width, height = round(width_mm * CELLS_PER_MM), round(height_mm * CELLS_PER_MM)
     line_height = height / len(lines)
-    font = ImageFont.load_default(size=line_height * 0.72)
     image = Image.new("L", (width, height), 0)
     draw = ImageDraw.Draw(image)
     for i, line in enumerate(lines):
-        shown = line
-        while shown and draw.textlength(shown, font=font) > width:
-            shown = shown[:-1]
+        shown, font = _set(line, width, line_height)
         draw.text((0, i * line_height), shown, fill=255, font=font)
     return 1.0 - (1.0 - ink) * np.asarray(image, dtype=float) / 255.0
+
+
+def printed_line(line: str, width_mm: float, height_mm: float) -> str:
+    """Return what a line of that height holds: letters it can set, as many as fit."""
+    return _set(line, round(width_mm * CELLS_PER_MM), height_mm * CELLS_PER_MM)[0]
+
+
+def _set(line: str, width: int, height: float) -> tuple[str, Font]:
+    """Letters of a line that are set, and their font."""
+    shown, font = _lettered(line, height * LETTER_SHARE)
+    while shown and font.getlength(shown) > width:
+        shown = shown[:-1]
+    return shown, font
+
+
+def _lettered(line: str, size: float) -> tuple[str, Font]:
+    """Line in letters that its font has: one of Latin, Greek and Cyrillic where it is not ASCII."""
+    if line.isascii():
+        return line, ImageFont.load_default(size)
+    import matplotlib as mpl
+    from matplotlib.ft2font import FT2Font
+
+    file = Path(mpl.get_data_path()) / "fonts" / "ttf" / "DejaVuSans.ttf"
+    known = FT2Font(str(file)).get_charmap()
+    shown = "".join(letter if ord(letter) in known else MISSING for letter in line)
+    return shown, ImageFont.truetype(str(file), size)

@@ -15,6 +15,7 @@ from dotloupe.patch import shapes
 from dotloupe.patch.drawing import draw_shapes
 from dotloupe.patch.geometry import MM_PER_INCH, Region
 from dotloupe.patch.layout import HEIGHT_MM, WIDTH_MM, patch_regions
+from dotloupe.patch.lettering import printed_line
 from dotloupe.patch.marks import LAST_RUN, PATCH_VERSION, PatchCode, PatchKind
 from dotloupe.patch.srgb import srgb_encode
 
@@ -76,6 +77,12 @@ class Patch:
     def code(self) -> PatchCode:
         """What the small code says."""
         return PatchCode(PATCH_VERSION, self.kind, self.run, self.sent_ppi)
+
+    @property
+    def printed_label(self) -> str:
+        """What is printed of the label: letters that can be set, as many as the line holds."""
+        (words,) = (region for region in self.regions.values() if region.kind == "text")
+        return printed_line(self.label, words.width_mm, words.height_mm / 2)
 
     def reflectance(self, ppi: float | None = None) -> FloatArray:
         """Linear reflectance of the drawing, shape (rows, columns, 3), paper = 1.

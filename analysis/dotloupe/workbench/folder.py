@@ -209,7 +209,9 @@ def _check_start(name: str, target: Path, start: bytes) -> None:
     kinds = STARTS.get(target.suffix.lower(), ())
     if kinds and not any(start.startswith(k[: len(start)]) for k in kinds):
         raise RefusedError(
-            f"{name}: not a TIFF, PNG or JPEG inside, whatever its name; export it anew", 415
+            f"{name}: not a TIFF, PNG or JPEG inside, nor a camera file, whatever its name; "
+            "export it anew",
+            415,
         )
 
 
