@@ -1,6 +1,7 @@
 """What a person reads where there is little to say, or where nothing can be said: word by word."""
 
 import json
+from dataclasses import replace
 from datetime import date, timedelta
 
 import numpy as np
@@ -178,6 +179,17 @@ def test_a_photograph_given_twice_counts_once():
     ranking = rank({"a": [*twice, twice[0]], "b": shots("b", grain=0.7)})
     assert ranking.criteria["grain"].places[0].n == 4
     assert "a0.tif: the same photograph as a0.tif, counted once" in ranking.cautions
+
+
+def test_one_photograph_under_two_names_is_not_two_settings():
+    """It is told by its content, wherever it lies."""
+    again = replace(shots("a", grain=0.5)[0], path="copy of a0.tif")
+    with pytest.raises(InputError) as caught:
+        rank({"a": shots("a", grain=0.5), "b": [*shots("b", grain=0.7), again]})
+    assert str(caught.value) == (
+        "copy of a0.tif: the same photograph as a0.tif, given as setting a and as setting b: "
+        "keep it in one of them"
+    )
 
 
 def test_prints_are_looked_at_from_somewhere():

@@ -1,0 +1,160 @@
+"""Parts of measurements that a whole measurement barely shows, each against a closed form."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from numpy.polynomial import legendre
+from scipy.special import ndtr
+
+from dotloupe.measure.banding import _single_peak
+from dotloupe.measure.bar_block import _crossing
+from dotloupe.measure.cross_spectrum import _starts
+from dotloupe.measure.dot_finding import _dot_sigma
+from dotloupe.measure.edge_fit import fit_edge
+from dotloupe.measure.edge_line import first_line
+from dotloupe.measure.edge_transfer import line_spread_transform
+from dotloupe.measure.grain import grain
+from dotloupe.measure.grain_visibility import _band_error
+from dotloupe.measure.noise_spectrum import noise_spectrum
+from dotloupe.measure.ring_spectrum import integrate, multiplied
+from dotloupe.measure.shot_shift import shift_between
+
+SINGLE = 1e-5
+"""Spectra are summed in single precision: a thousand values round to this share."""
+
+
+@pytest.mark.parametrize(
+    ("length", "side", "starts"),
+    [
+        # blocks of 100 half overlapped fit seven times into 400, and once into less than 150
+        (400, 100, [0, 50, 100, 150, 200, 250, 300]),
+        (149, 100, [0]),
+        (150, 100, [0, 50]),
+        (100, 100, [0]),
+        # 42 to spare: evenly spread
+        (192, 100, [0, 92]),
+    ],
+)
+def test_blocks_are_half_overlapped_and_reach_both_ends(length, side, starts):
+    assert _starts(length, side).tolist() == starts
+
+
+def noise(seed, size=128):
+    return 0.01 * np.random.default_rng(seed).standard_normal((size, size))
+
+
+def test_twice_the_grain_is_four_times_the_power_in_all_that_follows_from_it():
+    both = noise(1)
+    shots = [both + 0.5 * noise(seed) for seed in (2, 3)]
+    once, twice = (
+        noise_spectrum(k * shots[0], 20.0, second_shot=k * shots[1]).rings for k in (1.0, 2.0)
+    )
+    four = multiplied(once, np.full_like(once.power, 4.0))
+    for name in ("power", "measured", "print_square", "noise_square"):
+        expected = getattr(twice, name)
+        bound = SINGLE * np.abs(expected).max()
+        assert getattr(four, name) == pytest.approx(expected, rel=1e-4, abs=bound), name
+    ends, fourfold = integrate(once).interval, integrate(four).interval
+    assert fourfold == pytest.approx([4 * end for end in ends])
+
+
+@pytest.mark.parametrize("sigma", [2.0, 3.0])
+def test_the_autocorrelation_of_gaussian_dots_tells_their_size(sigma):
+    """Of one dot it is a Gaussian of sqrt(2) sigma; 16 dots of 400 x 400 pixels do not meet."""
+    y, x = np.mgrid[:400, :400].astype(float)
+    darkness = np.zeros((400, 400))
+    for at_x, at_y in np.random.default_rng(0).uniform(-15, 15, (16, 2)) + [
+        (50 + 100 * i, 50 + 100 * j) for i in range(4) for j in range(4)
+    ]:
+        darkness += np.exp(-((x - at_x) ** 2 + (y - at_y) ** 2) / (2 * sigma**2))
+    # taken straight between pixels, over a curve that bends by 1/16 a squared pixel: 2 %
+    assert _dot_sigma(darkness) == pytest.approx(sigma, rel=0.02)
+
+
+@pytest.mark.parametrize("shift", [(0.9, -1.2), (-1.3, 0.4)])
+def test_a_shift_of_more_than_one_step_is_followed_to_its_end(shift):
+    """Steps are half a pixel at most, so that the first leaves most of the way."""
+    y, x = np.mgrid[:128, :128].astype(float)
+    rng = np.random.default_rng(3)
+    one, other = np.zeros((2, 128, 128))
+    for fx, fy, phase in rng.uniform(-1, 1, (200, 3)) * (0.15, 0.15, np.pi):
+        one += np.cos(2 * np.pi * (fx * x + fy * y) + phase)
+        other += np.cos(2 * np.pi * (fx * (x - shift[0]) + fy * (y - shift[1])) + phase)
+    # the window does not move with the picture and holds it back by up to 7 % here
+    assert shift_between(one, other).shift_px == pytest.approx(shift, abs=0.1)
+
+
+def test_half_the_way_lies_between_the_first_value_and_the_last():
+    position = np.arange(10.0, 15.0)
+    # half of 0 to 8 is reached 3/7 of the way from 1 to 8
+    assert _crossing(position, np.array([0.0, 1, 8, 8, 8])) == pytest.approx(11 + 3 / 7)
+    assert _crossing(position, np.array([2.0, 4, 6, 8, 10])) == pytest.approx(12)
+    assert _crossing(position, np.array([3.0, 3, 3, 3, 3])) == 10
+
+
+@pytest.mark.parametrize(
+    ("away", "alone"),
+    [((2, 0), True), ((-2, 0), True), ((0, 2), True), ((3, 0), False), ((-3, 0), False),
+     ((0, 3), False), ((0, -3), False)],
+)  # fmt: skip
+def test_a_peak_alone_holds_all_power_within_two_values(away, alone):
+    power = np.zeros((40, 30))
+    power[20, 10] = 1.0
+    power[20 + away[0], 10 + away[1]] = 0.5
+    assert _single_peak(power, np.ones(power.shape, bool)) is alone
+
+
+def test_the_error_of_a_channel_is_that_of_an_octave_about_its_middle():
+    rings = noise_spectrum(noise(5), 20.0).rings
+    for centre in (0.5, 2.0, 6.0):
+        octave = (rings.frequency >= centre / 2**0.5) & (rings.frequency <= centre * 2**0.5)
+        found = integrate(rings, octave.astype(float))
+        for end in (0, 1):
+            expected = np.sqrt(found.interval[end] / found.value)
+            assert _band_error(rings, centre, end) == pytest.approx(expected)
+    # of an octave below all that was measured the lowest ring tells
+    nearest = rings.frequency[rings.frequency > 0].min()
+    lowest = (rings.frequency == nearest).astype(float)
+    found = integrate(rings, lowest)
+    expected = np.sqrt(found.interval[1] / found.value)
+    assert _band_error(rings, 1e-3, 1) == pytest.approx(expected)
+
+
+def test_evenly_spaced_splines_have_the_transform_of_a_box_to_the_fourth():
+    """A cubic B-spline on even knots h apart is a box of h convolved with itself: sinc^4(h f)."""
+    spacing, frequency = 1.5, np.array([0.0, 0.1, 0.3, 0.7, 1.2])
+    transform = line_spread_transform(spacing * np.arange(21), frequency)
+    inner = np.abs(transform[:, 6:-6])
+    expected = np.repeat(np.sinc(spacing * frequency)[:, None] ** 4, inner.shape[1], axis=1)
+    # Gauss's rule of eight nodes over at most one cycle at a time
+    assert inner == pytest.approx(expected, abs=1e-9)
+
+
+def test_a_bend_of_the_highest_order_is_seen():
+    """An edge that follows a line and 0.8 pixels of Legendre's fifth polynomial."""
+    y, x = np.mgrid[:200, :100].astype(float)
+    along = (y[:, 0] - 99.5) / 100
+    place = 49.5 + 8.0 * along + 0.8 * legendre.legval(along, [0, 0, 0, 0, 0, 1])
+    rng = np.random.default_rng(2)
+    region = 0.2 + 0.6 * ndtr((x - place[:, None]) / 2.0) + 0.004 * rng.standard_normal(x.shape)
+    curve = fit_edge(region, first_line(region)).curve
+    assert curve.coefficients.size == 6
+    # noise of 0.7 % of the step over the slope of 0.2 a pixel, in 200 rows of 5: 0.003
+    assert curve.coefficients[5] == pytest.approx(0.8, abs=0.02)
+    assert curve.coefficients[2:5] == pytest.approx(np.zeros(3), abs=0.02)
+
+
+TEXTURE = "paper texture is part of the grain: give blank paper to take it out"
+CAMERA = "camera noise is not removed"
+
+
+def test_the_camera_is_named_where_neither_a_second_shot_nor_paper_tells_of_it():
+    """Each takes the camera's noise out: a second shot, and blank paper of the same shot."""
+    light = 0.5 + noise(1, 64)
+    alone = grain(light, 40.0)
+    with_paper = grain(light, 40.0, paper=0.98 + 0.3 * noise(2, 64))
+    with_second = grain(light, 40.0, second_shot=light + 0.1 * noise(3, 64))
+    named = [any(CAMERA in c for c in g.cautions) for g in (alone, with_paper, with_second)]
+    assert named == [True, False, False]
+    assert [TEXTURE in g.cautions for g in (alone, with_paper, with_second)] == [True, False, True]
