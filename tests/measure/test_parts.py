@@ -5,18 +5,21 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from numpy.polynomial import legendre
+from scipy.interpolate import BSpline
 from scipy.special import ndtr
 
 from dotloupe.measure.banding import _single_peak
-from dotloupe.measure.bar_block import _crossing
+from dotloupe.measure.bar_block import _crossing, _placed_block
 from dotloupe.measure.cross_spectrum import _starts
 from dotloupe.measure.dot_finding import _dot_sigma
+from dotloupe.measure.edge_cells import Cells, gap_between_samples
 from dotloupe.measure.edge_fit import fit_edge
 from dotloupe.measure.edge_line import first_line
+from dotloupe.measure.edge_spread import EdgeSpread, extended_knots, spread_basis
 from dotloupe.measure.edge_transfer import line_spread_transform
 from dotloupe.measure.grain import grain
 from dotloupe.measure.grain_visibility import _band_error
-from dotloupe.measure.noise_spectrum import noise_spectrum
+from dotloupe.measure.noise_spectrum import _fill_lost, noise_spectrum
 from dotloupe.measure.ring_spectrum import integrate, multiplied
 from dotloupe.measure.shot_shift import shift_between
 
@@ -158,3 +161,51 @@ def test_the_camera_is_named_where_neither_a_second_shot_nor_paper_tells_of_it()
     named = [any(CAMERA in c for c in g.cautions) for g in (alone, with_paper, with_second)]
     assert named == [True, False, False]
     assert [TEXTURE in g.cautions for g in (alone, with_paper, with_second)] == [True, False, True]
+
+
+def test_a_spline_of_an_edge_is_that_of_the_reference_library():
+    """Knots go on beyond both ends by the last steps; scipy's B-splines on them are the check."""
+    breaks = np.array([-4.0, -3, -1.5, -1, 0, 0.5, 1, 2.5, 5])
+    knots = extended_knots(breaks)
+    assert knots[:5].tolist() == [-8, -7, -6, -5, -4]
+    assert knots[-5:].tolist() == [5, 7.5, 10, 12.5, 15]
+    levels = np.array([0.2, 0.25, 0.4, 0.6, 0.75, 0.8])
+    spread, at = EdgeSpread(breaks, levels), np.linspace(-4, 5, 91)
+    spline = BSpline(knots, np.concatenate([[0.2] * 3, levels, [0.8] * 3]), 4)
+    assert spread.value(at) == pytest.approx(spline(at), abs=1e-12)
+    assert spread.slope(at) == pytest.approx(spline.derivative()(at), abs=1e-12)
+    assert spread.slope(np.array([-4.1, 5.1])).tolist() == [0, 0]
+    assert spread_basis(breaks, at) @ levels == pytest.approx(spline(at), abs=1e-12)
+
+
+def test_the_gap_between_samples_is_the_widest_of_the_inner_half():
+    """Of 20 cells a pixel apart the middle ten count: a gap before the sixth does not."""
+    place = np.arange(20.0)
+    for wide, gap in ((5, 1.0), (6, 4.0), (14, 4.0), (15, 1.0)):
+        distance = np.where(place < wide, place, place + 3)[None]
+        cells = Cells(np.full((1, 20), 7.0), distance, distance, distance, distance)
+        assert gap_between_samples(cells) == pytest.approx(gap)
+
+
+@pytest.mark.parametrize(("width", "found"), [(57, False), (59, True), (90, True)])
+def test_a_group_of_known_size_needs_a_fifth_of_a_period_beside_it(width, found):
+    """Three bars of 10 pixels, 20 apart, are 50 wide: with 0.2 periods on both sides 58."""
+    first = (width - 50) // 2
+    darkness = np.zeros(width)
+    for bar in range(3):
+        darkness[first + 20 * bar : first + 20 * bar + 10] = 1.0
+    borders = (first - 0.5, first + 49.5)
+    assert _placed_block(darkness, 20.0, 3) == (pytest.approx(borders) if found else None)
+
+
+def test_what_a_trend_emptied_is_filled_from_the_ring_around_it():
+    """Lost within two steps of zero: what lies up to 1.6 times as far and half a step counts."""
+    y, x = np.mgrid[-8:9, 0:9].astype(float)
+    radius = np.roll(np.hypot(y, x), 9, axis=0)  # zero frequency first, as a transform has it
+    ring = (radius > 2) & (radius <= 3.7)
+    power = np.where(ring, 1 + radius, 100.0)
+    common, total = power.copy(), 2 * power
+    _fill_lost(common, total, np.where(radius <= 2, 1e-6, 1.0), radius)
+    assert common[radius <= 2] == pytest.approx(1 + radius[ring].mean())
+    assert total[radius <= 2] == pytest.approx(2 + 2 * radius[ring].mean())
+    assert np.array_equal(common[radius > 2], power[radius > 2])
