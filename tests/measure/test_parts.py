@@ -12,7 +12,7 @@ from dotloupe.measure.banding import _single_peak
 from dotloupe.measure.bar_block import _crossing, _placed_block
 from dotloupe.measure.cross_spectrum import _starts
 from dotloupe.measure.dot_finding import _dot_sigma
-from dotloupe.measure.edge_cells import Cells, gap_between_samples
+from dotloupe.measure.edge_cells import Cells, gap_between_samples, tone_weights
 from dotloupe.measure.edge_fit import fit_edge
 from dotloupe.measure.edge_line import first_line
 from dotloupe.measure.edge_spread import EdgeSpread, extended_knots, spread_basis
@@ -209,3 +209,11 @@ def test_what_a_trend_emptied_is_filled_from_the_ring_around_it():
     assert common[radius <= 2] == pytest.approx(1 + radius[ring].mean())
     assert total[radius <= 2] == pytest.approx(2 + 2 * radius[ring].mean())
     assert np.array_equal(common[radius > 2], power[radius > 2])
+
+
+def test_cells_without_any_noise_weigh_by_a_ten_thousandth_of_the_step():
+    """Their variance counts as (1e-4 of 0.6)^2 at every tone, so that none weighs without end."""
+    fitted = np.linspace(0.2, 0.8, 50)[None]
+    count = np.full((1, 50), 10.0)
+    cells = Cells(count, fitted, fitted, np.zeros((1, 50)), fitted)
+    assert tone_weights(cells, fitted, (0.2, 0.8)) == pytest.approx(count / 6e-5**2)
