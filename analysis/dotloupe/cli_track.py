@@ -156,7 +156,7 @@ def show(
 
     trend = History(history).track(number, printer=printer, mode=mode, paper=paper)
     for point in trend.points:
-        typer.echo(f"{point.printed_on}  {point.value:.4g} {trend.unit}")
+        typer.echo(f"{point.printed_on}  {point.value:#.4g} {trend.unit}")
     typer.echo(trend.advice)
     if out is not None:
         from dotloupe.report.page import write_report

@@ -20,14 +20,15 @@ ERRORS_95 = 1.959964
 def plot_trend(trend: Trend, axis: Axes) -> Axes:
     """Draw every print in time with its 95 % interval, the limits and what was done.
 
-    The shaded band lies between the limits that the baseline sets; prints outside it are drawn as
-    diamonds.
+    The line joins the means of the days. The shaded band lies between the limits that the baseline
+    sets; prints outside it are drawn as diamonds.
     """
     day = np.array([p.printed_on for p in trend.points], dtype="datetime64[D]")
     value = np.array([p.value for p in trend.points])
     error = ERRORS_95 * np.nan_to_num([p.standard_error for p in trend.points])
     outside = np.isin(np.arange(len(day)), trend.outside)
-    axis.plot(day, value, color=SERIES[0], lw=0.8, alpha=0.6)
+    days = np.unique(day)
+    axis.plot(days, [value[day == d].mean() for d in days], color=SERIES[0], lw=0.8, alpha=0.6)
     for chosen, colour, mark, label in (
         (~outside, SERIES[0], "o", "print"),
         (outside, SERIES[1], "D", "print outside the limits"),
