@@ -60,8 +60,12 @@ def test_one_photograph_is_not_two_prints(tmp_path):
     history.add(measurement("a"), printed_on="2026-03-12", **SETTING)
     before = contents(history.path)
     mixed = [measurement("c"), measurement("a")]
-    with pytest.raises(InputError, match="already as print a of mode fast of 2026-03-12"):
+    with pytest.raises(InputError) as caught:
         history.add(mixed, printed_on="2026-03-13", **SETTING)
+    assert str(caught.value) == (
+        "captures/a.tif: this photograph is in the history already as print a of mode fast of "
+        "2026-03-12: add it as that, or check the file"
+    )
     # nothing of the refused call stays
     assert contents(history.path) == before
 

@@ -228,6 +228,10 @@ def test_bars_half_a_period_from_where_they_were_drawn_are_refused():
     moved = line_pairs(picture, PX, 8.0, first_bar_mm=first + 0.5 / 8)
     assert not moved.resolved
     assert abs(moved.phase_deg) == pytest.approx(180, abs=5)
+    third = line_pairs(picture, PX, 8.0, first_bar_mm=first + 0.33 / 8)
+    assert third.bars_found == third.bars_drawn == 5
+    assert third.cautions[0] == "bars lie where spaces were drawn"
+    assert third.phase_deg == pytest.approx(-0.33 * 360, abs=5)
 
 
 def test_fundamental_and_coltman_series_agree():
@@ -262,7 +266,7 @@ def test_a_smeared_group_is_measured_and_not_resolved():
     ],
 )
 def test_regions_without_bars_are_refused(region, says):
-    with pytest.raises(RegionError, match=says):
+    with pytest.raises(RegionError, match=rf"^line pairs\b.*{says}"):
         line_pairs(region, PX, 8.0)
 
 

@@ -116,5 +116,8 @@ def test_groups_that_do_not_belong_together_are_refused():
         resolved_limit([])
     with pytest.raises(RegionError, match="one direction"):
         resolved_limit([group(4, 0.5), group(4, 0.4)])
-    with pytest.raises(RegionError, match="thresholds"):
+    with pytest.raises(
+        RegionError,
+        match=r"^resolved limit: the groups were measured with differing thresholds\.$",
+    ):
         resolved_limit([group(4, 0.5), group(5, 0.4, threshold=0.2)])
