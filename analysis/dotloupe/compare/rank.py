@@ -292,7 +292,7 @@ def _rank_criterion(
     groups = tie_groups(names, apart) if names else ()
     letter = letters(names, groups)
     places = tuple(
-        _place(s, apart, names, letter[s.setting], _interval(s, samples)) for s in ordered
+        _place(s, apart, names, letter[s.setting], _interval(s, ordered)) for s in ordered
     )
     repeated = any(s.n > 1 for s in samples)
     smallest = [p.smallest_difference for p in pairs if p.smallest_difference is not None]

@@ -111,7 +111,8 @@ def visible_scales(
 
     Which setting is which plays no part, so that the scale favours none.
     """
-    shots = [m for group in settings.values() for m in group]
+    # sums in one order, whatever that of the settings, are the same to the last bit
+    shots = sorted((m for group in settings.values() for m in group), key=lambda m: m.sha256)
     grid = np.geomspace(NEAREST_MM, FARTHEST_MM, DISTANCES)
     distances = np.unique(np.append(grid, viewing_distance_mm))
     viewing = int(np.searchsorted(distances, viewing_distance_mm))
