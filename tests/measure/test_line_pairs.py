@@ -155,6 +155,14 @@ def test_bars_from_wall_to_wall():
     assert found.phase_deg is None
 
 
+@pytest.mark.parametrize("tilt_deg", [-2.0, 0.0, 2.0])
+def test_a_group_drawn_about_the_middle_has_its_middle_bar_there(tilt_deg):
+    """Places belong to the middle row: a row beside it lies 0.035 pixels off at two degrees."""
+    picture = bar_target(8.0, blur_mm=0.012, tilt_deg=tilt_deg)
+    found = line_pairs(picture, PX, 8.0, bars_drawn=5)
+    assert found.drawn_mm[2] * PX == pytest.approx(picture.shape[1] / 2, abs=1e-4)
+
+
 def test_levels_make_contrast_relative_to_large_areas():
     picture = bar_target(4.0, blur_mm=0.005)
     assert line_pairs(picture, PX, 4.0).contrast == pytest.approx(0.8 / 1.2, rel=0.01)

@@ -14,7 +14,9 @@ from dotloupe.measure.cross_spectrum import _starts
 from dotloupe.measure.dot_finding import _dot_sigma
 from dotloupe.measure.edge_cells import Cells, gap_between_samples, tone_weights
 from dotloupe.measure.edge_fit import fit_edge
-from dotloupe.measure.edge_line import first_line
+from dotloupe.measure.edge_knots import halved_where_needed
+from dotloupe.measure.edge_line import edge_samples, first_line
+from dotloupe.measure.edge_shape import row_offsets
 from dotloupe.measure.edge_spread import EdgeSpread, extended_knots, spread_basis
 from dotloupe.measure.edge_transfer import line_spread_transform
 from dotloupe.measure.grain import grain
@@ -217,3 +219,27 @@ def test_cells_without_any_noise_weigh_by_a_ten_thousandth_of_the_step():
     count = np.full((1, 50), 10.0)
     cells = Cells(count, fitted, fitted, np.zeros((1, 50)), fitted)
     assert tone_weights(cells, fitted, (0.2, 0.8)) == pytest.approx(count / 6e-5**2)
+
+
+def test_rows_that_do_not_reach_across_the_edge_have_no_offset():
+    """Of an edge whose rows are moved to and fro by half a pixel, the last three left out."""
+    y, x = np.mgrid[:120, :90].astype(float)
+    moved = np.where(y[:, 0] % 2 == 0, 0.5, -0.5)
+    region = 0.2 + 0.6 * ndtr((x - 44.5 - 0.08 * (y - 59.5) - moved[:, None]) / 3.0)
+    fit = fit_edge(region, first_line(region))
+    row, distance, value = edge_samples(region, fit.curve, 20.0)
+    kept = row < 117
+    (offsets,) = row_offsets(row[kept], distance[kept], value[kept], fit, (0.0,))
+    assert offsets.shape == (120,)
+    assert np.isnan(offsets[117:]).all()
+    # along the normal, the cosine of a slope of 0.08; 0.5 of 3 pixels bends the weights by 1 %
+    assert offsets[:117] == pytest.approx(moved[:117] / np.hypot(1, 0.08), abs=0.02)
+
+
+def test_knots_closer_than_the_samples_are_not_halved():
+    """Samples 4 pixels apart cannot tell what lies between knots of 1 pixel."""
+    place = np.arange(-20.0, 21, 4)[None]
+    cells = Cells(np.full(place.shape, 5.0), place, place, place, place)
+    breaks = np.arange(-10.0, 11.0)
+    kept = halved_where_needed(cells, breaks, np.ones(place.shape))
+    assert np.array_equal(kept, breaks)
