@@ -293,6 +293,18 @@ def test_a_shape_that_is_not_square_is_read_at_the_centres_of_bars_and_spaces():
     assert found.contrast == pytest.approx((0.7 - 0.1) / (0.7 + 0.1), abs=5e-4)
 
 
+@pytest.mark.parametrize("late", [0.0, 0.1, -0.2])
+def test_bars_from_wall_to_wall_have_a_phase_where_their_place_is_known(late):
+    """Darkest where the cosine's turns are whole: 0.4 radians before the first column, and on."""
+    turns = 2 * np.pi * 16 * np.arange(400) / PX + 0.4
+    noise = 0.003 * np.random.default_rng(3).standard_normal((300, 400))
+    first = (1 - 0.4 / (2 * np.pi)) / 16 + 0.5 / PX
+    region = 0.5 - 0.3 * np.cos(turns) + noise
+    found = line_pairs(region, PX, 16.0, first_bar_mm=first - late / 16)
+    assert found.phase_deg == pytest.approx(360 * late, abs=0.5)
+    assert found.bars_match
+
+
 @pytest.mark.parametrize(("period_px", "told"), [(4.8, True), (5.2, False), (5.9, False)])
 def test_fewer_than_five_pixels_a_line_pair_are_named(period_px, told):
     picture = averaged_bars(period_px)

@@ -12,6 +12,7 @@ import pytest
 from scipy.optimize import brentq
 
 from dotloupe.errors import RegionError
+from dotloupe.measure.readings import bars_reading
 from dotloupe.measure.resolved_limit import resolved_limit, sent_nyquist
 
 FREQUENCIES = 2 ** (np.arange(6, 27) / 6)
@@ -109,6 +110,19 @@ def test_nothing_resolved_gives_no_limit():
     assert found.limit is None
     assert found.interval == (0.0, pytest.approx(FREQUENCIES[0]))
     assert found.ended_by == "nothing resolved"
+
+
+@pytest.mark.parametrize("sent_ppi", [0.0, -300.0])
+def test_a_file_has_some_pixels_an_inch(sent_ppi):
+    with pytest.raises(RegionError) as caught:
+        resolved_limit([group(4, 0.5), group(5, 0.4)], sent_ppi=sent_ppi)
+    assert str(caught.value) == (
+        f"resolved limit: sent ppi must be a positive number, not {sent_ppi}."
+    )
+
+
+def test_one_group_is_no_reading():
+    assert bars_reading(resolved_limit([group(4, 0.5)])) is None
 
 
 def test_groups_that_do_not_belong_together_are_refused():
