@@ -258,3 +258,12 @@ def test_a_history_that_holds_no_capture_says_so(tmp_path):
     assert str(caught.value) == f"{history.path}: the history holds no capture yet: add one"
     with pytest.raises(InputError, match=r"^note .*: bytes that are no text: write it anew$"):
         history.add_event("move", printer="p", happened_on="2026-01-06", note="to \udcff")
+
+
+def test_an_event_before_the_first_print_or_after_the_last_tells_of_no_step():
+    """A day's prints count as made after what was done on it."""
+    assert chart((0.80, 0.81, 0.80, 0.79), event_at=0).event_steps == ()
+    late = Event("alignment", FIRST + timedelta(days=99))
+    points = chart((0.80, 0.81, 0.80, 0.79)).points
+    named = {"printer": "p", "mode": "fast", "paper": "q", "unit": "L* rms"}
+    assert trend(points, [late], criterion="grain", **named).event_steps == ()
