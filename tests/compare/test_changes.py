@@ -39,12 +39,44 @@ def test_a_plane_that_moved_is_named_and_the_rest_is_not():
     assert moved.before == pytest.approx(20, abs=2)
     assert moved.after == pytest.approx(0, abs=2)
     text = changes_sentence(found)
-    assert "Placement of the inks changed by more than repeats vary: cyan along x from" in text
-    assert "Grain by tint: no change beyond what repeats vary by." in text
+    assert "Placement of the inks, by more than repeats vary: cyan along x 2" in text
+    assert " um in before, " in text
+    assert "Visible grain by tint: no difference by more than repeats vary." in text
     closing = closing_sentence(found, before_and_after)
-    assert closing.startswith("In all, placement of the inks changed by more than repeats vary; ")
+    assert closing.startswith(
+        "In all, the two settings differ in placement of the inks by more than repeats vary; "
+    )
     # detail and visible grain of both settings are drawn alike
-    assert "from 35 cm even a keen eye does not see the difference" in closing
+    assert closing.endswith("from 35 cm even a keen eye sees no difference.")
+
+
+def test_what_is_not_measured_well_enough_is_not_called_level():
+    """Offsets within 17 um, 10 seconds of arc from 35 cm, are level; an interval beyond is not."""
+    found = {c.name: c for c in changes(ranking(200, {}))}
+    # a spread of 1 um in four prints each
+    assert found["offset_cyan_x"].verdict == "level"
+    wide = [measurement(s, 0, i, {}) for i, s in enumerate(("before", "after"))]
+    for m in wide:
+        m.numbers["passes_apart_x"] = Number(0.0, 0.0, 80.0, "um")
+    compared = rank({"before": wide[:1], "after": wide[1:]})
+    single = changes(compared)
+    assert next(c for c in single if c.name == "passes_apart_x").verdict == "open"
+    assert "Not measured well enough to call level: passes apart along x (± 57 um)." in (
+        changes_sentence(single)
+    )
+
+
+def test_single_prints_are_never_said_to_differ_beyond_repeats():
+    one, other = (
+        measurement(s, 0, 300 + i, {"offset_cyan_x": 40.0 * i}) for i, s in enumerate("ab")
+    )
+    compared = rank({"a": [one], "b": [other]})
+    found = changes(compared)
+    assert any(c.changed for c in found)
+    said = changes_sentence(found) + closing_sentence(found, compared)
+    assert "repeats" not in said
+    assert "by more than their measurement leaves open: cyan along x" in said
+    assert said.endswith("Whether the settings differ needs a second print of each.")
 
 
 def test_nothing_is_named_where_nothing_changed():

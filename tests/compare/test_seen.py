@@ -8,6 +8,7 @@ import pytest
 from dotloupe.compare.eye import FREQUENCIES, OCTAVE_OF_EDGE, octave_rms
 from dotloupe.compare.rank import rank
 from dotloupe.compare.seen import seen
+from dotloupe.compare.seen_words import far, sight
 from dotloupe.errors import InputError
 from dotloupe.measurement import CRITERIA, Measurement, Number
 
@@ -72,8 +73,18 @@ def test_words_for_settings_that_prints_do_not_tell_apart():
     found = compared({"grain": 0.5}, {"grain": 0.51}, spread=0.2)
     assert found.by[0].steps_interval[0] == 0
     assert found.interval[0] == 0
-    assert "can probably not tell first and second apart" in found.sentence
-    assert "it might, up to" in found.sentence
+    start = "Whether a keen eye can tell first and second apart from 35 cm is not settled"
+    assert found.sentence.startswith(start)
+    assert f"up to {far(found.interval[1])})" in found.sentence
+
+
+@pytest.mark.parametrize(
+    ("interval", "said"),
+    [((350.0, 900.0), "seen"), ((0.0, 349.0), "unseen"), ((0.0, 1230.0), "open"),
+     ((160.0, 350.0), "open")],
+)  # fmt: skip
+def test_sight_is_told_by_both_ends_of_the_interval(interval, said):
+    assert sight(interval, 350.0) == said
 
 
 def test_half_a_step_is_not_seen_and_two_are():

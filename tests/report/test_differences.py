@@ -22,8 +22,8 @@ def test_an_ink_out_of_place_is_named(make_photographs):
     before = with_offsets(make_photographs("before", 1, count=4), 25.0, 1)
     after = with_offsets(make_photographs("after", 2, count=4), 0.0, 2)
     found = differences(rank({"before": before, "after": after}))
-    row = next(r for r in found.rows if r.name == "offset cyan x")
-    assert row.differs
+    row = next(r for r in found.rows if r.name == "cyan along x")
+    assert row.verdict == "differs"
     assert float(row.values[0]) == pytest.approx(25, abs=2)
     assert float(row.values[1]) == pytest.approx(0, abs=2)
     assert "placement of the inks" in found.sentence
@@ -33,8 +33,8 @@ def test_alike_settings_are_not_said_to_differ(make_photographs):
     one = with_offsets(make_photographs("one", 1, count=4), 0.0, 3)
     other = with_offsets(make_photographs("other", 2, count=4), 0.0, 4)
     found = differences(rank({"one": one, "other": other}))
-    assert not any(r.differs for r in found.rows)
-    assert found.sentence.endswith("none differs by more than prints vary.")
+    assert not any(r.verdict == "differs" for r in found.rows)
+    assert "none differs by more than repeats vary." in found.sentence
 
 
 def test_only_two_settings_are_compared(climbing, make_photographs):

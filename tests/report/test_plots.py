@@ -15,7 +15,7 @@ from dotloupe.report.curves import (
     mean_reading,
 )
 from dotloupe.report.data import reading_rows
-from dotloupe.report.reading_plots import parting_sentence
+from dotloupe.report.reading_plots import parting_sentence, partings_sentence
 from dotloupe.report.settings import settings_of
 from dotloupe.report.style import SERIES
 from dotloupe.report.svg import inlined
@@ -53,8 +53,16 @@ def test_readings_that_part_are_named_with_what_it_means(make_photographs):
     result = rank(shots)
     setting = settings_of(result)[0]
     said = parting_sentence(setting, "x")
-    assert said.startswith("They part (bars ")
-    assert "false resolution" in said
+    found = re.match(r"On average from ([\d.]+) to ([\d.]+) cycles/mm bars (\d+) ± \d+ %", said)
+    low, high, kept = map(float, found.groups())
+    at = np.linspace(low, high, 100)
+    # bars keep more than the edges' Gaussian, and by Coltman's series less than their contrast
+    own, edges = (float(np.mean(b ** ((at / f) ** 2))) for b, f in ((0.1, 12), (0.5, 4)))
+    assert 100 * edges < kept < 100 * own
+    assert said.endswith("they part.")
+    # once for all plots
+    assert "false resolution" in partings_sentence(result)
+    assert "false resolution" not in said
     with plots.drawing() as (_, axis):
         plots.plot_readings(result, axis)
         marks = next(line for line in axis.lines if line.get_label().startswith("bars"))
@@ -62,6 +70,16 @@ def test_readings_that_part_are_named_with_what_it_means(make_photographs):
     assert len(marks.get_xdata()) == len(drawn.x)
     rows = list(reading_rows(setting, "x"))
     assert {row["reading"] for row in rows} == {"edges", "bars", "texture"}
+
+
+def test_a_reach_that_may_be_none_is_marked(make_photographs):
+    """Drawn alike, the prints cannot tell the two apart: every interval reaches down to 0."""
+    alike = rank({"a": make_photographs("a", 8), "b": make_photographs("b", 9)})
+    assert all(by.interval[0] == 0 for by in alike.seen[0].by)
+    with plots.drawing() as (_, axis):
+        plots.plot_eyesight(alike, axis)
+        arrows = [line for line in axis.lines if line.get_marker() == "<"]
+    assert len(arrows) == len(alike.seen[0].by)
 
 
 def test_mean_curve_is_the_mean_of_prints(ranking):

@@ -34,6 +34,22 @@ def test_leader_and_size_of_the_lead(ranking):
     assert len(said.sentences) == 2
 
 
+def test_single_prints_are_spoken_of_as_prints(make_photographs):
+    """One print a setting says nothing of how prints of a setting vary."""
+    single = rank({s: make_photographs(s, i, count=1, grain=g) for i, (s, g) in
+                   enumerate((("fast", 0.8), ("fine", 0.4)))})  # fmt: skip
+    said = ranking_verdict(single)
+    assert said.sentences[0].startswith("This print of fine is better than this print of fast: ")
+    assert "his print of fine has 4" in said.sentences[1]
+    assert said.sentences[2] == "Whether the settings differ needs a second print of each."
+    assert "this print of fine and this print of fast" in said.seen[0]
+    text = ranking_table(single)
+    assert "repeats vary" not in text
+    # once, however many criteria it holds for
+    assert text.count("one print a setting") == 1
+    assert [c for c in single.to_dict()["cautions"] if c.startswith("one print a setting")]
+
+
 def test_shared_lead(three):
     first = ranking_verdict(three).sentences[0]
     names = [p.setting for p in three.criteria["overall"].places[:2]]
@@ -80,6 +96,17 @@ def test_weights_are_declared(ranking):
         assert f"{overall.weights_may_change_by:.1f}" in said
     else:
         assert "No other weights" in said
+    assert "Zero is where fast lies on average" in said
+
+
+def test_weights_speak_only_of_what_prints_tell_apart(make_photographs):
+    """Settings drawn alike in sharpness: whatever leads there by chance is no other leader."""
+    found = rank({"a": make_photographs("a", 11, grain=0.3), "b": make_photographs("b", 12)})
+    sharp = [c for c in found.overall.weights if c != "grain"]
+    assert not any(p.distinguishable for c in sharp for p in found.criteria[c].pairs)
+    assert found.overall.winner_by_criterion == {**dict.fromkeys(sharp), "grain": "a"}
+    assert not found.overall.winner_depends_on_weights
+    assert "alone puts" not in " ".join(weights_sentences(found))
 
 
 def test_what_each_criterion_gives_is_said(ranking):

@@ -1,15 +1,19 @@
-"""What else changed between two settings: grain by tint, and where the head puts ink."""
+"""What else differs between two settings: grain by tint, and where the head puts ink."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Literal, TypeAlias
 
 import numpy as np
 from scipy.stats import false_discovery_control
 
 from dotloupe.compare.gather import sample
+from dotloupe.compare.number_names import VISIBLE_GRAIN, number_said
+from dotloupe.compare.out_of_line import alignment
 from dotloupe.compare.pairs import PairDifference, compare_pairs
+from dotloupe.compare.scope import SECOND_PRINT, Scope, beyond, scope_of
+from dotloupe.compare.seen_words import closing_words
 from dotloupe.errors import InputError
 
 if TYPE_CHECKING:
@@ -18,12 +22,21 @@ if TYPE_CHECKING:
     from dotloupe.compare.rank import Ranking
 
 FALSE_SHARE = 0.05
-"""Share of the changes claimed that may be chance (Benjamini and Hochberg 1995, from memory)."""
+"""Share of the changes claimed that may be chance.
+
+Benjamini and Hochberg, J. R. Stat. Soc. B 57 (1995) 289; from memory.
+"""
+GRAIN = "visible grain by tint"
 CAUSES = {
-    "grain by tint": ("visual_graininess_",),
+    GRAIN: (VISIBLE_GRAIN,),
     "placement of the inks": ("offset_", "passes_apart_"),
     "lines": ("raggedness_", "line_width_"),
 }
+
+MOST_NAMED = 3
+"""So many numbers that were not measured well enough are named."""
+
+Verdict: TypeAlias = Literal["differs", "level", "open"]
 
 
 @dataclass(frozen=True)
@@ -40,8 +53,13 @@ class Change:
         Means over the prints of the two settings, in the order given.
     pair : PairDifference
         The second setting less the first.
-    changed : bool
-        By more than repeats vary, as many numbers being looked at.
+    scope : str
+        "settings" where prints were repeated; "prints" where two single prints are compared.
+    verdict : str
+        "differs" by more than repeats vary (of single prints, than their measurement leaves open),
+        as many numbers being looked at; "level" where the interval of the difference lies within
+        what an eye sees; "open" where it reaches beyond, as the number was not measured well
+        enough.
     """
 
     cause: str
@@ -50,7 +68,13 @@ class Change:
     before: float
     after: float
     pair: PairDifference
-    changed: bool
+    scope: Scope
+    verdict: Verdict
+
+    @property
+    def changed(self) -> bool:
+        """Whether the two differ beyond chance."""
+        return self.verdict == "differs"
 
 
 def changes(ranking: Ranking) -> tuple[Change, ...]:
@@ -82,8 +106,35 @@ def changes(ranking: Ranking) -> tuple[Change, ...]:
             if old is not None and new is not None:
                 unit = next(m.numbers[name].unit for m in before if name in m.numbers)
                 (pair,) = compare_pairs([new, old])
-                found.append(Change(cause, name, unit, old.mean, new.mean, pair, changed=False))
+                scope = scope_of((old.n, new.n))
+                level = _level(ranking, cause, old.mean, pair)
+                found.append(
+                    Change(
+                        cause=cause,
+                        name=name,
+                        unit=unit,
+                        before=old.mean,
+                        after=new.mean,
+                        pair=pair,
+                        scope=scope,
+                        verdict="level" if level else "open",
+                    )
+                )
     return _told_apart(found)
+
+
+def _level(ranking: Ranking, cause: str, before: float, pair: PairDifference) -> bool:
+    """Whether even the ends of the difference's interval are less than an eye sees."""
+    if pair.low is None or pair.high is None:
+        return False
+    if cause != GRAIN:
+        distance = float(ranking.parameters["viewing_distance_mm"])
+        return alignment((pair.low, pair.high), distance) == "in"
+    scale = ranking.visible.get("grain")
+    if scale is None:
+        return False
+    steps = [scale.at_viewing(before + d) - scale.at_viewing(before) for d in (pair.low, pair.high)]
+    return max(map(abs, steps)) < 1
 
 
 def _told_apart(found: Sequence[Change]) -> tuple[Change, ...]:
@@ -93,55 +144,57 @@ def _told_apart(found: Sequence[Change]) -> tuple[Change, ...]:
     chances = np.array([1.0 if c.pair.p_value is None else c.pair.p_value for c in found])
     claimed = false_discovery_control(chances) <= FALSE_SHARE
     return tuple(
-        Change(c.cause, c.name, c.unit, c.before, c.after, c.pair, bool(yes))
-        for c, yes in zip(found, claimed, strict=True)
+        replace(c, verdict="differs") if yes else c for c, yes in zip(found, claimed, strict=True)
     )
 
 
 def changes_sentence(found: Sequence[Change]) -> str:
-    """Say in plain words, cause by cause, what changed by more than repeats vary."""
+    """Say in plain words, cause by cause, what differs beyond chance and what is left open."""
     parts = []
     for cause in dict.fromkeys(c.cause for c in found):
-        told = [c for c in found if c.cause == cause and c.changed]
+        own = [c for c in found if c.cause == cause]
+        told, unsettled = (
+            [c for c in own if c.verdict == wanted] for wanted in ("differs", "open")
+        )
+        more = beyond(own[0].scope)
         if told:
-            listed = "; ".join(
-                f"{plain_name(c.name)} from {c.before:.3g} to {c.after:.3g} {c.unit}" for c in told
-            )
-            parts.append(f"{cause.capitalize()} changed by more than repeats vary: {listed}.")
+            said = f", by more than {more}: {'; '.join(map(_values, told))}"
         else:
-            parts.append(f"{cause.capitalize()}: no change beyond what repeats vary by.")
+            said = f": no difference by more than {more}"
+        parts.append(f"{cause.capitalize()}{said}.{_not_measured(unsettled, len(own))}")
     return "\n".join(parts)
 
 
-def closing_sentence(found: Sequence[Change], ranking: Ranking) -> str:
-    """Say at last whether anything changed by more than repeats vary, and whether it is seen."""
-    causes = list(dict.fromkeys(c.cause for c in found if c.changed))
-    if causes:
-        listed = " and ".join(filter(None, (", ".join(causes[:-1]), causes[-1])))
-        changed = f"{listed} changed by more than repeats vary"
-    else:
-        changed = "nothing changed by more than repeats vary"
-    return f"In all, {changed}{_seen(ranking)}."
+def _values(change: Change) -> str:
+    first, second = change.pair.other, change.pair.setting
+    return (
+        f"{number_said(change.name)} {change.before:.3g} {change.unit} in {first}, "
+        f"{change.after:.3g} in {second}"
+    )
 
 
-def plain_name(name: str) -> str:
-    """Return what a sentence calls a number: `offset_cyan_x` is cyan along x."""
-    for start in ("visual_graininess_", "offset_"):
-        name = name.removeprefix(start)
-    stem, _, axis = name.rpartition("_")
-    said = f"{stem} along {axis}" if axis in ("x", "y") else name
-    return said.replace("_", " ")
-
-
-def _seen(ranking: Ranking) -> str:
-    """Whether detail and grain let an eye tell the two apart from where they are looked at."""
-    if not ranking.seen:
+def _not_measured(unsettled: Sequence[Change], of: int) -> str:
+    if not unsettled:
         return ""
-    pair = ranking.seen[0]
-    near, far = pair.interval
-    at = f"from {pair.viewing_distance_mm / 10:g} cm"
-    if near >= pair.viewing_distance_mm:
-        return f"; a keen eye sees the difference {at}, and up to about {near / 10:.0f} cm at least"
-    if far < pair.viewing_distance_mm:
-        return f"; {at} even a keen eye does not see the difference in detail and grain"
-    return f"; whether a keen eye sees the difference {at} is not settled by these prints"
+    if len(unsettled) > MOST_NAMED:
+        return f" Not measured well enough to call level: {len(unsettled)} of {of}."
+    named = ", ".join(f"{number_said(c.name)}{_give_or_take(c)}" for c in unsettled)
+    return f" Not measured well enough to call level: {named}."
+
+
+def _give_or_take(change: Change) -> str:
+    low, high = change.pair.low, change.pair.high
+    if low is None or high is None:
+        return ""
+    return f" (± {(high - low) / 2:.2g} {change.unit})"
+
+
+def closing_sentence(found: Sequence[Change], ranking: Ranking) -> str:
+    """Say at last whether anything differs beyond chance, and whether it is seen."""
+    causes = list(dict.fromkeys(c.cause for c in found if c.changed))
+    which = "the two settings" if ranking.scope == "settings" else "these two prints"
+    listed = " and ".join(filter(None, (", ".join(causes[:-1]), *causes[-1:])))
+    where = f"in {listed}" if causes else "in none of this"
+    seen = f"; {closing_words(ranking.seen[0])}" if ranking.seen else ""
+    further = f" {SECOND_PRINT}" if ranking.scope == "prints" else ""
+    return f"In all, {which} differ {where} by more than {beyond(ranking.scope)}{seen}.{further}"

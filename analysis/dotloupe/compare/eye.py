@@ -1,8 +1,8 @@
 """What an eye makes of a contour's sharpness and of grain: contrasts over thresholds, after Barten.
 
 The eye is taken as channels an octave wide. In a channel two contrasts are told apart where they
-differ by the threshold of Barten's observer and a tenth of what both have (Weber's share, from
-memory). A model of a keen eye in good light, not a jury.
+differ by the threshold of Barten's observer and a tenth of what both have (Weber's share; the tenth
+is from memory). A model of a keen eye in good light, not a jury.
 """
 
 from __future__ import annotations

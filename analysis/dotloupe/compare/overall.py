@@ -11,7 +11,7 @@ from dotloupe.compare.gather import NORMAL_95, PrintValue, Sample, sample
 from dotloupe.errors import InputError
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Collection, Iterable, Mapping, Sequence
 
     from dotloupe.compare.visible import VisibleScale
     from dotloupe.measurement import Measurement
@@ -48,10 +48,11 @@ class OverallDetail:
         setting; a setting's shares add up to its overall value.
     winner : str
         The setting with the highest overall value, tied or not.
-    winner_by_criterion : mapping of str to str
-        The setting that would lead if this criterion had all the weight.
+    winner_by_criterion : mapping of str to str or None
+        The setting that this criterion alone tells from all others as the best; None where it
+        leaves the lead level.
     winner_depends_on_weights : bool
-        Some weights would make another setting the winner.
+        Some weights would make another setting the winner, by what the prints tell apart.
     weights_may_change_by : float or None
         The winner stays while no weight is multiplied or divided by more than this factor.
         None where no weights can change the winner.
@@ -61,7 +62,7 @@ class OverallDetail:
     viewing_distance_mm: float
     contributions: Mapping[str, Mapping[str, float]]
     winner: str
-    winner_by_criterion: Mapping[str, str]
+    winner_by_criterion: Mapping[str, str | None]
     winner_depends_on_weights: bool
     weights_may_change_by: float | None
 
@@ -175,11 +176,14 @@ def overall_detail(
     contributions: Mapping[str, Mapping[str, float]],
     weights: Mapping[str, float],
     viewing_distance_mm: float,
+    apart: Mapping[str, Collection[tuple[str, str]]],
 ) -> OverallDetail:
     """Who wins, and how far the weights may move before another does.
 
-    With gains g_c of the winner over a rival, the weights least favourable within a factor f are
-    w/f where g > 0 and w f where g < 0: the lead is gone at f^2 = sum of gains / sum of losses.
+    Only what the prints tell apart counts, which `apart` lists for each criterion as pairs of the
+    better and the worse setting. With gains g_c of the winner over a rival, the weights least
+    favourable within a factor f are w/f where g > 0 and w f where g < 0: the lead is gone at
+    f^2 = sum of gains / sum of losses.
     """
     totals = {s: sum(parts.values()) for s, parts in contributions.items()}
     winner = max(totals, key=totals.__getitem__)
@@ -187,11 +191,13 @@ def overall_detail(
     for rival, parts in contributions.items():
         if rival == winner:
             continue
-        lead = np.array([contributions[winner][c] - parts[c] for c in weights])
-        losses = -lead[lead < 0].sum()
+        gained = [c for c in weights if (winner, rival) in apart[c]]
+        lost = [c for c in weights if (rival, winner) in apart[c]]
+        gains = sum(contributions[winner][c] - parts[c] for c in gained)
+        losses = sum(parts[c] - contributions[winner][c] for c in lost)
         if losses > 0:
-            factors.append(float(np.sqrt(lead[lead > 0].sum() / losses)))
-    best = {c: max(contributions, key=lambda s, c=c: contributions[s][c]) for c in weights}  # type: ignore[misc]
+            factors.append(float(np.sqrt(max(gains, 0.0) / losses)))
+    best = {c: _leader(contributions, apart[c]) for c in weights}
     return OverallDetail(
         weights=dict(weights),
         viewing_distance_mm=viewing_distance_mm,
@@ -201,3 +207,10 @@ def overall_detail(
         winner_depends_on_weights=bool(factors),
         weights_may_change_by=max(1.0, min(factors)) if factors else None,
     )
+
+
+def _leader(settings: Iterable[str], apart: Collection[tuple[str, str]]) -> str | None:
+    """The setting that is told from all others as the better one, if there is one."""
+    names = list(settings)
+    ahead = (s for s in names if all((s, other) in apart for other in names if other != s))
+    return next(ahead, None)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from scipy.special import stdtrit
@@ -28,6 +28,7 @@ from dotloupe.compare.overall import (
 )
 from dotloupe.compare.pairs import FAMILY_ERROR, POWER, PairDifference, compare_pairs
 from dotloupe.compare.plain import plain, program_version
+from dotloupe.compare.scope import ONE_PRINT, Scope, scope_of
 from dotloupe.compare.seen import Seen, seen_pairs
 from dotloupe.compare.visible import VisibleScale, visible_scales
 from dotloupe.errors import InputError
@@ -42,8 +43,6 @@ OVERALL = Criterion(
     "overall", "visible steps", "higher", "Overall, visible steps ahead of the last"
 )
 VIEWING_DISTANCE_MM = 350.0
-
-Scope = Literal["settings", "prints"]
 
 
 @dataclass(frozen=True)
@@ -155,6 +154,11 @@ class Ranking:
         """Names of the settings, as given."""
         return tuple(self.measurements)
 
+    @property
+    def scope(self) -> Scope:
+        """Return "prints" where no setting was printed twice, so that none is spoken of."""
+        return scope_of(p.n for c in self.criteria.values() for p in c.places)
+
     @cached_property
     def seen(self) -> tuple[Seen, ...]:
         """From how far the leading setting differs from every other one to the eye."""
@@ -237,13 +241,17 @@ def rank(
     visible = visible_scales(shots, viewing_distance_mm)
     samples, contributions, used = overall_samples(shots, wanted, visible)
     criteria[OVERALL.name] = _rank_criterion(OVERALL, samples, list(shots))
-    cautions = [*gathered.cautions, *_cautions(shots)]
+    cautions = [*gathered.cautions, *_of_all(criteria.values()), *_cautions(shots)]
     cautions += [
         f"overall leaves out {c}: not every setting has it" for c in wanted if c not in used
     ]
     return Ranking(
         criteria=criteria,
-        overall=overall_detail(contributions, used, viewing_distance_mm) if used else None,
+        overall=(
+            overall_detail(contributions, used, viewing_distance_mm, _told_apart(criteria, used))
+            if used
+            else None
+        ),
         visible=visible,
         measurements=shots,
         left_out=gathered.left_out,
@@ -271,6 +279,12 @@ def _wanted(
     return PICTURE_WEIGHTS if sharp and in_mm else wanted
 
 
+def _of_all(criteria: Iterable[CriterionRanking]) -> list[str]:
+    """Cautions that every criterion with values carries: they hold for the whole ranking."""
+    each = [c.cautions for c in criteria if c.places]
+    return [caution for caution in each[0] if all(caution in c for c in each)] if each else []
+
+
 def _cautions(shots: Mapping[str, Sequence[Measurement]]) -> list[str]:
     found = []
     for setting, measurements in shots.items():
@@ -294,7 +308,6 @@ def _rank_criterion(
     places = tuple(
         _place(s, apart, names, letter[s.setting], _interval(s, ordered)) for s in ordered
     )
-    repeated = any(s.n > 1 for s in samples)
     smallest = [p.smallest_difference for p in pairs if p.smallest_difference is not None]
     return CriterionRanking(
         name=criterion.name,
@@ -305,9 +318,16 @@ def _rank_criterion(
         pairs=pairs,
         groups=groups,
         smallest_difference=max(smallest) if smallest else None,
-        scope="settings" if repeated else "prints",
+        scope=scope_of(s.n for s in samples),
         cautions=tuple(_criterion_cautions(samples, settings, pairs)),
     )
+
+
+def _told_apart(
+    criteria: Mapping[str, CriterionRanking], used: Iterable[str]
+) -> dict[str, set[tuple[str, str]]]:
+    """Criterion to the pairs that it tells apart, the better setting first."""
+    return {c: {(p.setting, p.other) for p in criteria[c].pairs if p.distinguishable} for c in used}
 
 
 def _place(
@@ -357,10 +377,7 @@ def _criterion_cautions(
     found = [f"setting {s}: no value of this criterion" for s in settings if s not in present]
     single = [s.setting for s in samples if s.n == 1]
     if single and len(single) == len(samples):
-        found.append(
-            "one print a setting: the intervals hold for these prints; what another print of the "
-            "same setting would show is not known"
-        )
+        found.append(ONE_PRINT)
     elif single:
         found.append(f"one print of {', '.join(single)}: assumed to vary as the other settings do")
     if any(s.n == 2 for s in samples):

@@ -9,6 +9,7 @@ import numpy as np
 
 from dotloupe.compare.gather import sample
 from dotloupe.compare.plain import plain
+from dotloupe.compare.scope import subject
 from dotloupe.compare.seen_picture import PictureSeen
 from dotloupe.compare.seen_prints import prints_seen
 from dotloupe.compare.seen_words import picture_sentence, seen_sentence
@@ -149,7 +150,9 @@ def seen(ranking: Ranking, setting: str, other: str) -> Seen:
         interval=interval,
         by=by,
         picture=picture,
-        sentence=seen_sentence((setting, other), by, interval, viewing),
+        sentence=seen_sentence(
+            (subject(setting, ranking.scope), subject(other, ranking.scope)), by, interval, viewing
+        ),
         picture_sentence=picture_sentence(picture, viewing),
         limits=LIMITS,
     )

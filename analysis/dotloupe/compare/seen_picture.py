@@ -32,7 +32,10 @@ XYZ_OF_LINEAR_SRGB = np.array(
 PUBLISHED_OPPONENT = np.array(
     [[0.279, 0.720, -0.107], [-0.449, 0.290, -0.077], [0.086, -0.590, 0.501]]
 )
-"""Luminance, red-green, blue-yellow of XYZ (Zhang and Wandell 1997, from memory)."""
+"""Luminance, red-green, blue-yellow of XYZ.
+
+Zhang and Wandell, J. Soc. Inf. Display 5 (1997) 61; from memory.
+"""
 
 CHANNELS: tuple[OpponentChannel, ...] = ("luminance", "red-green", "blue-yellow")
 JUST_SEEN = 1.0

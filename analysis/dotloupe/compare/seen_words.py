@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal, TypeAlias
 
 from dotloupe.compare.visible import FARTHEST_MM
 from dotloupe.measurement import CRITERIA
@@ -11,11 +11,24 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from dotloupe.arrays import Interval
-    from dotloupe.compare.seen import SeenBy
+    from dotloupe.compare.seen import Seen, SeenBy
     from dotloupe.compare.seen_picture import PictureSeen
 
 NEAR_POINT_MM = 250.0
 """Distance of clear seeing that magnifiers are rated for."""
+
+Sight: TypeAlias = Literal["seen", "unseen", "open"]
+
+
+def sight(interval: Interval, viewing_distance_mm: float) -> Sight:
+    """Whether a difference is seen from a distance, by both ends of how far it reaches.
+
+    "open" where the viewing distance lies between them: these prints do not settle it.
+    """
+    low, high = interval
+    if low >= viewing_distance_mm:
+        return "seen"
+    return "unseen" if high < viewing_distance_mm else "open"
 
 
 def seen_sentence(
@@ -34,26 +47,21 @@ def seen_sentence(
     viewing_distance_mm : float
     """
     pair = " and ".join(names)
-    at = f"From {viewing_distance_mm / 10:g} cm"
-    low, high = interval
-    if high < viewing_distance_mm:
-        nearer = (
-            "they cannot be told apart without a magnifier"
-            if high < NEAR_POINT_MM
-            else f"a keen eye could tell them apart from {far(high)} at most"
-        )
-        return f"{at} {pair} look the same: {nearer}."
-    first = by[0]
-    if first.distance_mm >= viewing_distance_mm:
-        can = "can" if low >= viewing_distance_mm else "can probably"
+    at = f"rom {viewing_distance_mm / 10:g} cm"
+    found = sight(interval, viewing_distance_mm)
+    if found == "unseen":
+        return f"F{at} {pair} look the same: {_nearer(interval[1])}."
+    if found == "seen":
+        surest = max(by, key=lambda b: b.interval[0])
         return (
-            f"{at} a keen eye {can} tell {pair} apart by the {_what(first)} "
-            f"({steps_text(first)}), and up to {far(first.distance_mm)} {_between(low, high)}."
+            f"F{at} a keen eye can tell {pair} apart by the {_what(surest)}, which differs by "
+            f"{steps_text(surest)}, and {reach_text(by[0].distance_mm, interval)}."
         )
-    widest = max(by, key=lambda b: b.interval[1])
+    widest = max(by, key=lambda b: (b.distance_mm, b.interval[1]))
     return (
-        f"{at} a keen eye can probably not tell {pair} apart: the {_what(widest)} differs by "
-        f"{steps_text(widest)}, so that it might, up to {far(high)}."
+        f"Whether a keen eye can tell {pair} apart f{at} is not settled by these prints: the "
+        f"{_what(widest)} differs by {steps_text(widest)}, which would be seen "
+        f"{reach_text(by[0].distance_mm, interval)}."
     )
 
 
@@ -67,34 +75,62 @@ def picture_sentence(picture: PictureSeen | None, viewing_distance_mm: float) ->
             f"{laid} were not compared: it takes two prints of a setting to know what repeats "
             "differ by."
         )
-    low, high = picture.interval
-    if high < NEAR_POINT_MM:
+    at = f"from {viewing_distance_mm / 10:g} cm"
+    reach = reach_text(picture.distance_mm, picture.interval)
+    found = sight(picture.interval, viewing_distance_mm)
+    if found == "unseen" and picture.interval[1] < NEAR_POINT_MM:
         return f"{laid} show no other difference in tone, colour or sharpness without a magnifier."
-    if high < viewing_distance_mm:
+    if found == "unseen":
         return (
-            f"{laid} look the same in tone, colour and sharpness, and differ from closer than "
-            f"{far(high)} at most."
+            f"{laid} look the same {at} in tone, colour and sharpness, and differ from closer than "
+            f"{far(picture.interval[1])} at most."
         )
-    reach = f"up to {far(picture.distance_mm)} {_between(low, high)}"
-    if picture.distance_mm == 0:
-        reach = f"up to {far(high)} at most"
-    may = "can" if low >= viewing_distance_mm else "may"
+    if found == "seen":
+        return (
+            f"{laid} differ in tone, colour or sharpness as a keen eye can see {at}, and "
+            f"{reach}, beyond what prints of one setting do."
+        )
     return (
-        f"{laid} differ in tone, colour or sharpness as a keen eye {may} see {reach}, beyond what "
-        "prints of one setting do."
+        f"{laid} differ in tone, colour or sharpness, beyond what prints of one setting do, as "
+        f"would be seen {reach}: whether it is seen {at} is not settled."
     )
+
+
+def closing_words(pair: Seen) -> str:
+    """Say in a clause whether the eye tells two settings apart, by detail, grain or picture."""
+    intervals = [pair.interval]
+    if pair.picture is not None and pair.picture.repeats_known:
+        intervals.append(pair.picture.interval)
+    at = f"from {pair.viewing_distance_mm / 10:g} cm"
+    found = {sight(interval, pair.viewing_distance_mm) for interval in intervals}
+    if "seen" in found:
+        return f"a keen eye sees a difference {at}"
+    if "open" in found:
+        return f"whether a keen eye sees a difference {at} is not settled by these prints"
+    return f"{at} even a keen eye sees no difference"
+
+
+def reach_text(distance_mm: float, interval: Interval) -> str:
+    """Return how far a difference is seen, with both ends of its interval."""
+    low, high = interval
+    if distance_mm == 0:
+        return f"from nowhere (95 % interval: up to {far(high)})"
+    nearest = "not at all" if low == 0 else far(low)
+    return f"up to {far(distance_mm)} (95 % interval: {nearest} to {far(high)})"
 
 
 def steps_text(by: SeenBy) -> str:
     """Return the steps with their interval, a tenth of a step being the finest that is meant."""
     low, high = by.steps_interval
-    return f"{by.steps:.1f} visible steps, {low:.1f} to {high:.1f}"
+    return f"{by.steps:.1f} visible steps (95 % interval {low:.1f} to {high:.1f})"
 
 
 def far(distance_mm: float) -> str:
     """Return a distance as a person would say it."""
     if distance_mm >= FARTHEST_MM:
         return f"{FARTHEST_MM / 1000:.0f} m and more"
+    if distance_mm >= 10_000:
+        return f"{distance_mm / 1000:.0f} m"
     if distance_mm >= 1000:
         return f"{distance_mm / 1000:.1f} m"
     return f"{distance_mm / 10:.0f} cm"
@@ -104,5 +140,7 @@ def _what(by: SeenBy) -> str:
     return CRITERIA[by.criterion].title.split(" (")[0].lower()
 
 
-def _between(low: float, high: float) -> str:
-    return f"(at most {far(high)})" if low == 0 else f"({far(low)} to {far(high)})"
+def _nearer(high: float) -> str:
+    if high < NEAR_POINT_MM:
+        return "they cannot be told apart without a magnifier"
+    return f"a keen eye could tell them apart from {far(high)} at most"

@@ -1,7 +1,7 @@
 """Contrast of square waves turned into the modulation of sine waves, by Coltman's series.
 
-The series is of J. W. Coltman, 1954, "The specification of imaging properties by response to a
-sine wave input" (from memory):
+The series is of J. W. Coltman, "The specification of imaging properties by response to a sine wave
+input", J. Opt. Soc. Am. 44 (1954) 468; from memory:
 
     M(f) = pi/4 [C(f) + C(3f)/3 - C(5f)/5 + C(7f)/7 + C(11f)/11 - C(13f)/13 - C(15f)/15 - ...]
 

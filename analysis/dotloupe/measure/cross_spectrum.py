@@ -19,11 +19,17 @@ ALIGNED_TO = 0.25
 """Cycles per pixel up to which the phase is followed to align a block."""
 ALIGNING_STEPS = 8
 HANN_SPREAD = 1.5
-"""Equivalent noise bandwidth of a Hann window in bins, each way (Harris 1978, from memory)."""
+"""Equivalent noise bandwidth of a Hann window in bins, each way.
+
+Harris, Proc. IEEE 66 (1978) 51; from memory.
+"""
 HANN_VARIANCE = 1 / 3
 """Variance of the spread of power by a Hann window, in bins squared, each way (derived)."""
 OVERLAP_KEPT = 0.947
-"""Independent share of Hann blocks half overlapped, each way (Welch 1967, from memory)."""
+"""Independent share of Hann blocks half overlapped, each way.
+
+Welch, IEEE Trans. Audio Electroacoust. 15 (1967) 70; from memory.
+"""
 
 
 @dataclass(frozen=True)

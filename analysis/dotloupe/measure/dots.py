@@ -1,8 +1,8 @@
 """Dots of a light tint: how many, how large, how evenly placed, and how far to trust that.
 
 Evenness compares the mean distance to the nearest neighbour with that of dots at random, 1/2
-density^-1/2 (Clark and Evans 1954, from memory), and with that of a hexagonal lattice, the
-evenest there is, (2/sqrt(3))^1/2 density^-1/2 (derived).
+density^-1/2 (Clark and Evans, Ecology 35 (1954) 445; from memory), and with that of a hexagonal
+lattice, the evenest there is, (2/sqrt(3))^1/2 density^-1/2 (derived).
 """
 
 from __future__ import annotations

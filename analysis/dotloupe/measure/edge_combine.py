@@ -84,8 +84,8 @@ def combine_edges(edges: Sequence[EdgeResponse]) -> CombinedEdges:
 
     Notes
     -----
-    Weights and between-edge variance after DerSimonian and Laird 1986, degrees of freedom
-    after Welch and Satterthwaite (both from memory).
+    Weights and between-edge variance after DerSimonian and Laird, Control. Clin. Trials 7 (1986)
+    177, degrees of freedom after Welch and Satterthwaite; both from memory.
     """
     edges = tuple(edges)
     if not edges:

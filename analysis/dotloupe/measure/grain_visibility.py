@@ -1,8 +1,9 @@
 """Up to which distance grain could be seen.
 
-The eye is taken as channels an octave wide (Campbell and Robson 1968; Blakemore and Campbell 1969:
-from memory), each with the contrast sensitivity of Barten's standard observer. Grain could be seen
-where the contrast in some channel reaches the rms contrast of a sine wave at threshold.
+The eye is taken as channels an octave wide (Campbell and Robson, J. Physiol. 197 (1968) 551;
+Blakemore and Campbell, J. Physiol. 203 (1969) 237; both from memory), each with the contrast
+sensitivity of Barten's standard observer. Grain could be seen where the contrast in some channel
+reaches the rms contrast of a sine wave at threshold.
 """
 
 from __future__ import annotations

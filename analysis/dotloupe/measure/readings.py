@@ -53,14 +53,19 @@ class Parting:
     ----------
     order : tuple of str
         Readings, the one that keeps most first.
-    mean : tuple of float
-        Their mean modulation over the frequencies compared, in that order.
+    mean, half : tuple of float
+        Their mean modulation over the frequencies compared and half of its 95 % interval, in that
+        order.
+    frequencies : (float, float)
+        From where to where they were compared, cycles/mm.
     parted : tuple of bool
         Whether each one but the last keeps more than the next, beyond chance and by a twentieth.
     """
 
     order: tuple[ReadingName, ...]
     mean: tuple[float, ...]
+    half: tuple[float, ...]
+    frequencies: tuple[float, float]
     parted: tuple[bool, ...]
 
 
@@ -127,7 +132,8 @@ def parting(readings: dict[ReadingName, Reading]) -> Parting | None:
         mean[a] - mean[b] > max(LEAST_PARTED, float(np.hypot(half[a], half[b])))
         for a, b in pairwise(order)
     )
-    return Parting(order, tuple(mean[name] for name in order), parted)
+    means, halves = (tuple(of[name] for name in order) for of in (mean, half))
+    return Parting(order, means, halves, (float(at[0]), float(at[-1])), parted)
 
 
 def _mean_at(at: FloatArray, frequency: FloatArray, value: FloatArray) -> float:

@@ -19,8 +19,9 @@ SUB_SAMPLES = 3
 def texture_cells(size_mm: float) -> FloatArray:
     """Reflectance of a square texture whose amplitude falls as 1/frequency.
 
-    Pictures of the world fall so (Field 1987, from memory), and the power of a printed texture so
-    stays above the grain over most of the frequencies that a print holds.
+    Pictures of the world fall so (Field, J. Opt. Soc. Am. A 4 (1987) 2379; from memory), and the
+    power of a printed texture so stays above the grain over most of the frequencies that a print
+    holds.
 
     Parameters
     ----------

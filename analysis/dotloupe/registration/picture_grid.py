@@ -26,7 +26,8 @@ MARGIN_PX = 4.0
 """Picture pixels kept from the picture's border, where its interpolation knows one side only."""
 OVERSAMPLING = 2
 """A spline of the fifth degree then follows what the picture holds to 0.2 % at its very end:
-1 / (1 + (f / (1 - f))^6 + ...) at f = 1/4 (Unser 1999, from memory)."""
+1 / (1 + (f / (1 - f))^6 + ...) at f = 1/4 (Unser, IEEE Signal Process. Mag. 16
+(1999) 22; from memory)."""
 LIGHT_BLOCK_PX = 16.0
 """Pixels a block, of the coarser of both: blur hardly changes the means of so many."""
 LIGHT_DEGREE = 2

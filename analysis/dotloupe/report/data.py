@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING, Any
 
+from dotloupe.compare.number_names import tint_said
 from dotloupe.measure.readings import READINGS
 from dotloupe.report.curves import (
     Curve,
@@ -17,7 +18,6 @@ from dotloupe.report.curves import (
     plane_offsets,
     tint_grain,
 )
-from dotloupe.report.words import tint_name
 
 if TYPE_CHECKING:
     from dotloupe.compare.climb import Climb
@@ -195,7 +195,7 @@ def tint_rows(settings: Iterable[Setting]) -> Iterator[Row]:
         for t in tint_grain(s):
             yield {
                 "setting": guarded(s.name),
-                "tint": tint_name(t.tint).replace("\n", " "),
+                "tint": tint_said(t.tint),
                 "mean_lightness": t.mean_lightness,
                 "visible_grain_lstar_rms": t.value,
                 "low": t.low,

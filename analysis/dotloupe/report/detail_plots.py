@@ -8,15 +8,19 @@ import numpy as np
 
 from dotloupe.measure.seeing import cycles_per_degree, cycles_per_mm
 from dotloupe.report.curves import bars_curve, detail_curve, mean_curve
-from dotloupe.report.settings import camera_in, settings_of, viewing_distance_mm
+from dotloupe.report.settings import (
+    USUAL_DISTANCE_MM,
+    camera_in,
+    settings_of,
+    viewing_distance_mm,
+)
 from dotloupe.report.style import INK, SOFT_INK
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
 ARC_MINUTE_CPD = 30.0
-"""One arc minute to a line: a line pair takes two."""
-USUAL_DISTANCE_MM = 350.0
+"""One arc minute to a line, which ordinary eyesight (6/6) reads; a line pair takes two."""
 
 
 def plot_detail(result: Any, axis: Axes, *, criterion: str = "detail_x") -> Axes:
@@ -158,7 +162,7 @@ def _eye_scale(axis: Axes, distance_mm: float) -> None:
     top.set_xlabel(f"At the eye from {distance_mm / 10:g} cm, cycles per degree")
     top.spines["top"].set_visible(False)
     finest = float(cycles_per_mm(ARC_MINUTE_CPD, distance_mm))
-    _upright(axis, finest, "one arc minute a line")
+    _upright(axis, finest, "ordinary eyesight")
 
 
 def _upright(axis: Axes, x: float, words: str) -> None:

@@ -6,12 +6,15 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from dotloupe.compare.changes import changes
+from dotloupe.compare.number_names import number_said
+from dotloupe.compare.out_of_line import just_seen_um
 from dotloupe.compare.rank import Ranking
+from dotloupe.compare.scope import beyond, subject
 from dotloupe.report.rounding import decimals, interval_text, number_text
 from dotloupe.report.words import counted, listed, named, sentence
 
 if TYPE_CHECKING:
-    from dotloupe.compare.changes import Change
+    from dotloupe.compare.changes import Change, Verdict
 
 
 @dataclass(frozen=True)
@@ -25,8 +28,8 @@ class Difference:
         Of the two settings.
     difference : str
         Its 95 % interval, the second setting less the first.
-    differs : bool
-        By more than repeats vary, as many numbers being looked at.
+    verdict : str
+        As a change has it.
     """
 
     cause: str
@@ -34,16 +37,27 @@ class Difference:
     unit: str
     values: tuple[str, str]
     difference: str
-    differs: bool
+    verdict: Verdict
 
 
 @dataclass(frozen=True)
 class Differences:
-    """All of them, the two settings' names, and a sentence that sums them up."""
+    """All of them, the two settings' names, and words on them.
+
+    Attributes
+    ----------
+    settings : (str, str)
+    rows : tuple of Difference
+    sentence : str
+        What they come to.
+    caption : str
+        How the verdicts are meant.
+    """
 
     settings: tuple[str, str]
     rows: tuple[Difference, ...]
     sentence: str
+    caption: str
 
 
 def differences(result: Any) -> Differences | None:
@@ -54,7 +68,8 @@ def differences(result: Any) -> Differences | None:
     if not found:
         return None
     first, second = result.settings
-    return Differences((first, second), tuple(map(_difference, found)), _sentence(found, result))
+    rows = tuple(map(_difference, found))
+    return Differences((first, second), rows, _sentence(found, result), _caption(result))
 
 
 def _difference(change: Change) -> Difference:
@@ -63,20 +78,36 @@ def _difference(change: Change) -> Difference:
     places = decimals(pair.difference, low, high)
     return Difference(
         cause=sentence(change.cause),
-        name=change.name.replace("_", " "),
+        name=number_said(change.name),
         unit=change.unit,
         values=(number_text(change.before, places), number_text(change.after, places)),
         difference=interval_text(pair.difference, low, high),
-        differs=change.changed,
+        verdict=change.verdict,
     )
 
 
 def _sentence(found: tuple[Change, ...], ranking: Ranking) -> str:
     told = [c for c in found if c.changed]
-    names = listed(named(s) for s in ranking.settings)
+    unsettled = [c for c in found if c.verdict == "open"]
+    names = listed(subject(named(s), ranking.scope) for s in ranking.settings)
     looked = f"{counted(len(found), 'further number')} of {names}"
+    more = beyond(ranking.scope)
+    open_ones = ""
+    if unsettled:
+        were = "was" if len(unsettled) == 1 else "were"
+        open_ones = f" {len(unsettled)} {were} not measured well enough to call level."
     if not told:
-        return f"Of {looked} none differs by more than prints vary."
+        return f"Of {looked} none differs by more than {more}.{open_ones}"
     causes = listed(dict.fromkeys(c.cause for c in told))
     differ = "differs" if len(told) == 1 else "differ"
-    return f"Of {looked}, {len(told)} {differ} by more than prints vary: {causes}."
+    return f"Of {looked}, {len(told)} {differ} by more than {more}: {causes}.{open_ones}"
+
+
+def _caption(ranking: Ranking) -> str:
+    distance_mm = float(ranking.parameters["viewing_distance_mm"])
+    return (
+        "Of the numbers marked as different, one in twenty at most is so by chance. Level: both "
+        f"ends of the interval are less than an eye sees from {distance_mm / 10:g} cm, which is "
+        f"{just_seen_um(distance_mm):.0f} um of place or width and one visible step of grain. Not "
+        "measured well enough: the interval reaches beyond that."
+    )

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from dotloupe.compare.seen_words import far, seen_sentence
+from dotloupe.compare.scope import subject
+from dotloupe.compare.seen_words import far, seen_sentence, sight
 from dotloupe.report.words import listed, named
 
 if TYPE_CHECKING:
@@ -19,11 +20,16 @@ def seen_sentences(ranking: Ranking) -> tuple[str, ...]:
     if not pairs:
         return ()
     first = pairs[0]
-    names = (named(first.setting), named(first.other))
+    scope = ranking.scope
+    names = (subject(named(first.setting), scope), subject(named(first.other), scope))
     said = [seen_sentence(names, first.by, first.interval, first.viewing_distance_mm)]
     if first.picture_sentence:
         said.append(first.picture_sentence)
-    unseen = [named(p.other) for p in pairs[1:] if p.interval[1] < p.viewing_distance_mm]
+    unseen = [
+        subject(named(p.other), scope)
+        for p in pairs[1:]
+        if sight(p.interval, p.viewing_distance_mm) == "unseen"
+    ]
     if unseen:
         said.append(f"From there {names[0]} looks the same as {listed(unseen, 'or')}.")
     return (*said, f"This rests on {first.limits}.")

@@ -14,6 +14,7 @@ from dotloupe.report.words import phrase, sentence, short
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
+    from dotloupe.arrays import Interval
     from dotloupe.compare.rank import Ranking
 
 NEAREST_MM = 100.0
@@ -24,9 +25,10 @@ TICKS_MM = (100, 200, 350, 600, 1000, 2000, 5000, 10_000, 20_000)
 def plot_eyesight(ranking: Ranking, axis: Axes) -> Axes:
     """Draw up to which distance the leading setting can be told from each other one.
 
-    A bar reaches from the nearest distance to the one at which the difference is lost; its end is
-    drawn out over the 95 % interval. Each criterion has a bar of its own, and what differs in the
-    same place of every print has one.
+    A bar reaches from the nearest distance to the one at which the difference measured is lost, in
+    full colour as far as the lower end of its 95 % interval; a thin line goes to the upper end. An
+    arrow at the left marks a lower end of not being seen at all. Each criterion has a bar of its
+    own, and what differs in the same place of every print has one.
     """
     rows: list[str] = []
     for pair in ranking.seen:
@@ -37,12 +39,7 @@ def plot_eyesight(ranking: Ranking, axis: Axes) -> Axes:
         if pair.picture is not None and pair.picture.repeats_known:
             parts.append((PICTURE, pair.picture.distance_mm, pair.picture.interval))
         for what, distance, interval in parts:
-            row = len(rows)
-            low, high = (min(max(d, NEAREST_MM), FARTHEST_MM) for d in interval)
-            at = min(max(distance, NEAREST_MM), FARTHEST_MM)
-            axis.plot([low, high], [row, row], color=SERIES[0], lw=1.2)
-            axis.plot([NEAREST_MM, at], [row, row], color=SERIES[0], lw=5, solid_capstyle="butt")
-            axis.plot([at], [row], "|", color=INK, ms=9)
+            _draw_reach(axis, len(rows), distance, interval)
             rows.append(f"{sentence(what)},\n{short(pair.other, 20)}")
     distance_mm = float(ranking.parameters["viewing_distance_mm"])
     axis.axvline(distance_mm, color=INK, lw=0.8, ls=(0, (1, 1.6)))
@@ -66,3 +63,24 @@ def plot_eyesight(ranking: Ranking, axis: Axes) -> Axes:
     axis.set_yticks(np.arange(len(rows)), rows)
     axis.grid(visible=False, axis="y")
     return axis
+
+
+def _draw_reach(axis: Axes, row: int, distance_mm: float, interval: Interval) -> None:
+    """Draw how far one difference is seen."""
+    low, at, high = (
+        min(max(d, NEAREST_MM), FARTHEST_MM) for d in (interval[0], distance_mm, interval[1])
+    )
+    axis.plot([NEAREST_MM, high], [row, row], color=SERIES[0], lw=1.2)
+    for end, strength in ((at, 0.35), (low, 1.0)):
+        axis.plot(
+            [NEAREST_MM, end],
+            [row, row],
+            color=SERIES[0],
+            lw=5,
+            alpha=strength,
+            solid_capstyle="butt",
+        )
+    if distance_mm > 0:
+        axis.plot([at], [row], "|", color=INK, ms=9)
+    if interval[0] == 0:
+        axis.plot([NEAREST_MM], [row], "<", color=INK, ms=5, clip_on=False, zorder=5)

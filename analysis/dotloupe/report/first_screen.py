@@ -13,13 +13,12 @@ from dotloupe.compare.trend import Trend
 from dotloupe.report.rounding import column_decimals, interval_text, value_text
 from dotloupe.report.settings import Setting, camera_in, settings_of
 from dotloupe.report.verdict import (
-    OVERALL,
     Verdict,
     ladder_verdict,
     ranking_verdict,
     trend_verdict,
 )
-from dotloupe.report.words import BETTER, counted, listed, named, phrase, sentence
+from dotloupe.report.words import BETTER, OVERALL, counted, listed, named, phrase, sentence
 
 NO_COLOUR = 0
 
@@ -101,10 +100,23 @@ def _ranking_screen(ranking: Ranking) -> FirstScreen:
     )
     return FirstScreen(
         ranking_verdict(ranking),
-        "Means of the prints with their 95 % intervals; level: the prints do not tell them apart.",
+        _caption(ranking),
         "Setting",
         _columns(found, ranking),
         rows,
+    )
+
+
+def _caption(ranking: Ranking) -> str:
+    if ranking.scope == "prints":
+        return (
+            "One print of each, with the 95 % interval of its measurement; another print of the "
+            "same setting may lie outside. Level: their measurement does not tell them apart."
+        )
+    zero = " The last setting is the zero of the first column; its own mean has an interval too."
+    return (
+        "Means of the prints, each with its own 95 % interval; level: the prints do not tell them "
+        f"apart.{zero if ranking.overall is not None else ''}"
     )
 
 

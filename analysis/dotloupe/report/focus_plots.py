@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from dotloupe.report.style import INK, SERIES, SOFT_INK
+from dotloupe.report.style import GROUND, INK, SERIES, SOFT_INK
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -51,11 +51,14 @@ def draw_focus(focus: FocusMap | None, size_mm: tuple[float, float] | None, axis
             axis.annotate(
                 f"{100 * softer:.0f} %",
                 (x, y),
-                (0, 7),
+                (0, 5),
                 textcoords="offset points",
                 ha="center",
+                va="bottom",
                 color=INK,
                 fontsize=8,
+                zorder=5,
+                bbox={"boxstyle": "square,pad=0.05", "fc": GROUND, "ec": "none", "alpha": 0.85},
             )
     axis.set_aspect("equal")
     axis.set(xlabel="x on the patch, mm", ylabel="y, mm")

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from dotloupe.compare.number_names import tint_said
 from dotloupe.measure.seeing import cycles_per_mm, dooley_shaw_transfer
 from dotloupe.report.curves import mean_curve, middle_tint, noise_curve, tint_grain
 from dotloupe.report.settings import settings_of, viewing_distance_mm
@@ -47,7 +48,10 @@ def plot_tint_grain(result: Any, axis: Axes) -> Axes:
     axis.set_xticks(range(len(order)), [tint_name(n) for n in order])
     axis.grid(visible=False, axis="x")
     axis.set_ylim(bottom=0)
-    axis.set(xlabel="Tint, from light to dark", ylabel="Visible grain, L* rms")
+    axis.set(
+        xlabel="Tint, from light to dark (share of the paper's light that greys reflect)",
+        ylabel="Visible grain, L* rms",
+    )
     _legend(axis)
     return axis
 
@@ -92,7 +96,7 @@ def plot_noise_spectrum(result: Any, axis: Axes, *, tint: str | None = None) -> 
         if distance_mm is not None:
             _eye_band(axis, distance_mm, most)
     if tint is not None:
-        axis.set_title(f"Tint: {tint_name(tint).replace(chr(10), ' ')}")
+        axis.set_title(f"Tint: {tint_said(tint)}")
     # below the curves where they begin, and above what names the eye's band
     _legend(axis, loc="lower left", bbox_to_anchor=(0, 0.08))
     return axis

@@ -11,13 +11,13 @@ from typing import TYPE_CHECKING, Any
 
 from dotloupe.compare.rank import Ranking
 from dotloupe.errors import InputError
-from dotloupe.report.detail_plots import USUAL_DISTANCE_MM
 from dotloupe.report.differences import differences
 from dotloupe.report.first_screen import first_screen
 from dotloupe.report.picture_files import Pictures, write_pictures
 from dotloupe.report.plot_files import DATA, PlotFile, write_plots
 from dotloupe.report.provenance import parameters_of, sources_of
-from dotloupe.report.settings import settings_of, viewing_distance_mm
+from dotloupe.report.reading_plots import partings_sentence
+from dotloupe.report.settings import USUAL_DISTANCE_MM, settings_of, viewing_distance_mm
 from dotloupe.report.style import page_colours
 from dotloupe.report.viewer import viewer_content
 from dotloupe.report.weights import weights_sentences
@@ -29,12 +29,27 @@ if TYPE_CHECKING:
 
 SECTIONS = {
     "time": ("Over time", ""),
-    "eyesight": ("From how far it can be seen", ""),
+    "eyesight": (
+        "From how far it can be seen",
+        (
+            "A bar ends where a keen eye would lose the difference measured. It has its full "
+            "colour as far as the lower end of the 95 % interval, and a thin line goes to the "
+            "upper end; an arrow at the left says that by the lower end nothing is seen at all. "
+            "Prints laid on each other differ by tone, colour and sharpness, beyond their grain."
+        ),
+    ),
     "standing": (
         "Where each stands",
         "Marks are means of the prints, bars their 95 % intervals, thin strokes single prints.",
     ),
-    "detail": ("Detail", "Bands and bars are 95 % intervals of the mean over the prints."),
+    "detail": (
+        "Detail",
+        (
+            "Bands and bars are 95 % intervals of the mean over the prints. The dotted line across "
+            "the curves of edges is where ordinary eyesight ends, at 30 cycles per degree; a keen "
+            "eye follows strong contrast to 50 or 60."
+        ),
+    ),
     "readings": (
         "Three readings of detail",
         (
@@ -43,13 +58,35 @@ SECTIONS = {
         ),
     ),
     "grain": ("Grain", ""),
-    "head": ("Where the head put the ink", ""),
+    "head": (
+        "Where the head put the ink",
+        (
+            "A lens that puts colours apart shifts ink and black alike here, as both are read in "
+            "one colour channel and lie in mirror order; what it may leave goes by the place in "
+            "the frame. To be sure before an alignment, photograph the patch again in another part "
+            "of the frame: what stays is the printer's."
+        ),
+    ),
     "focus": (
         "Focus of the photographs",
-        "Discs and figures: detail lost against the sharpest place of the photograph.",
+        (
+            "Discs and figures: detail lost against the sharpest place of the photograph. Even "
+            "figures: the sheet lay flat and parallel to the sensor."
+        ),
     ),
 }
 """Parts of the page: title, and what holds for all plots in it."""
+
+OF_SINGLE_PRINTS = {
+    "standing": "Marks are the prints, one of each, bars the 95 % intervals of their measurement.",
+    "detail": SECTIONS["detail"][1].replace("the mean over the prints", "one print's measurement"),
+}
+"""The same where no setting was printed twice."""
+
+ERROR_OF_READINGS = (
+    "The figures are contrast kept, with 95 % intervals as wide as those of single frequencies, "
+    "whose errors go together."
+)
 
 
 def write_report(result: Any, folder: str | Path) -> Path:
@@ -113,6 +150,7 @@ def page_text(result: Any, plots: Sequence[PlotFile], pictures: Pictures) -> str
         further=differences(result),
         distance_cm=None if distance_mm is None else f"{distance_mm / 10:g}",
         ranked=isinstance(result, Ranking),
+        interval_meaning=_interval_meaning(result),
         sources=sources_of(result),
         parameters=parameters_of(result),
         cautions=result.cautions,
@@ -122,9 +160,26 @@ def page_text(result: Any, plots: Sequence[PlotFile], pictures: Pictures) -> str
 
 def _lead(section: str, lead: str, result: Any) -> str:
     """Return what stands above the plots of a section."""
+    if isinstance(result, Ranking) and result.scope == "prints":
+        lead = OF_SINGLE_PRINTS.get(section, lead)
     if section == "standing" and isinstance(result, Ranking):
         return " ".join((lead, *weights_sentences(result)))
+    if section == "readings":
+        return " ".join(filter(None, (lead, partings_sentence(result), ERROR_OF_READINGS)))
     return lead
+
+
+def _interval_meaning(result: Any) -> str:
+    """Say what an interval of 95 % is meant to hold."""
+    if isinstance(result, Ranking) and result.scope == "prints":
+        return (
+            "Made so that in 95 of 100 cases it holds the value of the one print that was "
+            "photographed; what other prints of the setting are like it does not say."
+        )
+    return (
+        "Made so that in 95 of 100 cases it holds the mean that ever more prints of the setting "
+        "would come to; a single further print may well lie outside."
+    )
 
 
 def _environment() -> Environment:

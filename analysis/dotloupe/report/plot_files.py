@@ -18,15 +18,14 @@ from dotloupe.report.detail_plots import plot_detail, plot_line_pairs
 from dotloupe.report.eyesight_plots import plot_eyesight
 from dotloupe.report.focus_plots import focus_of, plot_focus
 from dotloupe.report.grain_plots import plot_noise_spectrum, plot_tint_grain
-from dotloupe.report.head_plots import plot_placement
+from dotloupe.report.head_plots import placement_reading, plot_placement
 from dotloupe.report.reading_plots import parting_sentence, plot_readings, readings_of
 from dotloupe.report.settings import settings_of
 from dotloupe.report.standing_plots import plot_criterion, plot_ladder
 from dotloupe.report.style import drawing, svg_text
 from dotloupe.report.svg import inlined
 from dotloupe.report.trend_plots import plot_trend
-from dotloupe.report.verdict import OVERALL
-from dotloupe.report.words import short
+from dotloupe.report.words import OVERALL, short
 from dotloupe.writing import write_text
 
 if TYPE_CHECKING:
@@ -95,8 +94,7 @@ def planned_plots(result: Any) -> Iterator[Planned]:
         "placement",
         "head",
         "Inks against black",
-        "A mark on the line is an ink that lands where black does; an interval that clears the "
-        "line is a head out of alignment.",
+        placement_reading(result),
         lambda axis: plot_placement(result, axis),
         data.placement_rows(settings_of(result)),
     )
@@ -120,7 +118,9 @@ def write_plots(result: Any, folder: Path) -> list[PlotFile]:
             svg = svg_text(figure)
         write_text(folder / svg_path, svg)
         _write_csv(folder / csv_path, rows)
-        title = f"{plan.title}. {plan.reading} The data are in {csv_path}."
+        title = " ".join(
+            filter(None, (f"{plan.title}.", plan.reading, f"The data are in {csv_path}."))
+        )
         inline = inlined(svg, f"p{number}", title)
         written.append(
             PlotFile(
@@ -180,9 +180,8 @@ def _criterion_plots(ranking: Ranking) -> Iterator[Planned]:
             "eyesight",
             "eyesight",
             f"Told apart from {short(pairs[0].setting)} by eye",
-            "Where a bar ends, a keen eye loses the difference; the thin line is its 95 % "
-            "interval. A bar that stops left of the dotted line is not seen from there. Prints "
-            "laid on each other differ by tone, colour and sharpness, beyond their grain.",
+            "Seen from the dotted line is what reaches it in full colour; unseen what does not "
+            "reach it even by its thin line; all else is not settled.",
             lambda axis: plot_eyesight(ranking, axis),
             data.eyesight_rows(pairs),
             (COLUMN_IN, 0.8 + 0.36 * bars),
@@ -213,8 +212,7 @@ def _detail_plots(result: Any) -> Iterator[Planned]:
                 name,
                 "detail",
                 f"Detail along {axis_name}{where}",
-                "The farther right a curve stays high, the finer the detail it holds; right of "
-                "the dotted line the eye cannot follow.",
+                "The farther right a curve stays high, the finer the detail it holds.",
                 lambda axis, name=name: plot_detail(result, axis, criterion=name),  # type: ignore[misc]
                 data.detail_rows(settings, name),
             )
@@ -247,13 +245,20 @@ def _reading_plots(result: Any) -> Iterator[Planned]:
             )
 
 
+def _where_differences(result: Any) -> str:
+    """Return where the page has the differences of tints, which it has of two settings."""
+    two = isinstance(result, Ranking) and len(result.settings) == 2
+    return ", under “What else differs”" if two else ", not by bars that overlap"
+
+
 def _grain_plots(result: Any) -> Iterator[Planned]:
     settings = settings_of(result)
     yield Planned(
         "grain_tints",
         "grain",
         "Visible grain by tint",
-        "Lower is smoother; bars that overlap say that chance could have made the difference.",
+        "Lower is smoother. Each bar is the 95 % interval of one setting's mean; whether two "
+        f"settings differ is told by the interval of their difference{_where_differences(result)}.",
         lambda axis: plot_tint_grain(result, axis),
         data.tint_rows(settings),
     )
@@ -263,8 +268,8 @@ def _grain_plots(result: Any) -> Iterator[Planned]:
             "grain_spectrum",
             "grain",
             "Grain by coarseness",
-            "Height within the grey band is grain that is seen, to its right grain too fine to "
-            "matter; a narrow peak is a regular pattern.",
+            "Height within the grey band is grain that is seen best; to its right grain is seen "
+            "less and less. A narrow peak is a regular pattern.",
             lambda axis: plot_noise_spectrum(result, axis, tint=tint),
             data.noise_rows(settings, tint),
         )
@@ -279,7 +284,7 @@ def _focus_plots(result: Any) -> Iterator[Planned]:
                 f"focus_{setting.index + 1}_{number}",
                 "focus",
                 f"{setting.label}, {short(m.print_id)}",
-                "Even figures: the sheet lay flat and parallel to the sensor.",
+                "",
                 lambda axis, m=m: plot_focus(m, axis),  # type: ignore[misc]
                 data.focus_rows(setting, m),
                 (4.2, 3.0),

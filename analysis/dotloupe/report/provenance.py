@@ -16,6 +16,13 @@ PLAINLY = {
     CAMERA_INCLUDED: "the camera's own softness is in the numbers, as no reference edge was given"
 }
 """What a reader is told in place of the short word for it."""
+SAID_OF = {
+    "family_error": "chance that a criterion tells any two settings apart where none differ",
+    "power": "chance with which a smallest difference that is named would be found",
+    "weights": "share with which the visible steps of each criterion count overall",
+    "viewing_distance_mm": "viewing distance, mm",
+}
+"""What the parameters of a comparison are."""
 
 
 @dataclass(frozen=True)
@@ -61,7 +68,10 @@ def parameters_of(result: Any) -> list[tuple[str, str]]:
     if isinstance(result, Trend):
         chosen = {"printer": result.printer, "mode": result.mode, "paper": result.paper}
         return [("criterion", phrase(result.criterion, result.title)), *chosen.items()]
-    return [(_said(name), _parameter(value)) for name, value in result.parameters.items()]
+    return [
+        (SAID_OF.get(name, _said(name)), _parameter(value))
+        for name, value in result.parameters.items()
+    ]
 
 
 def _trend_sources(trend: Trend) -> Sources:

@@ -23,7 +23,7 @@ LABELS: dict[ReadingName, str] = {
     "bars": "bars, through Coltman's series",
     "texture": "texture against the file",
 }
-AGREE = "The three agree where they can be compared: nothing favours edges, bars or texture."
+AGREE = "They agree wherever they can be compared: nothing favours edges, bars or texture."
 MEANINGS: dict[tuple[ReadingName, str], str] = {
     ("edges", "most"): "edges keep most, a sign of sharpening in the driver or the camera",
     ("bars", "most"): (
@@ -86,15 +86,33 @@ def plot_readings(result: Any, axis: Axes, *, setting: int = 0, direction: str =
 
 
 def parting_sentence(setting: Setting, direction: str) -> str:
-    """Say in one line how the readings of a setting stand to each other, and what that means."""
-    curves = readings_of(setting, direction)
-    found = parting({n: Reading(c.x, c.value, c.low, c.high) for n, c in curves.items()})
+    """Say in one line how the readings of a setting stand to each other, and where."""
+    found = _parting(setting, direction)
     if found is None:
         return "There are not two readings over the same frequencies to be compared."
-    if not any(found.parted):
-        return AGREE if len(found.order) == len(READINGS) else AGREE.replace("three", "two")
-    kept = listed([f"{n} {100 * m:.0f} %" for n, m in zip(found.order, found.mean, strict=True)])
-    return f"They part ({kept}): {'; '.join(_meanings(found))}."
+    low, high = found.frequencies
+    kept = listed(
+        f"{name} {100 * mean:.0f} ± {100 * half:.0f} %"
+        for name, mean, half in zip(found.order, found.mean, found.half, strict=True)
+    )
+    verdict = "they part" if any(found.parted) else "they agree"
+    return f"On average from {low:.1f} to {high:.1f} cycles/mm {kept}: {verdict}."
+
+
+def partings_sentence(result: Any) -> str:
+    """Say once, for all settings and directions, what it means where the readings part."""
+    found = [p for s in settings_of(result) for d in ("x", "y") if (p := _parting(s, d))]
+    parted = [p for p in found if any(p.parted)]
+    if not parted:
+        return AGREE if found else ""
+    meanings = dict.fromkeys(m for p in parted for m in _meanings(p))
+    everywhere = "They part" if len(parted) == len(found) else "Where they part"
+    return f"{everywhere}: {'; '.join(meanings)}."
+
+
+def _parting(setting: Setting, direction: str) -> Parting | None:
+    curves = readings_of(setting, direction)
+    return parting({n: Reading(c.x, c.value, c.low, c.high) for n, c in curves.items()})
 
 
 def _meanings(found: Parting) -> list[str]:

@@ -66,5 +66,15 @@ def percent_text(percent: float, low: float | None = None, high: float | None = 
     return f"{number_text(size, places)} %"
 
 
+def percent_ends(percent: float, low: float | None, high: float | None) -> str:
+    """Return the interval of a change in per cent, in the direction of the change; "" for none."""
+    if low is None or high is None:
+        return ""
+    sign = 1 if percent >= 0 else -1
+    places = min(max(decimals(percent, low, high), 0), 1)
+    near, far = sorted((sign * low, sign * high))
+    return f"{number_text(near, places)} to {number_text(far, places)} %"
+
+
 def _exponent(value: float) -> int:
     return math.floor(math.log10(abs(value)))

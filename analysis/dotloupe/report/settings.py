@@ -19,6 +19,10 @@ if TYPE_CHECKING:
     from dotloupe.measurement import Measurement
 
 
+USUAL_DISTANCE_MM = 350.0
+"""From where a print is looked at, where a result does not say."""
+
+
 @dataclass(frozen=True)
 class Setting:
     """One setting of a ranking, or one sent ppi of a ladder.

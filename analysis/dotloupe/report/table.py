@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING, Any
 
 from dotloupe.measurement import camera_said
 from dotloupe.report.rounding import column_decimals, interval_text, value_text
-from dotloupe.report.verdict import OVERALL, Verdict, ladder_verdict, ranking_verdict
-from dotloupe.report.weights import contributions_sentence
-from dotloupe.report.words import BETTER, listed, short, shown
+from dotloupe.report.verdict import Verdict, ladder_verdict, ranking_verdict
+from dotloupe.report.weights import overall_sentences
+from dotloupe.report.words import BETTER, OVERALL, listed, short, shown
 
 if TYPE_CHECKING:
     from dotloupe.compare.ladder import Ladder
@@ -26,9 +26,10 @@ def ranking_table(ranking: Ranking) -> str:
     blocks = [_verdict_text(ranking_verdict(ranking))]
     every = [m for group in ranking.measurements.values() for m in group]
     for criterion in (c for c in order if c.places):
-        text = _criterion_text(criterion, camera_said(every, criterion.name))
-        given = contributions_sentence(ranking) if criterion.name == OVERALL else ""
-        blocks.append(f"{text}\n{wrapped(given)}" if given else text)
+        camera = camera_said(every, criterion.name)
+        own = [c for c in criterion.cautions if c not in ranking.cautions]
+        given = overall_sentences(ranking) if criterion.name == OVERALL else ()
+        blocks.append("\n".join((_criterion_text(criterion, camera, own), *map(wrapped, given))))
     blocks.append(_cautions_text(ranking))
     return "\n\n".join(b for b in blocks if b)
 
@@ -130,7 +131,7 @@ def _verdict_text(verdict: Verdict) -> str:
     return "\n".join((verdict.question, *map(wrapped, (*verdict.sentences, *verdict.seen))))
 
 
-def _criterion_text(criterion: CriterionRanking, camera: str) -> str:
+def _criterion_text(criterion: CriterionRanking, camera: str, cautions: Sequence[str]) -> str:
     places = column_decimals((p.value, p.low, p.high) for p in criterion.places)
     rows = [
         (
@@ -146,7 +147,7 @@ def _criterion_text(criterion: CriterionRanking, camera: str) -> str:
     heads = ("place", "setting", "value", "95 % interval", "prints", "not told from")
     unit = "" if criterion.unit in criterion.title else f", {criterion.unit}"
     title = f"{criterion.title}{unit}, {BETTER[criterion.better]}{camera and f'; {camera}'}"
-    notes = [wrapped(f"  note: {shown(c)}", "        ") for c in criterion.cautions]
+    notes = [wrapped(f"  note: {shown(c)}", "        ") for c in cautions]
     return "\n".join((title, grid(heads, rows, right=(0, 2, 4)), *notes))
 
 

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 from typing import TYPE_CHECKING
 
+from dotloupe.compare.scope import SECOND_PRINT, subject
 from dotloupe.report.eyesight import seen_sentences
-from dotloupe.report.rounding import interval_text, percent_text, value_text
-from dotloupe.report.words import counted, listed, named, phrase, sentence, shown
+from dotloupe.report.rounding import interval_text, percent_ends, percent_text, value_text
+from dotloupe.report.words import OVERALL, counted, listed, named, phrase, sentence, shown
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -15,9 +17,9 @@ if TYPE_CHECKING:
     from dotloupe.compare.ladder import Ladder
     from dotloupe.compare.pairs import PairDifference
     from dotloupe.compare.rank import CriterionRanking, Place, Ranking
+    from dotloupe.compare.scope import Scope
     from dotloupe.compare.trend import Trend
 
-OVERALL = "overall"
 OTHER_DIRECTION = {"detail_x": "detail_y", "detail_y": "detail_x"}
 
 
@@ -42,15 +44,18 @@ class Verdict:
 def ranking_verdict(ranking: Ranking) -> Verdict:
     """Return what a ranking says, first of all criteria together and then of each."""
     names = [named(s) for s in ranking.settings]
-    which = f"{listed(names, 'or')}: which prints better?"
+    one = ranking.scope == "prints"
+    which = f"{listed(names, 'or')}: which {'print is' if one else 'prints'} better?"
     question = which if len(names) <= 3 else f"Which of these {len(names)} settings prints best?"
     overall = ranking.criteria.get(OVERALL)
     first = (
-        _leading_sentence(overall)
+        _started(_leading_sentence(overall), overall.scope)
         if overall and overall.places
         else "The settings share no criterion, so no overall place can be given."
     )
-    return Verdict(question, (first, _criteria_sentence(ranking)), seen_sentences(ranking))
+    second = _started(_criteria_sentence(ranking), ranking.scope)
+    limit = (SECOND_PRINT,) if one else ()
+    return Verdict(question, (first, second, *limit), seen_sentences(ranking))
 
 
 def ladder_verdict(ladder: Ladder) -> Verdict:
@@ -135,24 +140,36 @@ def _outstanding_sentence(ladder: Ladder) -> str:
 def _leading_sentence(overall: CriterionRanking) -> str:
     first = [p for p in overall.places if p.place == 1]
     rest = [p for p in overall.places if p.place > 1]
-    names = listed(named(p.setting) for p in first)
+    name = partial(_subject, scope=overall.scope)
+    names = listed(name(p.setting) for p in first)
     if not rest:
-        return f"Overall {names} cannot be told apart on {_prints(overall.places)}."
+        prints = f" on {_prints(overall.places)}" if overall.scope == "settings" else ""
+        return f"Overall {names} cannot be told apart{prints}."
     if len(first) > 1:
         best = first[0].setting
-        beaten = [named(p.setting) for p in rest if best not in p.tied_with]
+        beaten = [name(p.setting) for p in rest if best not in p.tied_with]
         lie = "lies" if len(beaten) == 1 else "lie"
-        tail = f"; {listed(beaten)} {lie} behind {named(best)}" if beaten else ""
+        tail = f"; {listed(beaten)} {lie} behind {name(best)}" if beaten else ""
         return f"{names} share the lead overall and cannot be told apart{tail}."
     rivals = first[0].tied_with
     if rivals:
-        tied = listed(named(s) for s in rivals)
+        tied = listed(name(s) for s in rivals)
         return f"{names} leads overall, but cannot be told from {tied} on these prints."
     pair = next(p for p in overall.pairs if first[0].setting in (p.setting, p.other))
-    behind = listed(named(p.setting) for p in rest)
+    behind = listed(name(p.setting) for p in rest)
     rival = f" of {named(pair.other)}" if len(rest) > 1 else ""
     small = ", but by less than an eye sees" if abs(pair.difference) < 1 else ""
-    return f"{names} prints better than {behind}{small}: overall it is {_ahead(pair, rival)}."
+    better = "prints better" if overall.scope == "settings" else "is better"
+    return f"{names} {better} than {behind}{small}: overall it is {_ahead(pair, rival)}."
+
+
+def _started(said: str, scope: Scope) -> str:
+    """Return a sentence that starts with a print with a capital, and a setting's name as it is."""
+    return sentence(said) if scope == "prints" else said
+
+
+def _subject(setting: str, scope: Scope) -> str:
+    return subject(named(setting), scope)
 
 
 def _prints(places: Sequence[Place]) -> str:
@@ -187,9 +204,11 @@ def _advantage(criterion: CriterionRanking) -> str:
     pair = max(
         (p for p in criterion.pairs if p.distinguishable), key=lambda p: abs(p.percent or 0.0)
     )
-    amount = ""
+    amount, ends = "", ""
     if pair.percent is not None:
         amount = percent_text(pair.percent, pair.percent_low, pair.percent_high) + " "
+        ends = percent_ends(pair.percent, pair.percent_low, pair.percent_high)
     more = "more" if criterion.better == "higher" else "less"
     what = phrase(criterion.name, criterion.title)
-    return f"{named(pair.setting)} has {amount}{more} {what} than {named(pair.other)}"
+    setting, other = (_subject(s, criterion.scope) for s in (pair.setting, pair.other))
+    return f"{setting} has {amount}{more} {what} than {other}{ends and f' ({ends})'}"

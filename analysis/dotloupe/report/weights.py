@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from dotloupe.compare.scope import subject
 from dotloupe.report.rounding import number_text
-from dotloupe.report.words import listed, named, phrase
+from dotloupe.report.words import OVERALL, listed, named, phrase, sentence
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -14,7 +15,6 @@ if TYPE_CHECKING:
 
 OTHER_LEADERS = 3
 """So many criteria that another setting leads are named."""
-
 
 SMALLEST_SHARE = 0.05
 """Contributions under so many steps are not named."""
@@ -35,7 +35,24 @@ def contributions_sentence(ranking: Ranking) -> str:
     if not parts:
         return ""
     lead = number_text(sum(shares.values()), 1)
-    return f"Of the {lead} steps that {named(overall.winner)} is ahead, {listed(parts)}."
+    winner = subject(named(overall.winner), ranking.scope)
+    return f"Of the {lead} steps that {winner} is ahead, {listed(parts)}."
+
+
+def overall_sentences(ranking: Ranking) -> tuple[str, ...]:
+    """Say what the overall values count from, and what each criterion gives to the lead."""
+    overall = ranking.overall
+    if overall is None or not (places := ranking.criteria[OVERALL].places):
+        return ()
+    last = subject(named(places[-1].setting), ranking.scope)
+    zero = (
+        f"Zero is where {last} lies on average; an interval here is that of one setting, the one "
+        "in the verdict is that of the difference."
+        if ranking.scope == "settings"
+        else f"Zero is {last}; an interval here is that of one print, the one in the verdict is "
+        "that of the difference."
+    )
+    return tuple(filter(None, (zero, contributions_sentence(ranking))))
 
 
 def weights_sentences(ranking: Ranking) -> tuple[str, ...]:
@@ -45,25 +62,29 @@ def weights_sentences(ranking: Ranking) -> tuple[str, ...]:
         return ()
     distance = f"{overall.viewing_distance_mm / 10:g} cm"
     steps = f"the steps that an eye just sees from {distance}, ahead of the last setting"
-    said = [f"Overall adds up {steps}: {_shares(overall.weights)}."]
-    if given := contributions_sentence(ranking):
-        said.append(given)
+    said = [f"Overall adds up {steps}: {_shares(overall.weights)}.", *overall_sentences(ranking)]
+    if any(p.place == 1 and p.tied_with for p in ranking.criteria[OVERALL].places):
+        return tuple(said)
     if not overall.winner_depends_on_weights:
-        said.append(f"No other weights would put another setting before {named(overall.winner)}.")
+        said.append(
+            f"No other weights would put another setting before {named(overall.winner)}, by what "
+            "the prints tell apart."
+        )
         return tuple(said)
     if overall.weights_may_change_by is not None:
         factor = number_text(overall.weights_may_change_by, 1)
         said.append(
-            f"{named(overall.winner)} keeps the lead while no weight is multiplied or divided by "
-            f"more than {factor}."
+            f"{named(overall.winner)} stays ahead with every choice of weights that makes none "
+            f"more than {factor} times as heavy or as light as here."
         )
     rivals = {
-        phrase(c): named(s) for c, s in overall.winner_by_criterion.items() if s != overall.winner
+        phrase(c): named(s)
+        for c, s in overall.winner_by_criterion.items()
+        if s is not None and s != overall.winner
     }
     if rivals:
         each = [f"{what} alone puts {s} first" for what, s in list(rivals.items())[:OTHER_LEADERS]]
-        text = listed(each)
-        said.append(f"{text[:1].upper()}{text[1:]}, by however little.")
+        said.append(f"{sentence(listed(each))}.")
     return tuple(said)
 
 

@@ -5,11 +5,14 @@ from __future__ import annotations
 import unicodedata
 from typing import TYPE_CHECKING
 
+from dotloupe.compare.number_names import tint_said
+
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from dotloupe.patch.geometry import Region
 
+OVERALL = "overall"
 PHRASES = {
     "detail_x": "detail along x",
     "detail_y": "detail along y",
@@ -84,7 +87,7 @@ def tint_name(region: str) -> str:
     """Return the name of a tint's region for people, on two lines where it has two parts."""
     name = region.removeprefix("tint_").replace("_", "\n")
     if name.startswith("grey") and name[4:].isdigit():
-        return f"grey\n{int(name[4:])} %"
+        return f"reflects\n{int(name[4:])} %"
     return name
 
 
@@ -96,7 +99,7 @@ def element_name(region: Region) -> str:
         number = region.name.rpartition("_")[2]
         return f"edge along {region.direction}, {region.tone} tones, no. {number}"
     if region.kind == "tint":
-        return f"tint, {tint_name(region.tone).replace(chr(10), ' ')}"
+        return f"tint, {tint_said(region.tone)}"
     if region.kind == "line":
         return (
             f"line along {region.direction}, {region.ink}, no. {int(region.name.split('_')[2]) + 1}"

@@ -1,0 +1,25 @@
+"""What sentences and tables call the further numbers of a measurement."""
+
+from __future__ import annotations
+
+VISIBLE_GRAIN = "visual_graininess_"
+
+
+def tint_said(tint: str) -> str:
+    """Return the name of a tint: `grey80` is the grey that reflects 80 % of what paper does."""
+    name = tint.removeprefix("tint_").replace("_", " ")
+    if name.startswith("grey") and name[4:].isdigit():
+        return f"grey that reflects {int(name[4:])} %"
+    return name
+
+
+def number_said(name: str) -> str:
+    """Return what a number is called under the heading of its group.
+
+    `offset_cyan_x` is cyan along x, and the visible grain of a tint goes by the tint.
+    """
+    if name.startswith(VISIBLE_GRAIN):
+        return tint_said(name.removeprefix(VISIBLE_GRAIN))
+    stem, _, axis = name.removeprefix("offset_").rpartition("_")
+    said = f"{stem} along {axis}" if axis in ("x", "y") else name
+    return said.replace("_", " ")
