@@ -194,7 +194,7 @@ def closing_sentence(found: Sequence[Change], ranking: Ranking) -> str:
     causes = list(dict.fromkeys(c.cause for c in found if c.changed))
     which = "the two settings" if ranking.scope == "settings" else "these two prints"
     listed = " and ".join(filter(None, (", ".join(causes[:-1]), *causes[-1:])))
-    where = f"in {listed}" if causes else "in none of this"
+    where = f"in {listed}" if causes else "in nothing that was looked at"
     seen = f"; {closing_words(ranking.seen[0])}" if ranking.seen else ""
     further = f" {SECOND_PRINT}" if ranking.scope == "prints" else ""
     return f"In all, {which} differ {where} by more than {beyond(ranking.scope)}{seen}.{further}"

@@ -91,8 +91,9 @@ def picture_sentence(picture: PictureSeen | None, viewing_distance_mm: float) ->
             f"{reach}, beyond what prints of one setting do."
         )
     return (
-        f"{laid} differ in tone, colour or sharpness, beyond what prints of one setting do, as "
-        f"would be seen {reach}: whether it is seen {at} is not settled."
+        "Whether their prints laid on each other differ in tone, colour or sharpness as a keen eye "
+        f"sees {at} is not settled: beyond what prints of one setting differ by, what was measured "
+        f"would be seen {reach}."
     )
 
 
@@ -104,7 +105,8 @@ def closing_words(pair: Seen) -> str:
     at = f"from {pair.viewing_distance_mm / 10:g} cm"
     found = {sight(interval, pair.viewing_distance_mm) for interval in intervals}
     if "seen" in found:
-        return f"a keen eye sees a difference {at}"
+        surely = max(near for near, _ in intervals)
+        return f"a keen eye sees a difference {at}, and up to {far(surely)} at least"
     if "open" in found:
         return f"whether a keen eye sees a difference {at} is not settled by these prints"
     return f"{at} even a keen eye sees no difference"
