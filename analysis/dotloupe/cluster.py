@@ -16,7 +16,7 @@ from dotloupe.measurement import Measurement, unread
 if TYPE_CHECKING:
     from distributed import Client, Future
 
-PATIENCE_S = 10
+PATIENCE_S = 30
 """For a scheduler to answer, and then for a worker to join it."""
 DIED = "every worker that measured it died; give them more memory, or export the file anew"
 
