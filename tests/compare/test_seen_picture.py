@@ -113,3 +113,15 @@ def test_refusals():
         picture_difference(even((1, 1, 1)), even((1, 1, 1), (70, 100)), PER_MM, 300)
     with pytest.raises(InputError, match="give a print of each"):
         pictures_seen([], [even((1, 1, 1))], PER_MM)
+
+
+@pytest.mark.parametrize(
+    ("shape", "other_shape"),
+    [((40, 40, 3), (40, 41, 3)), ((40, 40), (40, 40)), ((40, 40, 4), (40, 40, 4))],
+)
+def test_pictures_that_are_not_three_channels_of_one_shape_are_refused(shape, other_shape):
+    first, second = np.ones(shape), np.ones(other_shape)
+    with pytest.raises(InputError, match="one shape and three channels"):
+        picture_difference(first, second, 10.0, 350.0)
+    with pytest.raises(InputError, match="one shape and three channels"):
+        pictures_seen([first], [second], 10.0)

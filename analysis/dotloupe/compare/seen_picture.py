@@ -111,8 +111,7 @@ def picture_difference(
     channels respond to grey as well, and filtering them apart from luminance would tint a grey
     wave; here grey is taken out of them first.
     """
-    if first.shape != second.shape or first.ndim != 3:
-        raise InputError("two pictures of one shape and three channels are needed: cut them alike")
+    _check_alike(first, second)
     views = [_seen_lab(_waves(p), pixels_per_mm, viewing_distance_mm) for p in (first, second)]
     return _difference(*views)
 
@@ -145,9 +144,7 @@ def pictures_seen(
     if not first or not second:
         raise InputError("a setting without a picture: give a print of each")
     first, second = first[:MOST_PRINTS], second[:MOST_PRINTS]
-    shapes = {p.shape for p in (*first, *second)}
-    if len(shapes) > 1 or len(shapes.pop()) != len(CHANNELS):
-        raise InputError("pictures of one shape and three channels are needed: cut them alike")
+    _check_alike(*first, *second)
     part = np.ones(first[0].shape[:2], dtype=bool) if looked_at is None else looked_at
     settings = np.array([0] * len(first) + [1] * len(second))
     squares = _pair_squares([_waves(p) for p in (*first, *second)], pixels_per_mm, part)
@@ -162,6 +159,13 @@ def pictures_seen(
     curves = [np.sqrt(np.maximum(c, 0)) for c in (excess, low, high)]
     distance, nearest, farthest = map(_farthest, curves)
     return PictureSeen(distance, (nearest, farthest), len(settings) > 2, DISTANCES_MM, *curves)
+
+
+def _check_alike(*pictures: FloatArray) -> None:
+    shapes = {p.shape for p in pictures}
+    shape = shapes.pop()
+    if shapes or len(shape) != 3 or shape[2] != len(CHANNELS):
+        raise InputError("pictures of one shape and three channels are needed: cut them alike")
 
 
 def _pair_squares(
