@@ -31,11 +31,9 @@ def open_folder(
     made = not folder.exists()
 
     def ready(address: str) -> None:
-        if made:
-            typer.echo(
-                f"{folder}: a new folder, made just now; Ctrl-C and its own name if not meant"
-            )
         typer.echo(f"{folder}: open at {address} (this machine alone; Ctrl-C ends it)")
+        if made:
+            typer.echo("the folder was made just now; if another was meant, end this and give it")
         if browser:
             typer.launch(address)
 

@@ -98,7 +98,7 @@ def rows_of(session: dict[str, Any]) -> list[Row]:
 
 
 def write_rows(sessions: Iterable[dict[str, Any]], path: Path) -> list[Row]:
-    """Write the rows of all sessions as CSV and return them."""
+    """Write the rows of all sessions as CSV, and return them as they stand there."""
     rows = [row for session in sessions for row in rows_of(session)]
     with path.open("w", newline="") as file:
         writer = csv.DictWriter(file, [f.name for f in fields(Row)])
@@ -107,7 +107,7 @@ def write_rows(sessions: Iterable[dict[str, Any]], path: Path) -> list[Row]:
             {k: f"{v:.5g}" if isinstance(v, float) else v for k, v in asdict(row).items()}
             for row in rows
         )
-    return rows
+    return read_rows(path)
 
 
 def read_rows(path: Path) -> list[Row]:
