@@ -45,6 +45,14 @@ def test_files_that_processes_die_of_cost_no_other(deadly, cores, monkeypatch):
     assert [n for n, m in enumerate(results) if m.reasons == (DIED,)] == list(deadly)
 
 
+def test_one_core_works_on_all_files_in_one_other_process(monkeypatch):
+    # a new process a file would read in the libraries again for each, half as long as measuring
+    monkeypatch.setattr(os, "cpu_count", lambda: 1)
+    at_work = set(in_processes(lambda _: os.getpid(), PATHS, lambda _: 0))
+    assert len(at_work) == 1
+    assert at_work.isdisjoint({os.getpid(), 0})
+
+
 @pytest.mark.parametrize(
     ("command", "line", "died_of", "count"),
     [

@@ -39,9 +39,8 @@ def in_processes(
         left = paths[done:]
         workers = min(len(left), os.cpu_count() or 1)
         if workers == 1:
-            yield _alone(work, left[0], died)
-            done += 1
-            continue
+            yield from _one_by_one(work, left, died)
+            return
         run = Parallel(n_jobs=workers, return_as="generator", initializer=begin_as_worker)
         try:
             with workers_undisturbed():
@@ -50,27 +49,35 @@ def in_processes(
                 yield result
                 done += 1
         except BrokenProcessPool:
-            yield _alone(work, paths[done], died)
+            # which of those at work the process died of shows when it is alone
+            yield from _one_by_one(work, paths[done : done + 1], died)
             done += 1
 
 
-def _alone(work: Callable[[Path], Result], path: Path, died: Callable[[Path], Result]) -> Result:
-    """Work on one file in a process of its own, to see whether it is what processes die of."""
+def _one_by_one(
+    work: Callable[[Path], Result], paths: Sequence[Path], died: Callable[[Path], Result]
+) -> Iterator[Result]:
+    """Work on files one after the other in one process, and in a new one after one that dies."""
     from concurrent.futures.process import BrokenProcessPool
 
     from joblib.externals.loky import ProcessPoolExecutor
 
-    executor = ProcessPoolExecutor(1, initializer=begin_as_worker)
-    try:
-        with workers_undisturbed():
-            running = executor.submit(work, path)
-        _read_in_what_results_are_made_of()
-        return running.result()
-    except BrokenProcessPool:
-        return died(path)
-    finally:
-        # its one piece of work is done, or no longer wanted
-        executor.shutdown(kill_workers=True)
+    done = 0
+    while done < len(paths):
+        executor = ProcessPoolExecutor(1, initializer=begin_as_worker)
+        try:
+            for path in paths[done:]:
+                with workers_undisturbed():
+                    running = executor.submit(work, path)
+                _read_in_what_results_are_made_of()
+                yield running.result()
+                done += 1
+        except BrokenProcessPool:
+            yield died(paths[done])
+            done += 1
+        finally:
+            # its work is done, or no longer wanted
+            executor.shutdown(kill_workers=True)
 
 
 def _read_in_what_results_are_made_of() -> None:
