@@ -268,10 +268,12 @@ def many_rows(count: int, folder: Path) -> Iterator[Row]:
 def measure_all(paths: list[Path], workers: int) -> tuple[float, float, list[float], float]:
     """Seconds by the clock and of the processor, seconds between results, and peak memory.
 
-    Those of the processor are of workers that have ended: of one worker, not of several.
+    Those of the processor are of its workers.
 
     Nothing is kept of what was measured but its numbers, as `dotloupe measure` does.
     """
+    from joblib.externals.loky import get_reusable_executor
+
     from dotloupe import session
 
     os.cpu_count = lambda: workers
@@ -286,9 +288,12 @@ def measure_all(paths: list[Path], workers: int) -> tuple[float, float, list[flo
         now = time.perf_counter()
         each.append(now - last)
         last = now
+    took_s = time.perf_counter() - start
+    # Workers that wait for more work are waited for in turn when this process ends.
+    get_reusable_executor().shutdown(kill_workers=True)
     used = getrusage(RUSAGE_CHILDREN)
     seconds = used.ru_utime + used.ru_stime - cpu.ru_utime - cpu.ru_stime
-    return time.perf_counter() - start, seconds, each, peak
+    return took_s, seconds, each, peak
 
 
 def _tree_bytes() -> int:
