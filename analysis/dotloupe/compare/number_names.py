@@ -5,12 +5,18 @@ from __future__ import annotations
 VISIBLE_GRAIN = "visual_graininess_"
 
 
+def reflected_percent(tint: str) -> int | None:
+    """Return what a grey reflects of what paper does, in per cent; None of another tint."""
+    name = tint.removeprefix("tint_")
+    return int(name[4:]) if name.startswith("grey") and name[4:].isdigit() else None
+
+
 def tint_said(tint: str) -> str:
     """Return the name of a tint: `grey80` is the grey that reflects 80 % of what paper does."""
-    name = tint.removeprefix("tint_").replace("_", " ")
-    if name.startswith("grey") and name[4:].isdigit():
-        return f"grey that reflects {int(name[4:])} %"
-    return name
+    percent = reflected_percent(tint)
+    if percent is not None:
+        return f"grey that reflects {percent} %"
+    return tint.removeprefix("tint_").replace("_", " ")
 
 
 def number_said(name: str) -> str:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import numpy as np
+
 from dotloupe.capture.findings import Finding, Limits, judge
 from dotloupe.fitness.lie import HIGHEST_LP_PER_MM, PIXELS_PER_PAIR
 from dotloupe.patch.geometry import MM_PER_INCH
@@ -43,7 +45,7 @@ def place_said(registration: Registration) -> str:
     """Say where a photograph was found, at which scale, and how fine it can tell detail."""
     scale = f"{registration.pixels_per_picture_px:.2f} camera pixels a picture pixel"
     fine = registration.pixels_per_mm / PIXELS_PER_PAIR
-    if fine == fine:
+    if np.isfinite(fine):
         reach = f"{registration.pixels_per_mm:.1f} a mm, which tell up to {fine:.1f} lp/mm"
     else:
         pairs = registration.pixels_per_picture_px / PIXELS_PER_PAIR

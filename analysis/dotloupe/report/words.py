@@ -5,7 +5,7 @@ from __future__ import annotations
 import unicodedata
 from typing import TYPE_CHECKING
 
-from dotloupe.compare.number_names import tint_said
+from dotloupe.compare.number_names import reflected_percent, tint_said
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -85,10 +85,10 @@ def sentence(text: str) -> str:
 
 def tint_name(region: str) -> str:
     """Return the name of a tint's region for people, on two lines where it has two parts."""
-    name = region.removeprefix("tint_").replace("_", "\n")
-    if name.startswith("grey") and name[4:].isdigit():
-        return f"reflects\n{int(name[4:])} %"
-    return name
+    percent = reflected_percent(region)
+    if percent is not None:
+        return f"reflects\n{percent} %"
+    return region.removeprefix("tint_").replace("_", "\n")
 
 
 def element_name(region: Region) -> str:
