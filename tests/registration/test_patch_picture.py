@@ -15,10 +15,12 @@ class EvenLight:
         return np.broadcast_to((1 - 2e-4 * x)[None, :, None], (len(y), len(x), 3))
 
 
-@pytest.mark.parametrize("grid_per_mm", [8.0, 20.0, 50.0])
-def test_a_turned_capture_comes_back_on_its_millimetres(grid_per_mm):
-    # a smooth field in patch mm, seen turned by 2 degrees at 50 pixels per mm under uneven light
-    turn, per_mm = np.radians(2.0), 50.0
+@pytest.mark.parametrize(
+    ("per_mm", "grid_per_mm"), [(50.0, 8.0), (50.0, 20.0), (50.0, 50.0), (204.0, 10.0)]
+)
+def test_a_turned_capture_comes_back_on_its_millimetres(per_mm, grid_per_mm):
+    # a smooth field in patch mm, seen turned by 2 degrees under uneven light
+    turn = np.radians(2.0)
     rotation = np.array([[np.cos(turn), -np.sin(turn)], [np.sin(turn), np.cos(turn)]]) / per_mm
     homography = np.eye(3)
     homography[:2, :2], homography[:2, 2] = rotation, (1.0, 0.5)
@@ -26,7 +28,7 @@ def test_a_turned_capture_comes_back_on_its_millimetres(grid_per_mm):
     def field(x_mm, y_mm):
         return 0.5 + 0.2 * np.sin(1.3 * x_mm) + 0.2 * np.cos(0.9 * y_mm + 0.4 * x_mm)
 
-    rows, columns = np.mgrid[0:500, 0:600]
+    rows, columns = np.mgrid[0 : round(10 * per_mm), 0 : round(12 * per_mm)]
     x_mm, y_mm = np.moveaxis(
         np.stack([columns, rows], axis=-1) @ rotation.T + homography[:2, 2], -1, 0
     )

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from math import ceil
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -28,7 +28,10 @@ STRIP_MM = 2.0
 MARGIN_PX = 4
 FINER = 3
 """Samples of the capture to a pixel of the grid, each way, that are averaged by area at least."""
+LEAST_OF_BLOCK = 3
+"""Pixels, each way and evenly spread, that the mean of a block is taken from at least."""
 
+IntArray = NDArray[np.signedinteger[Any]]
 Box = tuple[float, float, float, float]
 """Left, top, right and bottom in mm of the patch."""
 
@@ -125,6 +128,8 @@ def _strip(
     middle = np.array(corner_mm) + np.array(size) / 2 / pixels_per_mm
     scale = float(np.sqrt(abs(np.linalg.det(jacobian(to_capture, (middle[0], middle[1]))))))
     step = max(1, int(scale / (FINER * pixels_per_mm)))
+    thin = max(1, step // LEAST_OF_BLOCK)
+    step -= step % thin
     finer = max(1, ceil(0.9 * scale / step / pixels_per_mm))
     pixel_mm = 1 / (pixels_per_mm * finer)
     to_mm = np.array(
@@ -138,10 +143,9 @@ def _strip(
     low, blocks = _around(capture, map_points(to_capture @ to_mm, _corners(grid)), step)
     if blocks.min() <= 0:
         return np.zeros((rows, columns, 3), np.float32)
-    light = _blocks(capture, lighting, low, blocks, step)
-    to_frame = np.array(
-        [[step, 0, low[0] + (step - 1) / 2], [0, step, low[1] + (step - 1) / 2], [0, 0, 1.0]]
-    )
+    light = _blocks(capture, lighting, low, blocks, step, thin)
+    first_x, first_y = low + _middle_of_block(step, thin)
+    to_frame = np.array([[step, 0, first_x], [0, step, first_y], [0, 0, 1.0]])
     back = np.linalg.inv(to_frame) @ to_capture @ to_mm
     flags = cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP
     fine = cv2.warpPerspective(light, back, grid, flags=flags)
@@ -153,7 +157,7 @@ def _corners(size: tuple[int, int]) -> FloatArray:
     return np.array([(0, 0), (columns, 0), (columns, rows), (0, rows)], dtype=float)
 
 
-def _around(capture: Capture, points: FloatArray, step: int) -> tuple[FloatArray, FloatArray]:
+def _around(capture: Capture, points: FloatArray, step: int) -> tuple[IntArray, IntArray]:
     """First pixel (x, y) and number of whole blocks that hold the points, within the frame."""
     frame = np.array(capture.shape[::-1])
     margin = MARGIN_PX * step
@@ -162,23 +166,33 @@ def _around(capture: Capture, points: FloatArray, step: int) -> tuple[FloatArray
     return low, (high - low) // step
 
 
+def _middle_of_block(step: int, thin: int) -> float:
+    """Mean place, in pixels from the block's first, of the pixels that its mean is taken from."""
+    return thin // 2 + (step - thin) / 2
+
+
 def _blocks(
     capture: Capture,
     lighting: Lighting | None,
-    low: FloatArray,
-    blocks: FloatArray,
+    low: IntArray,
+    blocks: IntArray,
     step: int,
+    thin: int,
 ) -> FloatArray:
-    """Mean reflectance over blocks of pixels from `low` on, the fall of the light out."""
+    """Mean reflectance over blocks of pixels from `low` on, the fall of the light out.
+
+    Of each block every `thin`-th pixel is taken, each way.
+    """
     import cv2
 
-    high = low + blocks * step
-    part = capture.region(slice(low[1], high[1]), slice(low[0], high[0]))
-    light = np.minimum(part, np.float32(FULL_SCALE))
+    first, end = low + thin // 2, low + blocks * step
+    light = capture.region(slice(first[1], end[1], thin), slice(first[0], end[0], thin))
+    np.minimum(light, np.float32(FULL_SCALE), out=light)
     if step > 1:
         size = (int(blocks[0]), int(blocks[1]))
         light = np.asarray(cv2.resize(light, size, interpolation=cv2.INTER_AREA))
     if lighting is not None:
-        x, y = (o + (np.arange(n) + 0.5) * step - 0.5 for o, n in zip(low, blocks, strict=True))
-        light = light / lighting.over_grid(x, y)
+        middle = _middle_of_block(step, thin)
+        x, y = (o + np.arange(n) * step + middle for o, n in zip(low, blocks, strict=True))
+        light /= lighting.over_grid(x, y)
     return light

@@ -21,6 +21,10 @@ if TYPE_CHECKING:
     from dotloupe.registration.working_resolution import Level
 
 
+EDGE_SHARES = (0.3, 2.0)
+"""Believed of the contrast at edges; what lies beyond is no blur or sharpening of the reference."""
+
+
 @dataclass(frozen=True)
 class WindowShifts:
     """Shift of each window: observed(x) looks like reference(H(x + shift)).
@@ -144,6 +148,18 @@ def _black(seen: FloatArray, predicted: FloatArray) -> float:
     return float(np.clip(offset, 0.0, 0.5 * np.abs(predicted).max()))
 
 
+def _edge_share(moments: FloatArray, projections: FloatArray) -> float:
+    """Contrast left at the frequencies that tell of shifts, over that of the whole, of all windows.
+
+    Print and lens blur the observed windows, so that a shift shows in them by less than the gain
+    times the reference's gradient. The Laplacian weighs frequencies as two gradients do (by parts).
+    """
+    at_edges = projections[:, 5].sum() / min(moments[:, 2, 5].sum(), -1e-18)
+    of_all = projections[:, 2].sum() / max(moments[:, 2, 2].sum(), 1e-18)
+    share = at_edges / of_all if of_all > 0 else 1.0
+    return float(np.clip(share, *EDGE_SHARES))
+
+
 def _solve(
     moments: FloatArray, projections: FloatArray, power: FloatArray, pixels: float
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
@@ -173,7 +189,7 @@ def _solve(
     holds = (gain > 0) & (plain > 1e-12) & (power > 1e-18)
     share = np.where(holds, explained / np.where(power > 0, power, 1.0), 0.0)
     correlation = np.sqrt(np.clip(share, 0.0, 1.0))
-    safe_gain = np.where(holds, gain, 1.0)
+    safe_gain = np.where(holds, gain, 1.0) * _edge_share(moments, projections)
     shifts = np.where(holds[:, None], scaled_shift / safe_gain[:, None], 0.0)
     # The blur correlates the noise of neighbours over 4 pi BLUR_PX^2 pixels.
     residue = np.maximum(power - explained, 1e-7 * power) * 4 * np.pi * BLUR_PX**2 / pixels
