@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
+from functools import cache
 from typing import Generic, Literal, TypeVar
 
 import numpy as np
@@ -14,6 +15,7 @@ from dotloupe.measure.dots import Dots, dots
 from dotloupe.measure.edge import EdgeResponse, slanted_edge
 from dotloupe.measure.grain import Grain, grain
 from dotloupe.measure.line_pairs import LinePairs, line_pairs
+from dotloupe.measure.paper_noise import BlankPaper, blank_paper
 from dotloupe.measure.transfer import Transfer, transfer
 from dotloupe.patch.geometry import Axis, Region
 from dotloupe.patch.layout import COLOURS, MARK_MM
@@ -84,14 +86,19 @@ def measure_bars(view: View, axis: Axis) -> Readings[LinePairs]:
 def measure_tints(view: View, camera: Camera | None, viewing_distance_mm: float) -> Readings[Grain]:
     """Grain of every printed tint, by region, less that of the blank paper."""
     paper = next((r for r in view.regions("tint") if r.tone == PAPER_TONE), None)
-    blank = None if paper is None else view.cut(paper, TINT_MARGIN_MM).luminance
+
+    @cache
+    def blank() -> BlankPaper | None:
+        if paper is None:
+            return None
+        return blank_paper(view.cut(paper, TINT_MARGIN_MM).luminance, view.pixels_per_mm)
 
     def measure(region: Region) -> Grain:
         cut = view.cut(region, TINT_MARGIN_MM)
         found = grain(
             cut.luminance,
             view.pixels_per_mm,
-            paper=blank,
+            paper=blank(),
             camera_mtf=camera,
             viewing_distance_mm=viewing_distance_mm,
         )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -26,6 +27,10 @@ SHALLOW = 0.4
 UNEVEN = 0.6
 """Paper that differs from tile to tile by this share of what paper and dots differ within a tile
 betrays an edge."""
+NOTHING_CLEAR = (
+    "dots: nothing in the region stands clear of the grain as single dots do; take a lighter "
+    "tint, and photograph closer if its dots cannot be seen."
+)
 
 
 @dataclass(frozen=True)
@@ -60,7 +65,6 @@ def find_dots(region: FloatArray) -> FoundDots:
         Nothing stands clear of the grain, or the region holds an edge.
     """
     from scipy.ndimage import gaussian_filter
-    from skimage.feature import peak_local_max
     from skimage.segmentation import watershed
 
     pixel_noise = _pixel_noise(region)
@@ -70,14 +74,11 @@ def find_dots(region: FloatArray) -> FoundDots:
     smooth = gaussian_filter(darkness, softened)
     noise = pixel_noise / (2 * np.sqrt(np.pi) * softened)
     apart = max(round(APART * sigma), 1)
-    peaks = peak_local_max(  # type: ignore[no-untyped-call]
-        smooth, min_distance=apart, threshold_abs=CLEAR * noise + 1e-9, exclude_border=False
-    )
-    if len(peaks) < 4 or _skewness(smooth) < LOPSIDED:
-        raise RegionError(
-            "dots: nothing in the region stands clear of the grain as single dots do; take a "
-            "lighter tint, and photograph closer if its dots cannot be seen."
-        )
+    if _skewness(smooth) < LOPSIDED:
+        raise RegionError(NOTHING_CLEAR)
+    peaks = _peaks(smooth, apart, CLEAR * noise + 1e-9)
+    if len(peaks) < 4:
+        raise RegionError(NOTHING_CLEAR)
     height = smooth[tuple(peaks.T)]
     typical = float(np.median(height))
     peaks = peaks[height > SHALLOW * typical]
@@ -86,6 +87,24 @@ def find_dots(region: FloatArray) -> FoundDots:
     dark = smooth > 0.25 * SHALLOW * typical
     basin = watershed(-smooth, markers, mask=dark)  # type: ignore[no-untyped-call]
     return _measured(smooth, basin, smooth[tuple(peaks.T)], typical)
+
+
+def _peaks(smooth: FloatArray, apart: int, threshold: float) -> NDArray[np.intp]:
+    """Rows and columns of maxima that nothing within `apart` pixels tops, the highest first."""
+    from skimage.feature import peak_local_max
+
+    window = np.ones((2 * apart + 1, 2 * apart + 1), dtype=bool)
+    peaks = peak_local_max(  # type: ignore[no-untyped-call]
+        smooth, footprint=window, threshold_abs=threshold, exclude_border=False
+    )
+    if len(np.unique(smooth[tuple(peaks.T)])) == len(peaks):
+        return np.asarray(peaks)
+    # Only peaks of one height can lie within a window of another: the first of them is kept.
+    return np.asarray(
+        peak_local_max(  # type: ignore[no-untyped-call]
+            smooth, min_distance=apart, threshold_abs=threshold, exclude_border=False
+        )
+    )
 
 
 def _paper(region: FloatArray, noise: float) -> FloatArray:
@@ -97,11 +116,7 @@ def _paper(region: FloatArray, noise: float) -> FloatArray:
 
     lifted = noise * float(ndtri(PAPER_PERCENTILE / 100))
     height, width = region.shape
-    rows = np.array_split(np.arange(height), TILES)
-    columns = np.array_split(np.arange(width), TILES)
-    wanted = [PAPER_PERCENTILE, DOT_PERCENTILE]
-    tiles = [np.percentile(region[np.ix_(r, c)], wanted) for r in rows for c in columns]
-    level, dark = np.array(tiles).T
+    level, dark = _tile_percentiles(region, (PAPER_PERCENTILE, DOT_PERCENTILE))
     if np.ptp(level) > UNEVEN * np.median(level - dark):
         raise RegionError(
             "dots: the paper is not even, as with an edge; take a region of one tint."
@@ -111,6 +126,30 @@ def _paper(region: FloatArray, noise: float) -> FloatArray:
     base, along_x, along_y = np.linalg.lstsq(basis, level - lifted)[0]
     x, y = np.linspace(-1, 1, width), np.linspace(-1, 1, height)[:, None]
     return np.asarray(base + along_x * x + along_y * y)
+
+
+def _tile_percentiles(region: FloatArray, wanted: tuple[float, ...]) -> FloatArray:
+    """Percentiles of the pixels of each tile, row after row: (percentiles, tiles)."""
+    from skimage.util import view_as_blocks
+
+    found = np.empty((len(wanted), TILES, TILES))
+    for rows, tile_rows, height in _of_one_length(region.shape[0]):
+        for columns, tile_columns, width in _of_one_length(region.shape[1]):
+            tiles = view_as_blocks(region[rows, columns], (height, width))  # type: ignore[no-untyped-call]
+            found[:, tile_rows, tile_columns] = np.percentile(tiles, wanted, axis=(2, 3))
+    return found.reshape(len(wanted), -1)
+
+
+def _of_one_length(length: int) -> Iterator[tuple[slice, slice, int]]:
+    """Pixels and numbers of the tiles that are a pixel longer, and of the others, and the length.
+
+    They share a side of the region as evenly as whole pixels allow.
+    """
+    shorter, longer = divmod(length, TILES)
+    border = longer * (shorter + 1)
+    if longer:
+        yield slice(border), slice(longer), shorter + 1
+    yield slice(border, length), slice(longer, TILES), shorter
 
 
 def _pixel_noise(region: FloatArray) -> float:
@@ -125,7 +164,8 @@ def _pixel_noise(region: FloatArray) -> float:
 
 def _skewness(field: FloatArray) -> float:
     apart = field - field.mean()
-    return float(np.mean(apart**3) / max(float(np.mean(apart**2)), 1e-18) ** 1.5)
+    square = apart * apart
+    return float(np.mean(square * apart) / max(float(np.mean(square)), 1e-18) ** 1.5)
 
 
 def _dot_sigma(darkness: FloatArray) -> float:

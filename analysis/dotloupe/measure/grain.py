@@ -13,7 +13,7 @@ from dotloupe.measure.banding import find_banding, in_second_shot
 from dotloupe.measure.camera_blur import bands_without_blur, transfer_curve, without_blur
 from dotloupe.measure.grain_visibility import visible_distance
 from dotloupe.measure.noise_spectrum import detrended, noise_spectrum
-from dotloupe.measure.paper_noise import plateau, without_paper
+from dotloupe.measure.paper_noise import BlankPaper, blank_paper, plateau, without_paper
 from dotloupe.measure.ring_spectrum import misplaced, radial_mean, with_lines
 from dotloupe.measure.seeing import lightness
 from dotloupe.measure.shot_pair import pair_shots
@@ -125,7 +125,7 @@ def grain(
     pixels_per_mm: float,
     *,
     second_shot: FloatArray | None = None,
-    paper: FloatArray | tuple[FloatArray, FloatArray] | None = None,
+    paper: FloatArray | tuple[FloatArray, FloatArray] | BlankPaper | None = None,
     camera_mtf: Any = None,
     viewing_distance_mm: float = 350,
 ) -> Grain:
@@ -142,9 +142,9 @@ def grain(
         The same piece of the print photographed again. Noise that the two do not share, the
         camera's, is left out. A shift between the two is found and undone. The sensor's fixed
         pattern leaves too if the print moved in the frame between the shots, and not otherwise.
-    paper : ndarray or pair of ndarray, optional
+    paper : ndarray, pair of ndarray or BlankPaper, optional
         Blank paper in the same shot (or in both shots): its texture, and with one shot the
-        camera's noise, are subtracted.
+        camera's noise, are subtracted. For many tints `blank_paper` measures it once.
     camera_mtf : (frequency_cycles_per_mm, mtf) or object with .frequency and .mtf, optional
         Transfer of the camera, taken out where it is at least 0.2.
     viewing_distance_mm : float
@@ -176,7 +176,8 @@ def grain(
     said: tuple[str, ...] = ()
     if paper is not None:
         whole = aperiodic
-        aperiodic, said = without_paper(whole, paper, mean, pixels_per_mm, pair is not None)
+        blank = paper if isinstance(paper, BlankPaper) else blank_paper(paper, pixels_per_mm)
+        aperiodic, said = without_paper(whole, blank, mean, pair is not None)
         said += _paper_caution(whole, aperiodic, viewing_distance_mm)
     trusted = aperiodic.nyquist
     if camera_mtf is not None:

@@ -46,16 +46,16 @@ def visible_distance(rings: RingSpectrum, mean_reflectance: float) -> Score:
     flat = np.maximum(np.interp(frequency, radial.frequency, radial.power), 0)
     known = np.where(frequency >= rings.lowest_frequency, flat, 0)
     distances = np.geomspace(NEAREST_MM, FARTHEST_MM, 200)
-    reach: list[float] = []
-    for power, end in ((known, None), (known, 0), (flat, 1)):
-        contrast = power / mean_reflectance**2
-        strength, deciding = _strength(frequency, contrast, distances, mean_reflectance)
-        factor = 1.0
-        if end is not None:
-            at = int(np.argmin(np.abs(distances - max(reach[0], NEAREST_MM))))
-            factor = _band_error(rings, float(deciding[at]), end)
-        reach.append(_last_above(distances, strength * factor, 1.0))
-    return Score(reach[0], (min(reach[1], reach[0]), max(reach[2], reach[0])))
+    seen = _seen_power(frequency, distances, mean_reflectance)
+    strength, deciding = _strength(frequency, known * seen)
+    most, deciding_most = _strength(frequency, flat * seen)
+    value = _last_above(distances, strength, 1.0)
+    at = int(np.argmin(np.abs(distances - max(value, NEAREST_MM))))
+    least_factor = _band_error(rings, float(deciding[at]), 0)
+    most_factor = _band_error(rings, float(deciding_most[at]), 1)
+    nearest = _last_above(distances, strength * least_factor, 1.0)
+    farthest = _last_above(distances, most * most_factor, 1.0)
+    return Score(value, (min(nearest, value), max(farthest, value)))
 
 
 def _band_error(rings: RingSpectrum, centre: float, end: int) -> float:
@@ -68,12 +68,12 @@ def _band_error(rings: RingSpectrum, centre: float, end: int) -> float:
     return sqrt(integral.interval[end] / integral.value) if integral.value > 0 else 1.0
 
 
-def _strength(
-    frequency: FloatArray, contrast: FloatArray, distances: FloatArray, mean_reflectance: float
-) -> tuple[FloatArray, FloatArray]:
-    """Strongest channel at each distance in units of threshold, and its middle frequency.
+def _seen_power(
+    frequency: FloatArray, distances: FloatArray, mean_reflectance: float
+) -> FloatArray:
+    """Squared contrast, per unit of ln f and in units of threshold, of unit noise power.
 
-    Each frequency of the isotropic `contrast` power counts by its own sensitivity.
+    Each frequency of isotropic power counts by its own sensitivity: (distances, frequencies).
     """
     luminance = PAPER_LUMINANCE * min(mean_reflectance, 1.0)
     field_deg = np.degrees(2 * np.arctan(EVEN_AREA_MM / 2 / distances))[:, None]
@@ -83,7 +83,14 @@ def _strength(
         field_deg=field_deg,
         pupil_mm=barten_pupil_mm(luminance, field_deg),
     )
-    density = 2 * pi * frequency**2 * contrast * sensitivity**2  # per unit of ln f
+    return 2 * pi * (frequency / mean_reflectance) ** 2 * sensitivity**2
+
+
+def _strength(frequency: FloatArray, density: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Strongest channel at each distance in units of threshold, and its middle frequency.
+
+    `density` is squared contrast in units of threshold, per unit of ln f.
+    """
     step = float(np.log(frequency[1] / frequency[0]))
     sums = np.cumsum(density, axis=1) * step
     width = round(np.log(2) / step)

@@ -10,6 +10,7 @@ density.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from math import log
 from typing import TYPE_CHECKING
 
@@ -70,11 +71,22 @@ def aperture_transfer(frequency: ArrayLike, diameter_um: float) -> FloatArray:
 
 
 def box_power(frequency: FloatArray, side_mm: float) -> FloatArray:
-    """Squared transfer of a square averaging box, averaged over directions."""
+    """Squared transfer of a square averaging box, averaged over directions.
+
+    The array returned cannot be written to: tints of one size share it.
+    """
+    return _box_power(np.asarray(frequency, dtype=float).tobytes(), side_mm)
+
+
+@lru_cache(maxsize=8)
+def _box_power(frequencies: bytes, side_mm: float) -> FloatArray:
+    frequency = np.frombuffer(frequencies)
     angle = (np.arange(32) + 0.5) * (np.pi / 4 / 32)  # an eighth of the circle holds them all
     along, across = np.cos(angle)[:, None], np.sin(angle)[:, None]
     transfer = np.sinc(side_mm * frequency * along) * np.sinc(side_mm * frequency * across)
-    return np.asarray(np.mean(np.square(transfer), axis=0))
+    power = np.asarray(np.mean(np.square(transfer), axis=0))
+    power.setflags(write=False)
+    return power
 
 
 def below_mottle_limit(rings: RingSpectrum) -> FloatArray:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from math import sqrt
 from typing import TYPE_CHECKING
 
@@ -19,6 +19,27 @@ if TYPE_CHECKING:
 
 PLATEAU_FROM = 0.8
 """Share of the Nyquist frequency above which a photograph holds camera noise alone."""
+
+
+@dataclass(frozen=True)
+class BlankPaper:
+    """What blank paper in the shot of a tint, or in both shots of it, adds to the tint's noise.
+
+    Attributes
+    ----------
+    texture : RadialSpectrum
+        Of the paper itself.
+    noise : float
+        Power of the camera's noise in one shot, reflectance^2 mm^2.
+    level : float
+        Mean reflectance.
+    shots : int
+    """
+
+    texture: RadialSpectrum
+    noise: float
+    level: float
+    shots: int
 
 
 def plateau(rings: RingSpectrum, *, camera_alone: bool = False) -> float:
@@ -50,9 +71,8 @@ def camera_noise_level(
 
 def without_paper(
     tint: RingSpectrum,
-    paper: FloatArray | tuple[FloatArray, FloatArray],
+    paper: BlankPaper,
     mean_reflectance: float,
-    pixels_per_mm: float,
     two_shots: bool,
 ) -> tuple[RingSpectrum, tuple[str, ...]]:
     """Subtract paper texture and, from a spectrum of one shot, camera noise.
@@ -64,9 +84,8 @@ def without_paper(
     ----------
     tint : RingSpectrum
         Before any division by a camera's MTF.
-    paper : ndarray, or pair of ndarray
-        Blank paper in the tint's shot, or in both shots.
-    mean_reflectance, pixels_per_mm : float
+    paper : BlankPaper
+    mean_reflectance : float
     two_shots : bool
         Whether the tint's spectrum is already free of camera noise.
 
@@ -76,16 +95,15 @@ def without_paper(
     tuple of str
         What to know about the subtraction.
     """
-    texture, noise, level = _blank(paper, pixels_per_mm)
-    ratio = mean_reflectance / level
+    texture, ratio = paper.texture, mean_reflectance / paper.level
     removed = ratio**2 * np.interp(tint.frequency, texture.frequency, texture.power)
     half = (texture.high - texture.low) / (2 * 1.96)
     error = ratio**2 * np.interp(tint.frequency, texture.frequency, half)
     said = []
-    if not isinstance(paper, tuple):
+    if paper.shots == 1:
         said.append("the paper's texture is known from one shot, less camera noise taken as white")
     if not two_shots:
-        floor, floor_error = camera_noise_level(noise, plateau(tint), ratio)
+        floor, floor_error = camera_noise_level(paper.noise, plateau(tint), ratio)
         removed = removed + floor
         error = np.hypot(error, floor_error)
         said.append(
@@ -95,18 +113,32 @@ def without_paper(
     return subtracted(tint, removed, error), tuple(said)
 
 
-def _blank(
+def blank_paper(
     paper: FloatArray | tuple[FloatArray, FloatArray], pixels_per_mm: float
-) -> tuple[RadialSpectrum, float, float]:
-    """Texture of blank paper, camera noise power of one shot of it, and its mean reflectance."""
+) -> BlankPaper:
+    """Measure blank paper once for all tints of its shot.
+
+    Parameters
+    ----------
+    paper : ndarray, or pair of ndarray
+        Blank paper in the tints' shot, or in both shots of them.
+    pixels_per_mm : float
+
+    Raises
+    ------
+    RegionError
+        Where it is no even area, or the two shots do not show the same piece of it.
+    """
     if isinstance(paper, tuple):
         one, two = (checked_tint(p, pixels_per_mm, name="blank paper") for p in paper)
         pair = pair_shots(one, two, pixels_per_mm)
         blank = noise_spectrum(
             pair.first, pixels_per_mm, second_shot=pair.second, shift_px=pair.shift_px
         ).rings
-        return radial_mean(blank), plateau(blank, camera_alone=True), float(np.mean(one))
+        noise = plateau(blank, camera_alone=True)
+        return BlankPaper(radial_mean(blank), noise, float(np.mean(one)), shots=2)
     one = checked_tint(paper, pixels_per_mm, name="blank paper")
     blank = noise_spectrum(one, pixels_per_mm).rings
     texture, noise = radial_mean(blank), plateau(blank)
-    return replace(texture, power=texture.power - noise), noise, float(np.mean(one))
+    texture = replace(texture, power=texture.power - noise)
+    return BlankPaper(texture, noise, float(np.mean(one)), shots=1)
