@@ -2,10 +2,17 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from dotloupe.capture.capture import Capture
 from dotloupe.capture.findings import Finding, Limits, judge
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    BoolArray = NDArray[np.bool_]
 
 SAMPLES_A_SIDE = 800
 PAPER_FROM = 0.7
@@ -77,12 +84,13 @@ def _exposure(capture: Capture) -> Finding:
 
 
 def _both_ends(capture: Capture, coded: np.ndarray) -> tuple[Finding, Finding]:
-    green = capture.linear[coded[..., 1]] / capture.paper_level[1]
-    paper, black = coded[green > PAPER_FROM], coded[green < BLACK_TO]
-    full = len(capture.linear) - 1
-    clipped = 100 * float(np.mean(np.any(paper == full, axis=1))) if len(paper) else 0.0
-    has_end = capture.linear[0] == 0 and len(black) > LEAST_BLACK
-    cut = 100 * float(np.mean(np.all(black == 0, axis=1))) if has_end else 0.0
+    of_level = capture.linear / capture.paper_level[1]
+    red, green, blue = (np.ascontiguousarray(coded[..., channel]) for channel in range(3))
+    brightest = np.maximum(np.maximum(red, green), blue)
+    paper, black = (of_level > PAPER_FROM)[green], (of_level < BLACK_TO)[green]
+    clipped = _percent(paper, brightest == len(of_level) - 1)
+    has_end = capture.linear[0] == 0 and np.count_nonzero(black) > LEAST_BLACK
+    cut = _percent(black, brightest == 0) if has_end else 0.0
     return (
         judge(
             "clipped light",
@@ -97,6 +105,11 @@ def _both_ends(capture: Capture, coded: np.ndarray) -> tuple[Finding, Finding]:
             f"{cut:.0f} % of the black is at zero; develop without a black point or contrast curve",
         ),
     )
+
+
+def _percent(of: BoolArray, those: BoolArray) -> float:
+    """Share of the pixels `of` that are among `those`, in percent; 0 of none."""
+    return 100 * np.count_nonzero(of & those) / max(np.count_nonzero(of), 1)
 
 
 def _compression(capture: Capture) -> Finding:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import cv2
 import numpy as np
 
 from dotloupe.arrays import FloatArray
@@ -33,8 +34,9 @@ def paper_level(light: FloatArray) -> FloatArray:
     """
     rows, columns = light.shape[:2]
     step = max(1, min(rows, columns) // BLOCK_SHARE)
-    trimmed = light[: rows - rows % step, : columns - columns % step]
-    blocks = trimmed.reshape(rows // step, step, columns // step, step, 3).mean(axis=(1, 3))
+    trimmed = np.ascontiguousarray(light[: rows - rows % step, : columns - columns % step])
+    size = columns // step, rows // step
+    blocks = np.asarray(cv2.resize(trimmed, size, interpolation=cv2.INTER_AREA))
     level = np.percentile(blocks.reshape(-1, 3), BRIGHT_PERCENTILE, axis=0)
     return np.maximum(level, 1e-4)
 
@@ -77,9 +79,9 @@ class Lighting:
         table = np.zeros((DEGREE + 1, DEGREE + 1, 3))
         for (i, j), coefficient in zip(POWERS, self.coefficients, strict=True):
             table[j, i] = coefficient
-        by_row = np.einsum("rj,jic->irc", along_y, table)
-        logs = np.einsum("xi,irc->rxc", along_x, by_row, optimize=True)
-        return np.exp(logs.astype(np.float32))
+        by_column = np.einsum("xi,jic->jxc", along_x, table).reshape(DEGREE + 1, -1)
+        logs = along_y.astype(np.float32) @ by_column.astype(np.float32)
+        return np.exp(logs, out=logs).reshape(len(y), len(x), 3)
 
 
 def fit_lighting(points: FloatArray, levels: FloatArray) -> Lighting:
