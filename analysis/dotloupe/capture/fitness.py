@@ -109,7 +109,8 @@ def _both_ends(capture: Capture, coded: np.ndarray) -> tuple[Finding, Finding]:
 
 def _percent(of: BoolArray, those: BoolArray) -> float:
     """Share of the pixels `of` that are among `those`, in percent; 0 of none."""
-    return 100 * np.count_nonzero(of & those) / max(np.count_nonzero(of), 1)
+    among, total = int(np.count_nonzero(of & those)), int(np.count_nonzero(of))
+    return 100 * among / max(total, 1)
 
 
 def _compression(capture: Capture) -> Finding:
