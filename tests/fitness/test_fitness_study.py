@@ -29,6 +29,11 @@ def test_fault_is_named(captured, name):
     assert NAMES[name] in findings(captured, name, 0)
 
 
+def test_the_lens_is_not_blamed_for_what_was_done_to_the_picture(captured):
+    """Sharpening lifts the grain of light tints more than of dark ones, as a soft corner would."""
+    assert findings(captured, "sharpening", 0) == ["sharpening"]
+
+
 def test_nothing_is_found_on_a_clean_capture(captured):
     assert findings(captured, "none", 0) == []
 

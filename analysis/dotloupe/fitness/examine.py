@@ -9,7 +9,7 @@ from dotloupe.capture.capture import Capture
 from dotloupe.capture.findings import Finding, Limits, judge
 from dotloupe.capture.fitness import pixel_findings
 from dotloupe.errors import NotFitError
-from dotloupe.fitness.focus import FocusMap, focus_findings, focus_map
+from dotloupe.fitness.focus import UNEVEN_FOCUS, FocusMap, focus_findings, focus_map
 from dotloupe.fitness.grain_spectra import grain_spectra
 from dotloupe.fitness.lie import geometry_findings, lie_of_sheet
 from dotloupe.fitness.mark_edges import mark_edges
@@ -33,6 +33,8 @@ PATCHY_LIGHT = Limits(
     "small areas of paper vary by less than 2 % of their own, by 3 % beside the soft edges of few "
     "ppi; the rest is shadow or reflection, and goes into every tint as it is",
 )
+LIKE_UNEVEN_FOCUS = ("sharpening", "compression", "clipped light")
+"""Faults that change the grain of light tints more than of dark ones, as a soft corner may."""
 MARKS = Limits(0.0, 0.0, "of four marks missing", "without all four nothing has a place")
 MIRROR = Limits(0.0, 0.0, "mirrored", "marks read from their other side are other marks")
 
@@ -88,16 +90,22 @@ def examine(view: View, edges: Mapping[str, EdgeResponse] | None = None) -> Fitn
     spectra = grain_spectra(view)
     focus = focus_map(spectra, marks)
     size_mm = view.patch.size_mm
-    return Fitness(
-        checks=(
-            *geometry_findings(view),
-            *pixel_findings(view.capture, *_patch_in_frame(view)),
-            *_light_findings(view),
-            *focus_findings(spectra, focus, lie_of_sheet(view, marks), size_mm),
-            *processing_findings(view, edges or {}),
-        ),
-        focus=focus,
+    checks = (
+        *geometry_findings(view),
+        *pixel_findings(view.capture, *_patch_in_frame(view)),
+        *_light_findings(view),
+        *focus_findings(spectra, focus, lie_of_sheet(view, marks), size_mm),
+        *processing_findings(view, edges or {}),
     )
+    return Fitness(_without_mistaken_focus(checks), focus)
+
+
+def _without_mistaken_focus(checks: tuple[Finding, ...]) -> tuple[Finding, ...]:
+    """Leave the lens out of it where what was done to the picture looks the same."""
+    wrong = {check.name for check in checks if check.severity != "fine"}
+    if wrong.isdisjoint(LIKE_UNEVEN_FOCUS):
+        return checks
+    return tuple(check for check in checks if check.name != UNEVEN_FOCUS)
 
 
 def examine_unregistered(capture: Capture, reason: str) -> Fitness:

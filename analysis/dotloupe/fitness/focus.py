@@ -28,6 +28,7 @@ HIDDEN = 1.5
 SHARPEST = 3
 USUAL_EDGE_UM = 40.0
 """Blur of black edges of a print, where the marks' own cannot be had."""
+UNEVEN_FOCUS = "uneven focus"
 LEAST_HEIGHT_MM = 0.3
 """Tilt or curl of less is not what makes a corner soft."""
 
@@ -199,7 +200,7 @@ def _unevenness(focus: FocusMap, lie: Lie, size_mm: tuple[float, float]) -> tupl
     where = place_name(focus.places_mm[worst], size_mm)
     tilted, curled = lie.tilt_mm(size_mm), abs(lie.curl_mm)
     if max(tilted, curled) < LEAST_HEIGHT_MM:
-        name, cause = "uneven focus", "the sheet lies flat and level: the lens is softer there"
+        name, cause = UNEVEN_FOCUS, "the sheet lies flat and level: the lens is softer there"
         message = f"{where} softer by {percent:.0f} %; {cause}, stop down"
         return (judge(name, percent, SOFTENING, message),)
     if curled > tilted:
