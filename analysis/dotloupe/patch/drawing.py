@@ -134,10 +134,19 @@ def _rectangle_change(cell: Cells, x_edges: FloatArray, y_edges: FloatArray) -> 
 
 def _cells_change(cells: Cells, x_edges: FloatArray, y_edges: FloatArray) -> FloatArray:
     rows, columns = cells.reflectance.shape[:2]
-    along_x = overlap(cells.x_mm + np.linspace(0, cells.width_mm, columns + 1), x_edges)
-    along_y = overlap(cells.y_mm + np.linspace(0, cells.height_mm, rows + 1), y_edges)
-    planes = np.moveaxis(cells.reflectance - 1.0, 2, 0)
-    return np.moveaxis(along_y @ planes @ along_x.T, 0, 2)
+    down = (y_edges - cells.y_mm) * (rows / cells.height_mm)
+    across = (x_edges - cells.x_mm) * (columns / cells.width_mm)
+    by_row = _mean_over_pixels(cells.reflectance - 1.0, down)
+    return _mean_over_pixels(by_row.swapaxes(0, 1), across).swapaxes(0, 1)
+
+
+def _mean_over_pixels(values: FloatArray, borders: FloatArray) -> FloatArray:
+    """Mean of cells over pixels along the first axis, 0 beyond; borders of the pixels in cells."""
+    before = np.concatenate([np.zeros_like(values[:1]), np.cumsum(values, axis=0)])
+    place = np.clip(borders, 0, len(values))
+    cell = np.minimum(place.astype(int), len(values) - 1)
+    up_to_border = before[cell] + (place - cell)[:, None, None] * values[cell]
+    return np.diff(up_to_border, axis=0) / np.diff(borders)[:, None, None]
 
 
 def _polygon_change(polygon: Polygon, x_edges: FloatArray, y_edges: FloatArray) -> FloatArray:
