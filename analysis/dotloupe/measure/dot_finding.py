@@ -91,14 +91,14 @@ def find_dots(region: FloatArray) -> FoundDots:
 
 def _peaks(smooth: FloatArray, apart: int, threshold: float) -> NDArray[np.intp]:
     """Rows and columns of maxima that nothing within `apart` pixels tops, the highest first."""
+    from scipy.ndimage import maximum_filter
     from skimage.feature import peak_local_max
 
-    window = np.ones((2 * apart + 1, 2 * apart + 1), dtype=bool)
-    peaks = peak_local_max(  # type: ignore[no-untyped-call]
-        smooth, footprint=window, threshold_abs=threshold, exclude_border=False
-    )
-    if len(np.unique(smooth[tuple(peaks.T)])) == len(peaks):
-        return np.asarray(peaks)
+    highest = maximum_filter(smooth, 2 * apart + 1, mode="nearest")
+    peaks = np.argwhere((smooth == highest) & (smooth > threshold))
+    height = smooth[tuple(peaks.T)]
+    if len(np.unique(height)) == len(peaks):
+        return np.asarray(peaks[np.argsort(-height)])
     # Only peaks of one height can lie within a window of another: the first of them is kept.
     return np.asarray(
         peak_local_max(  # type: ignore[no-untyped-call]
@@ -165,7 +165,8 @@ def _pixel_noise(region: FloatArray) -> float:
 def _skewness(field: FloatArray) -> float:
     apart = field - field.mean()
     square = apart * apart
-    return float(np.mean(square * apart) / max(float(np.mean(square)), 1e-18) ** 1.5)
+    third = np.vdot(square, apart) / apart.size
+    return float(third / max(np.vdot(apart, apart) / apart.size, 1e-18) ** 1.5)
 
 
 def _dot_sigma(darkness: FloatArray) -> float:
