@@ -23,6 +23,8 @@ if TYPE_CHECKING:
 
     from dotloupe.arrays import FloatArray
 
+    PixelArray = NDArray[np.unsignedinteger[Any]]
+
 TIFF_STARTS = (b"II*\0", b"MM\0*", b"II+\0", b"MM\0+")
 JPEG_START, JPEG_END = b"\xff\xd8\xff", b"\xff\xd9"
 LAST_BYTES = 4096
@@ -64,7 +66,7 @@ class Decoded:
         As `Capture.jpeg_steps`.
     """
 
-    pixels: NDArray[np.unsignedinteger[Any]]
+    pixels: PixelArray
     profile: bytes | None
     orientation: int
     curve: FloatArray | None = None
@@ -92,9 +94,9 @@ def decode(path: Path, data: mmap) -> Decoded:
     if start.startswith(TIFF_STARTS):
         return _decode_tiff(path)
     if start.startswith(JPEG_START):
-        return _decode_with_opencv(path, data, "JPEG")
+        return _decode_common(path, data, "JPEG")
     if start.startswith(PNG_START):
-        return _decode_with_opencv(path, data, "PNG")
+        return _decode_common(path, data, "PNG")
     raise InputError(
         f"{path}: not a TIFF, PNG or JPEG inside, nor a camera file, whatever its name; "
         "export it anew"
@@ -158,12 +160,11 @@ def _only_page(path: Path, pages: list[TiffPage]) -> TiffPage:
     return page
 
 
-def _decode_with_opencv(path: Path, data: mmap, kind: str) -> Decoded:
-    import cv2
+def _decode_common(path: Path, data: mmap, kind: str) -> Decoded:
+    """Decode a JPEG or PNG."""
     from PIL.JpegImagePlugin import JpegImageFile
     from PIL.PngImagePlugin import PngImageFile
 
-    flags = cv2.IMREAD_COLOR_RGB | cv2.IMREAD_ANYDEPTH | cv2.IMREAD_IGNORE_ORIENTATION
     file = cast("IO[bytes]", data)
     # opened as what they are: the limit of size is ours, and so is the message
     opened = PngImageFile if kind == "PNG" else JpegImageFile
@@ -192,22 +193,58 @@ def _decode_with_opencv(path: Path, data: mmap, kind: str) -> Decoded:
         )
     if pictures > 1:
         raise InputError(f"{path}: holds {pictures} pictures; export each as a file of its own")
+    pixels = _png_pixels(path, data) if kind == "PNG" else _jpeg_pixels(path, data)
+    stored = _three_channels(pixels)
+    return Decoded(stored, profile, orientation, jpeg_steps=tuple(tables.get(0, ())))
+
+
+def _png_pixels(path: Path, data: mmap) -> PixelArray:
+    import cv2
+
+    pixels = _heard_by_opencv(data, cv2.IMREAD_COLOR_RGB | cv2.IMREAD_ANYDEPTH)
+    if pixels is None:
+        raise _damaged(path, "PNG")
+    return pixels
+
+
+def _jpeg_pixels(path: Path, data: mmap) -> PixelArray:
+    """Pixels of a JPEG, in memory once.
+
+    OpenCV tells where something is lost but holds a picture twice; at an eighth of its size it
+    tells the same. The codec that holds it once fills in what is lost and tells nothing.
+    """
+    import cv2
+    import imagecodecs
+
+    if _heard_by_opencv(data, cv2.IMREAD_REDUCED_GRAYSCALE_8) is None:
+        raise _damaged(path, "JPEG")
+    try:
+        return np.asarray(imagecodecs.jpeg8_decode(data, outcolorspace="RGB"))
+    except Exception as error:  # the codec raises several kinds on damaged data
+        raise _damaged(path, "JPEG") from error
+
+
+def _heard_by_opencv(data: mmap, flags: int) -> PixelArray | None:
+    """Decode with OpenCV; None where it fails, or says that it filled in what is lost."""
+    import cv2
+
     try:
         with overheard() as lines:
-            pixels = cv2.imdecode(np.frombuffer(data, np.uint8), flags)
-    except cv2.error as error:
-        raise _damaged(path, kind) from error
+            pixels = cv2.imdecode(
+                np.frombuffer(data, np.uint8), flags | cv2.IMREAD_IGNORE_ORIENTATION
+            )
+    except cv2.error:
+        return None
     if pixels is None or any(words in line for line in lines for words in LOST):
-        raise _damaged(path, kind)
-    stored = _three_channels(np.asarray(pixels))
-    return Decoded(stored, profile, orientation, jpeg_steps=tuple(tables.get(0, ())))
+        return None
+    return np.asarray(pixels)
 
 
 def _damaged(path: Path, kind: str) -> InputError:
     return InputError(f"{path}: the {kind} is damaged or cut short; copy or export it again")
 
 
-def _three_channels(pixels: NDArray[Any]) -> NDArray[np.unsignedinteger[Any]]:
+def _three_channels(pixels: NDArray[Any]) -> PixelArray:
     """Grey as three equal channels without a copy; alpha dropped."""
     grey = pixels[..., None] if pixels.ndim == 2 else pixels[..., :1]
     if pixels.ndim == 2 or pixels.shape[2] < 3:
