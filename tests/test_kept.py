@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from dotloupe import kept, session
+from dotloupe import kept, kept_measurements, session
 from dotloupe.measurement import Measurement, Number
 from dotloupe.session import measure_path, measure_paths
 
@@ -142,10 +142,11 @@ def test_asked_anew_a_kept_file_is_measured_again(tmp_path, noted):
 def test_the_folder_stays_within_its_size_and_the_oldest_go(tmp_path):
     paths = files(tmp_path, 4)
     list(measure_paths(paths))
-    places = [kept.folder() / f"{kept.key_of(p, 350.0)}{kept.SUFFIX}" for p in paths]
+    names = [kept_measurements.name_of_file(p, 350.0) for p in paths]
+    places = [kept.folder() / name for name in names]
     for age, place in enumerate(places):
         os.utime(place, (1000 + age, 1000 + age))
-    kept.recall(kept.key_of(paths[0], 350.0), paths[0])  # asked for, so no longer the oldest
+    kept.recall(names[0])  # asked for, so no longer the oldest
     kept.clear_out(2 * places[0].stat().st_size + 1)
     assert [place.exists() for place in places] == [True, False, False, True]
 
@@ -156,17 +157,17 @@ def test_two_processes_at_once_end_with_one_whole_entry_a_file(tmp_path):
     program = """
 import hashlib, sys
 from pathlib import Path
-from dotloupe import kept
+from dotloupe.kept_measurements import keep, name_of_file, recall
 from dotloupe.measurement import Measurement
 import numpy as np
 paths = [Path(p) for p in sys.argv[1:]]
 for turn in range(60):
     for path in paths:
-        found = kept.recall(kept.key_of(path, 350.0), path)
+        found = recall(name_of_file(path, 350.0), path)
         assert found is None or found.details["large"].sum() == 50000.0
         sha256 = hashlib.sha256(path.read_bytes()).hexdigest()
         large = {"large": np.ones(50000)}
-        kept.keep(Measurement(str(path), sha256, "p", 1, 600, True, (), (), {}, large), 350.0)
+        keep(Measurement(str(path), sha256, "p", 1, 600, True, (), (), {}, large), 350.0)
 """
     command = [sys.executable, "-c", program, *map(str, paths)]
     running = [subprocess.Popen(command, stderr=subprocess.PIPE) for _ in range(4)]

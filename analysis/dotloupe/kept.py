@@ -1,59 +1,83 @@
-"""Measurements kept between runs, so that a photograph is measured once.
+"""What took long to make, kept between runs: measurements, pictures of captures, plots.
 
-Each lies in a file of its own in the user's cache folder, named by what it came of: the bytes of
-the photograph, the program that measured, and the parameters. Files are written aside and renamed,
+Each lies in a file of its own in the user's cache folder, named by all that it came of: the bytes
+of the photograph, parameters, what is drawn, and the program. Files are written aside and renamed,
 so that two processes do each other no harm; any of them, or the folder, may be deleted at any time.
 """
 
 from __future__ import annotations
 
 import hashlib
-import pickle
-from dataclasses import replace
+import json
+from dataclasses import fields, is_dataclass
+from datetime import date
 from functools import cache
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
+from typing import Any
 
+import numpy as np
 from platformdirs import user_cache_path
 
 from dotloupe.errors import InputError
-from dotloupe.measurement import Measurement, print_id
 from dotloupe.writing import write_bytes
 
 LARGEST_BYTES = 2 * 1024**3
-"""Of the folder; beyond it the measurements that were asked for longest ago go."""
-NUMERIC_LIBRARIES = ("numpy", "scipy", "opencv-python-headless", "scikit-image", "rawpy")
+"""Of the folder; beyond it what was asked for longest ago goes."""
+NUMERIC_LIBRARIES = (
+    "numpy",
+    "scipy",
+    "opencv-python-headless",
+    "scikit-image",
+    "rawpy",
+    "tifffile",
+    "imagecodecs",
+    "pillow",
+)
 DIGEST_BYTES = 32
-SUFFIX = ".measurement"
 
 
 def folder() -> Path:
-    """Where measurements are kept."""
-    return user_cache_path("dotloupe", appauthor=False) / "measurements"
+    """Where things are kept."""
+    return user_cache_path("dotloupe", appauthor=False) / "kept"
 
 
-def key_of(path: Path, viewing_distance_mm: float, beside: str = "") -> str | None:
-    """Name of a photograph's measurement; None where the file cannot be read.
+def name_of(kind: str, *made_of: Any) -> str:
+    """Name under which a thing is kept: a digest of all that it is made of, and of the program.
 
-    `beside` names what else went into it: the picture that it was compared with, the reference
-    edge of its camera.
+    Parameters
+    ----------
+    kind : str
+        What it is, for a person who looks into the folder.
+    *made_of
+        Plain values, arrays, days, and dataclasses, lists and mappings of such.
+
+    Raises
+    ------
+    TypeError
+        One of another kind, which has no content to go by.
     """
+    content = json.dumps([made_of, program()], default=_plain)
+    return f"{hashlib.sha256(content.encode()).hexdigest()}.{kind}"
+
+
+def content_of(path: Path) -> str | None:
+    """Digest of a file's bytes; None where it cannot be read."""
     try:
         with path.open("rb") as file:
-            content = hashlib.file_digest(file, "sha256").hexdigest()
+            return hashlib.file_digest(file, "sha256").hexdigest()
     except OSError:
         return None
-    return _key(content, path.suffix, viewing_distance_mm, beside)
 
 
-def is_kept(key: str | None) -> bool:
-    """Whether a measurement of this name lies there."""
-    return key is not None and _place(key).is_file()
+def is_kept(name: str) -> bool:
+    """Whether a thing of this name lies there."""
+    return (folder() / name).is_file()
 
 
-def recall(key: str, path: Path) -> Measurement | None:
-    """Return the measurement kept, as one of the file at `path`; None where there is none whole."""
-    place = _place(key)
+def recall(name: str) -> bytes | None:
+    """Return what is kept under a name; None where there is nothing whole."""
+    place = folder() / name
     try:
         stored = place.read_bytes()
         digest, content = stored[:DIGEST_BYTES], stored[DIGEST_BYTES:]
@@ -61,25 +85,19 @@ def recall(key: str, path: Path) -> Measurement | None:
             place.unlink(missing_ok=True)
             return None
         place.touch()
-        found: Measurement = pickle.loads(content)  # noqa: S301  whole, and of this very program
-    except (OSError, pickle.UnpicklingError, EOFError):
+    except OSError:
         return None
-    return replace(found, path=str(path), print_id=print_id(str(path)))
+    return content
 
 
-def keep(measurement: Measurement, viewing_distance_mm: float, beside: str = "") -> None:
-    """Keep the measurement of a file that could be read.
+def keep(name: str, content: bytes) -> None:
+    """Keep something under a name.
 
     Where the folder cannot be written nothing is kept: the next run takes its time again.
     """
-    if not measurement.sha256:
-        return
-    suffix = Path(measurement.path).suffix
-    key = _key(measurement.sha256, suffix, viewing_distance_mm, beside)
-    content = pickle.dumps(measurement, protocol=pickle.HIGHEST_PROTOCOL)
     try:
         folder().mkdir(mode=0o700, parents=True, exist_ok=True)
-        write_bytes(_place(key), hashlib.sha256(content).digest() + content)
+        write_bytes(folder() / name, hashlib.sha256(content).digest() + content)
     except (OSError, InputError):
         return
 
@@ -101,15 +119,6 @@ def clear_out(largest_bytes: int = LARGEST_BYTES) -> None:
         return
 
 
-def _place(key: str) -> Path:
-    return folder() / f"{key}{SUFFIX}"
-
-
-def _key(sha256: str, suffix: str, viewing_distance_mm: float, beside: str) -> str:
-    parts = (sha256, suffix.lower(), repr(float(viewing_distance_mm)), beside, program())
-    return hashlib.sha256("\n".join(parts).encode()).hexdigest()
-
-
 @cache
 def program() -> str:
     """Digest of all that makes the numbers: this package's text, and its numeric libraries."""
@@ -118,8 +127,27 @@ def program() -> str:
     for source in sorted(package.rglob("*.py")):
         digest.update(str(source.relative_to(package)).encode() + b"\0" + source.read_bytes())
     for name in NUMERIC_LIBRARIES:
-        try:
-            digest.update(f"{name} {version(name)}".encode())
-        except PackageNotFoundError:
-            digest.update(f"{name} unknown".encode())
+        digest.update(f"{name} {library_version(name)}".encode())
     return digest.hexdigest()
+
+
+@cache
+def library_version(name: str) -> str:
+    """Version of an installed library, as it says it of itself."""
+    try:
+        return version(name)
+    except PackageNotFoundError:
+        return "unknown"
+
+
+def _plain(value: Any) -> Any:
+    """Content of what JSON does not know."""
+    if isinstance(value, np.ndarray) and not value.dtype.hasobject:
+        return [str(value.dtype), value.shape, hashlib.sha256(value.tobytes()).hexdigest()]
+    if isinstance(value, np.generic):
+        return value.item()
+    if is_dataclass(value) and not isinstance(value, type):
+        return [type(value).__name__, *(getattr(value, f.name) for f in fields(value))]
+    if isinstance(value, date):
+        return value.isoformat()
+    raise TypeError(f"a {type(value).__name__} cannot name what is kept")

@@ -107,7 +107,7 @@ def measure_paths(
     cluster : str, optional
         Address of a Dask scheduler whose workers are to measure, in place of this machine's.
     """
-    from dotloupe import kept
+    from dotloupe import kept, kept_measurements
     from dotloupe.cluster import on_cluster
 
     beside = [] if picture is None else [picture.name]
@@ -122,14 +122,14 @@ def measure_paths(
         run = partial(in_processes, measure, died=_died)
     else:
         run = partial(on_cluster, cluster, measure)
-    keys = [None] * len(paths) if anew else _keys(paths, viewing_distance_mm, named)
-    there = [kept.is_kept(key) for key in keys]
+    names = [None] * len(paths) if anew else _names(paths, viewing_distance_mm, named)
+    there = [name is not None and kept.is_kept(name) for name in names]
     fresh = run([path for path, found in zip(paths, there, strict=True) if not found])
-    for path, key, found in zip(paths, keys, there, strict=True):
-        result = kept.recall(key, path) if found and key is not None else None
+    for path, name, found in zip(paths, names, there, strict=True):
+        result = kept_measurements.recall(name, path) if found and name is not None else None
         if result is None:
             result = next(run([path]) if found else fresh)
-            kept.keep(result, viewing_distance_mm, named)
+            kept_measurements.keep(result, viewing_distance_mm, named)
         if progress is not None:
             progress(path.name)
         yield result
@@ -137,15 +137,15 @@ def measure_paths(
         kept.clear_out()
 
 
-def _keys(paths: Sequence[Path], viewing_distance_mm: float, beside: str) -> list[str | None]:
+def _names(paths: Sequence[Path], viewing_distance_mm: float, beside: str) -> list[str | None]:
     """Names under which the measurements of files are kept."""
     from concurrent.futures import ThreadPoolExecutor
 
-    from dotloupe.kept import key_of
+    from dotloupe.kept_measurements import name_of_file
 
     with ThreadPoolExecutor(os.cpu_count()) as pool:
-        key = partial(key_of, viewing_distance_mm=viewing_distance_mm, beside=beside)
-        return list(pool.map(key, paths))
+        name = partial(name_of_file, viewing_distance_mm=viewing_distance_mm, beside=beside)
+        return list(pool.map(name, paths))
 
 
 def _died(path: Path) -> Measurement:

@@ -2,8 +2,17 @@
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from scipy.stats import false_discovery_control
 
-from dotloupe.compare.changes import changes, changes_sentence, closing_sentence
+from dotloupe.compare.changes import (
+    FALSE_SHARE,
+    beyond_chance,
+    changes,
+    changes_sentence,
+    closing_sentence,
+)
 from dotloupe.compare.rank import rank
 from dotloupe.errors import InputError
 from dotloupe.measurement import CRITERIA, Measurement, Number
@@ -89,3 +98,13 @@ def test_three_settings_are_refused():
     three = {s: [measurement(s, i, i, {}) for i in range(2)] for s in ("a", "b", "c")}
     with pytest.raises(InputError, match="two settings"):
         changes(rank(three))
+
+
+# small ones often, so that some are claimed and some are not
+@given(st.lists(st.one_of(st.floats(0, 1), st.floats(0, 0.02)), min_size=1, max_size=40))
+def test_what_is_claimed_is_what_scipy_adjusts_to_below_the_share(chances):
+    adjusted = false_discovery_control(np.array(chances))
+    # on the share itself rounding decides
+    clear = np.abs(adjusted - FALSE_SHARE) > 1e-12
+    claimed = beyond_chance(np.array(chances), FALSE_SHARE)
+    assert np.array_equal(claimed[clear], (adjusted <= FALSE_SHARE)[clear])

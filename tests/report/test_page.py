@@ -96,8 +96,10 @@ def test_ladder_is_drawn(climbing, tmp_path):
     assert (tmp_path / "plots" / "ladder_detail_x.svg").is_file()
 
 
-def test_same_result_same_bytes(ranking, tmp_path):
+def test_same_result_same_bytes(ranking, tmp_path, monkeypatch):
     for name in ("one", "two"):
+        # nothing is kept from the one for the other
+        monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / f"cache of {name}"))
         dotloupe.write_report(ranking, tmp_path / name)
     files = [p.relative_to(tmp_path / "one") for p in (tmp_path / "one").rglob("*") if p.is_file()]
     for file in files:

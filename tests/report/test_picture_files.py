@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from dotloupe.compare.rank import rank
-from dotloupe.report import picture_files
+from dotloupe.report import picture_files, pictures
 from dotloupe.report.picture_files import CLOSE_MM, FINEST_CLOSE, write_pictures
 
 
@@ -108,7 +108,7 @@ def test_without_a_place_on_the_patch_nothing_is_shown(ranking, tmp_path):
 def test_jpegs_keep_red_apart_from_blue():
     red = np.zeros((16, 16, 3), np.uint8)
     red[..., 0] = 200
-    data = np.frombuffer(picture_files.encoded(red, 90), np.uint8)
+    data = np.frombuffer(pictures.encoded(red, 90), np.uint8)
     blue, _, back = cv2.imdecode(data, cv2.IMREAD_COLOR)[8, 8]
     assert back > 190
     assert blue < 10

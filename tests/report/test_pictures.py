@@ -10,8 +10,7 @@ from PIL import Image
 import dotloupe
 from dotloupe.compare.rank import rank
 from dotloupe.patch.srgb import srgb_decode
-from dotloupe.report.picture_files import encoded
-from dotloupe.report.pictures import PAPER_LEVEL, Box, Unseen, photograph
+from dotloupe.report.pictures import PAPER_LEVEL, Box, Unseen, encoded, photograph
 
 
 @pytest.fixture(scope="module")

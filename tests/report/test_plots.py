@@ -15,7 +15,7 @@ from dotloupe.report.curves import (
     mean_reading,
 )
 from dotloupe.report.data import reading_rows
-from dotloupe.report.reading_plots import parting_sentence, partings_sentence
+from dotloupe.report.reading_plots import parting_sentence, partings_sentence, readings_of
 from dotloupe.report.settings import settings_of
 from dotloupe.report.style import SERIES
 from dotloupe.report.svg import inlined
@@ -52,7 +52,7 @@ def test_readings_that_part_are_named_with_what_it_means(make_photographs):
     shots = {n: make_photographs(n, i, line_pairs_x=12.0) for i, n in enumerate(("a", "b"))}
     result = rank(shots)
     setting = settings_of(result)[0]
-    said = parting_sentence(setting, "x")
+    said = parting_sentence(readings_of(setting, "x"))
     found = re.match(r"On average from ([\d.]+) to ([\d.]+) cycles/mm bars (\d+) ± \d+ %", said)
     low, high, kept = map(float, found.groups())
     at = np.linspace(low, high, 100)
@@ -68,7 +68,7 @@ def test_readings_that_part_are_named_with_what_it_means(make_photographs):
         marks = next(line for line in axis.lines if line.get_label().startswith("bars"))
     drawn = mean_reading(setting, "bars", "x")
     assert len(marks.get_xdata()) == len(drawn.x)
-    rows = list(reading_rows(setting, "x"))
+    rows = list(reading_rows(setting, readings_of(setting, "x")))
     assert {row["reading"] for row in rows} == {"edges", "bars", "texture"}
 
 

@@ -112,7 +112,8 @@ def picture_difference(
     wave; here grey is taken out of them first.
     """
     _check_alike(first, second)
-    views = [_seen_lab(_waves(p), pixels_per_mm, viewing_distance_mm) for p in (first, second)]
+    passed = _passed(first.shape[:2], pixels_per_mm, viewing_distance_mm)
+    views = [_seen_lab(_waves(p), passed) for p in (first, second)]
     return _difference(*views)
 
 
@@ -175,7 +176,8 @@ def _pair_squares(
     count = len(waves)
     squares = np.zeros((len(DISTANCES_MM), count, count))
     for i, distance_mm in enumerate(DISTANCES_MM):
-        views = [_seen_lab(w, pixels_per_mm, distance_mm, part) for w in waves]
+        passed = _passed(part.shape, pixels_per_mm, distance_mm)
+        views = [_seen_lab(w, passed, part) for w in waves]
         for a, b in combinations(range(count), 2):
             share = np.percentile(_difference(views[a], views[b]), SHARE_OF_AREA)
             squares[i, a, b] = squares[i, b, a] = share**2
@@ -246,22 +248,24 @@ def _waves(picture: FloatArray) -> FloatArray:
     return np.asarray(dctn(opponent.astype(np.float32), type=2, axes=(1, 2)))
 
 
-def _seen_lab(
-    waves: FloatArray,
-    pixels_per_mm: float,
-    distance_mm: float,
-    part: NDArray[np.bool_] | slice = slice(None),
-) -> FloatArray:
-    """CIELAB of a part of a picture after the eye's filters at a distance."""
-    from scipy.fft import idctn
-
-    rows, columns = waves.shape[1:]
+def _passed(shape: tuple[int, ...], pixels_per_mm: float, distance_mm: float) -> FloatArray:
+    """Share of each wave of `_waves` that the eye's filters pass at a distance, by channel."""
+    rows, columns = shape
     # term k of a cosine series over n pixels has k/2 cycles in them
     down = np.arange(rows)[:, None] / (2 * rows) * pixels_per_mm
     across = np.arange(columns)[None, :] / (2 * columns) * pixels_per_mm
     at_eye = cycles_per_degree(np.hypot(down, across), distance_mm)
     passed = np.stack([scielab_transfer(at_eye, channel) for channel in CHANNELS])
-    seen = idctn(waves * passed.astype(np.float32), type=2, axes=(1, 2))
+    return passed.astype(np.float32)
+
+
+def _seen_lab(
+    waves: FloatArray, passed: FloatArray, part: NDArray[np.bool_] | slice = slice(None)
+) -> FloatArray:
+    """CIELAB of a part of a picture after the eye's filters."""
+    from scipy.fft import idctn
+
+    seen = idctn(waves * passed, type=2, axes=(1, 2))
     to_xyz = XYZ_OF_LINEAR_SRGB @ np.linalg.inv(_opponent_of_rgb())
     return _lab(np.moveaxis(seen, 0, -1)[part] @ to_xyz.T.astype(np.float32))
 

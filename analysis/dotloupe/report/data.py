@@ -2,18 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from typing import TYPE_CHECKING, Any
 
 from dotloupe.compare.number_names import tint_said
-from dotloupe.measure.readings import READINGS
 from dotloupe.report.curves import (
     Curve,
     Read,
     bars_curve,
     detail_curve,
     mean_curve,
-    mean_reading,
     noise_curve,
     plane_offsets,
     tint_grain,
@@ -24,6 +22,7 @@ if TYPE_CHECKING:
     from dotloupe.compare.rank import CriterionRanking
     from dotloupe.compare.seen import Seen
     from dotloupe.compare.trend import Trend
+    from dotloupe.measure.readings import ReadingName
     from dotloupe.measurement import Measurement
     from dotloupe.report.settings import Setting
 
@@ -128,10 +127,9 @@ def bars_rows(settings: Iterable[Setting], axis: str) -> Iterator[Row]:
         yield from _rows_of(s, curve, "line_pairs_per_mm", "contrast")
 
 
-def reading_rows(setting: Setting, direction: str) -> Iterator[Row]:
+def reading_rows(setting: Setting, readings: Mapping[ReadingName, Curve]) -> Iterator[Row]:
     """Detail of one setting by edges, bars and texture, one row a reading and frequency."""
-    for name in READINGS:
-        curve = mean_reading(setting, name, direction)
+    for name, curve in readings.items():
         for row in _rows_of(setting, curve, "frequency_cycles_per_mm", "modulation"):
             yield {"reading": name, **row}
 

@@ -2,22 +2,28 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from functools import partial
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from dotloupe.measure.seeing import cycles_per_degree, cycles_per_mm
-from dotloupe.report.curves import bars_curve, detail_curve, mean_curve
+from dotloupe.report.curves import Curve, bars_curve, detail_curve, mean_curve
 from dotloupe.report.settings import (
     USUAL_DISTANCE_MM,
     camera_in,
     settings_of,
     viewing_distance_mm,
 )
-from dotloupe.report.style import INK, SOFT_INK
+from dotloupe.report.style import INK, SOFT_INK, Look
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
+
+    from dotloupe.arrays import BoolArray
+    from dotloupe.report.settings import Setting
 
 ARC_MINUTE_CPD = 30.0
 """One arc minute to a line, which ordinary eyesight (6/6) reads; a line pair takes two."""
@@ -38,17 +44,29 @@ def plot_detail(result: Any, axis: Axes, *, criterion: str = "detail_x") -> Axes
     matplotlib axis
         Frequency on the print below, at the eye above.
     """
+    return detail_drawing(result, criterion)(axis)
+
+
+def detail_drawing(result: Any, criterion: str) -> partial[Axes]:
+    """Gather what `plot_detail` draws."""
+    curves = [
+        (s.label, s.look, curve)
+        for s in settings_of(result)
+        if (curve := mean_curve(s, detail_curve(criterion))) is not None
+    ]
     distance_mm = viewing_distance_mm(result) or USUAL_DISTANCE_MM
+    return partial(_draw_detail, curves, distance_mm, camera_in(result, criterion))
+
+
+def _draw_detail(
+    curves: Iterable[tuple[str, Look, Curve]], distance_mm: float, camera: str, axis: Axes
+) -> Axes:
     reach = 1.25 * float(cycles_per_mm(ARC_MINUTE_CPD, distance_mm))
-    for setting in settings_of(result):
-        curve = mean_curve(setting, detail_curve(criterion))
-        if curve is None:
-            continue
-        look = setting.look
+    for label, look, curve in curves:
         axis.fill_between(
             curve.x, curve.low, curve.high, color=look.colour, alpha=0.16, linewidth=0
         )
-        axis.plot(curve.x, curve.value, color=look.colour, ls=look.pattern, label=setting.label)
+        axis.plot(curve.x, curve.value, color=look.colour, ls=look.pattern, label=label)
         small = np.flatnonzero(curve.value < 0.05)
         reach = max(reach, float(curve.x[small[0]] if small.size else curve.x[-1]))
     axis.axhline(0.5, color=SOFT_INK, lw=0.6)
@@ -66,7 +84,7 @@ def plot_detail(result: Any, axis: Axes, *, criterion: str = "detail_x") -> Axes
         xlim=(0, reach),
         ylim=(0, 1.1),
         xlabel="Frequency on the print, cycles/mm",
-        ylabel=f"Contrast kept (MTF), {camera_in(result, criterion)}",
+        ylabel=f"Contrast kept (MTF), {camera}",
     )
     axis.yaxis.set_major_formatter(lambda v, _: f"{100 * v:.0f} %")
     _eye_scale(axis, distance_mm)
@@ -79,29 +97,59 @@ def plot_line_pairs(result: Any, axis: Axes, *, direction: str = "x") -> Axes:
 
     Filled marks are groups that every print of the setting resolves with all groups below it.
     """
+    return line_pairs_drawing(result, direction)(axis)
+
+
+@dataclass(frozen=True)
+class _Bars:
+    """The bar groups of one setting, and which of them every print resolves."""
+
+    label: str
+    look: Look
+    beside: float
+    curve: Curve
+    counted: BoolArray
+    thresholds: tuple[float, ...]
+    nyquist: tuple[float, ...]
+
+
+def line_pairs_drawing(result: Any, direction: str) -> partial[Axes]:
+    """Gather what `plot_line_pairs` draws."""
     settings = settings_of(result)
-    drawn: list[float] = []
-    thresholds: set[float] = set()
-    nyquist: set[float] = set()
-    for setting in settings:
-        limits = [
-            m.details["limits"][direction]
-            for m in setting.measurements
-            if direction in m.details.get("limits", {})
-        ]
-        if not limits:
-            continue
-        frequency = limits[0].frequency
-        curve = mean_curve(setting, bars_curve(direction), frequency)
-        if curve is None:
-            continue
-        thresholds |= {limit.threshold for limit in limits}
-        nyquist |= {limit.nyquist for limit in limits if limit.nyquist}
-        counted = np.all([np.isin(frequency, c.frequency[c.counted]) for c in limits], axis=0)
-        look = setting.look
+    middle = (len(settings) - 1) / 2
+    bars = [found for s in settings if (found := _bars_of(s, direction, s.index - middle))]
+    return partial(_draw_line_pairs, bars, camera_in(result, f"line_pairs_{direction}"))
+
+
+def _bars_of(setting: Setting, direction: str, beside: float) -> _Bars | None:
+    limits = [
+        m.details["limits"][direction]
+        for m in setting.measurements
+        if direction in m.details.get("limits", {})
+    ]
+    if not limits:
+        return None
+    frequency = limits[0].frequency
+    curve = mean_curve(setting, bars_curve(direction), frequency)
+    if curve is None:
+        return None
+    return _Bars(
+        label=setting.label,
+        look=setting.look,
+        beside=beside,
+        curve=curve,
+        counted=np.all([np.isin(frequency, c.frequency[c.counted]) for c in limits], axis=0),
+        thresholds=tuple(dict.fromkeys(limit.threshold for limit in limits)),
+        nyquist=tuple(dict.fromkeys(limit.nyquist for limit in limits if limit.nyquist)),
+    )
+
+
+def _draw_line_pairs(bars: Sequence[_Bars], camera: str, axis: Axes) -> Axes:
+    for one in bars:
+        curve, look = one.curve, one.look
         spread = np.clip([curve.value - curve.low, curve.high - curve.value], 0, None)
         # side by side where they would cover one another
-        shifted = frequency * 1.008 ** (setting.index - (len(settings) - 1) / 2)
+        shifted = curve.x * 1.008**one.beside
         axis.errorbar(
             shifted,
             curve.value,
@@ -111,7 +159,7 @@ def plot_line_pairs(result: Any, axis: Axes, *, direction: str = "x") -> Axes:
             lw=1,
             elinewidth=0.9,
         )
-        for kept, face in ((counted, look.colour), (~counted, "none")):
+        for kept, face in ((one.counted, look.colour), (~one.counted, "none")):
             axis.plot(
                 shifted[kept],
                 curve.value[kept],
@@ -119,10 +167,9 @@ def plot_line_pairs(result: Any, axis: Axes, *, direction: str = "x") -> Axes:
                 ms=4.5,
                 mec=look.colour,
                 mfc=face,
-                label=setting.label if face != "none" else None,
+                label=one.label if face != "none" else None,
             )
-        drawn += frequency.tolist()
-    for threshold in thresholds:
+    for threshold in dict.fromkeys(t for one in bars for t in one.thresholds):
         axis.axhline(threshold, color=SOFT_INK, lw=0.6)
         axis.annotate(
             f"resolved above {100 * threshold:.0f} %",
@@ -134,15 +181,17 @@ def plot_line_pairs(result: Any, axis: Axes, *, direction: str = "x") -> Axes:
             color=SOFT_INK,
             fontsize=8,
         )
+    nyquist = {n for one in bars for n in one.nyquist}
     if len(nyquist) == 1:
         _upright(axis, nyquist.pop(), "Nyquist of the file sent")
     axis.set(
         xscale="log",
         ylim=(0, 1.05),
         xlabel="Bars, line pairs per mm",
-        ylabel=f"Contrast of the bars, {camera_in(result, f'line_pairs_{direction}')}",
+        ylabel=f"Contrast of the bars, {camera}",
     )
-    ticks = [f for f in (2, 3, 4, 5, 6, 8, 10, 12, 16, 20) if drawn and f <= 1.02 * max(drawn)]
+    finest = max((float(one.curve.x.max()) for one in bars), default=0.0)
+    ticks = [f for f in (2, 3, 4, 5, 6, 8, 10, 12, 16, 20) if f <= 1.02 * finest]
     axis.set_xticks(ticks, [str(f) for f in ticks])
     axis.set_xticks([], minor=True)
     axis.yaxis.set_major_formatter(lambda v, _: f"{100 * v:.0f} %")

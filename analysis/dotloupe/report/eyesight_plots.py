@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from functools import partial
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -30,7 +32,12 @@ def plot_eyesight(ranking: Ranking, axis: Axes) -> Axes:
     arrow at the left marks a lower end of not being seen at all. Each criterion has a bar of its
     own, and what differs in the same place of every print has one.
     """
-    rows: list[str] = []
+    return eyesight_drawing(ranking)(axis)
+
+
+def eyesight_drawing(ranking: Ranking) -> partial[Axes]:
+    """Gather what `plot_eyesight` draws."""
+    reaches: list[tuple[str, float, Interval]] = []
     for pair in ranking.seen:
         parts = [
             (phrase(by.criterion), by.distance_mm, by.interval)
@@ -38,10 +45,18 @@ def plot_eyesight(ranking: Ranking, axis: Axes) -> Axes:
         ]
         if pair.picture is not None and pair.picture.repeats_known:
             parts.append((PICTURE, pair.picture.distance_mm, pair.picture.interval))
-        for what, distance, interval in parts:
-            _draw_reach(axis, len(rows), distance, interval)
-            rows.append(f"{sentence(what)},\n{short(pair.other, 20)}")
-    distance_mm = float(ranking.parameters["viewing_distance_mm"])
+        reaches += [
+            (f"{sentence(what)},\n{short(pair.other, 20)}", distance, interval)
+            for what, distance, interval in parts
+        ]
+    return partial(_draw_eyesight, reaches, float(ranking.parameters["viewing_distance_mm"]))
+
+
+def _draw_eyesight(
+    reaches: Sequence[tuple[str, float, Interval]], distance_mm: float, axis: Axes
+) -> Axes:
+    for row, (_, distance, interval) in enumerate(reaches):
+        _draw_reach(axis, row, distance, interval)
     axis.axvline(distance_mm, color=INK, lw=0.8, ls=(0, (1, 1.6)))
     axis.annotate(
         f"viewed from {far(distance_mm)}",
@@ -56,11 +71,11 @@ def plot_eyesight(ranking: Ranking, axis: Axes) -> Axes:
         xscale="log",
         xlim=(NEAREST_MM, FARTHEST_MM),
         xlabel="Distance of the eye from the print",
-        ylim=(len(rows) - 0.4, -0.6),
+        ylim=(len(reaches) - 0.4, -0.6),
     )
     axis.set_xticks(TICKS_MM, [far(t).removesuffix(" and more") for t in TICKS_MM])
     axis.set_xticks([], minor=True)
-    axis.set_yticks(np.arange(len(rows)), rows)
+    axis.set_yticks(np.arange(len(reaches)), [label for label, _, _ in reaches])
     axis.grid(visible=False, axis="y")
     return axis
 

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from dotloupe.report.style import GROUND, INK, SERIES, SOFT_INK
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from matplotlib.axes import Axes
 
     from dotloupe.fitness.focus import FocusMap
@@ -29,37 +32,57 @@ def plot_focus(measurement: Measurement, axis: Axes) -> Axes:
     The area of a disc goes by the loss of detail, which stands above it in per cent where there
     is room.
     """
+    return focus_drawing(measurement)(axis)
+
+
+def focus_drawing(measurement: Measurement) -> partial[Axes]:
+    """Gather what `plot_focus` draws."""
     registration = measurement.details.get("registration")
     patch = None if registration is None else registration.patch
-    return draw_focus(focus_of(measurement), None if patch is None else patch.size_mm, axis)
+    size_mm = None if patch is None else patch.size_mm
+    focus = focus_of(measurement)
+    return partial(_draw_places, [] if focus is None else _places(focus), size_mm)
 
 
-def draw_focus(focus: FocusMap | None, size_mm: tuple[float, float] | None, axis: Axes) -> Axes:
+def draw_focus(focus: FocusMap, size_mm: tuple[float, float] | None, axis: Axes) -> Axes:
     """Draw a focus map as `plot_focus` does, with the outline of a patch of this size."""
+    return _draw_places(_places(focus), size_mm, axis)
+
+
+def _places(focus: FocusMap) -> list[tuple[float, float, float]]:
+    """Places in mm, and the share of detail lost there."""
+    return [
+        (float(x), float(y), float(softer))
+        for (x, y), softer in zip(focus.places_mm, focus.softer, strict=True)
+    ]
+
+
+def _draw_places(
+    places: Sequence[tuple[float, float, float]], size_mm: tuple[float, float] | None, axis: Axes
+) -> Axes:
     if size_mm is not None:
         width, height = size_mm
         axis.set(xlim=(0, width), ylim=(height, 0))
         axis.plot([0, width, width], [0, 0, height], color=SOFT_INK, lw=0.7, clip_on=False)
-    if focus is not None:
-        told = _apart(focus.places_mm, focus.softer)
-        for number, ((x, y), softer) in enumerate(zip(focus.places_mm, focus.softer, strict=True)):
-            size = LARGEST_POINTS * (max(float(softer), 0.0) / 0.5) ** 0.5
-            axis.plot(x, y, "o", ms=max(size, 1.5), mfc=SERIES[0], mec="none", alpha=0.35)
-            axis.plot(x, y, "+", ms=4, color=INK, mew=0.7)
-            if number not in told:
-                continue
-            axis.annotate(
-                f"{100 * softer:.0f} %",
-                (x, y),
-                (0, 5),
-                textcoords="offset points",
-                ha="center",
-                va="bottom",
-                color=INK,
-                fontsize=8,
-                zorder=5,
-                bbox={"boxstyle": "square,pad=0.05", "fc": GROUND, "ec": "none", "alpha": 0.85},
-            )
+    told = _apart(places)
+    for number, (x, y, softer) in enumerate(places):
+        size = LARGEST_POINTS * (max(softer, 0.0) / 0.5) ** 0.5
+        axis.plot(x, y, "o", ms=max(size, 1.5), mfc=SERIES[0], mec="none", alpha=0.35)
+        axis.plot(x, y, "+", ms=4, color=INK, mew=0.7)
+        if number not in told:
+            continue
+        axis.annotate(
+            f"{100 * softer:.0f} %",
+            (x, y),
+            (0, 5),
+            textcoords="offset points",
+            ha="center",
+            va="bottom",
+            color=INK,
+            fontsize=8,
+            zorder=5,
+            bbox={"boxstyle": "square,pad=0.05", "fc": GROUND, "ec": "none", "alpha": 0.85},
+        )
     axis.set_aspect("equal")
     axis.set(xlabel="x on the patch, mm", ylabel="y, mm")
     axis.tick_params(colors=SOFT_INK)
@@ -67,13 +90,13 @@ def draw_focus(focus: FocusMap | None, size_mm: tuple[float, float] | None, axis
     return axis
 
 
-def _apart(places_mm: Any, softer: Any) -> set[int]:
+def _apart(places: Sequence[tuple[float, float, float]]) -> set[int]:
     """Places whose figures have room; of close ones the softest is told."""
     told: list[int] = []
-    for number in sorted(range(len(softer)), key=lambda i: -float(softer[i])):
-        x, y = places_mm[number]
+    for number in sorted(range(len(places)), key=lambda i: -places[i][2]):
+        x, y, _ = places[number]
         near = (
-            abs(x - places_mm[o][0]) < FIGURE_MM[0] and abs(y - places_mm[o][1]) < FIGURE_MM[1]
+            abs(x - places[o][0]) < FIGURE_MM[0] and abs(y - places[o][1]) < FIGURE_MM[1]
             for o in told
         )
         if not any(near):

@@ -2,15 +2,24 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
+from functools import partial
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from dotloupe.compare.number_names import tint_said
 from dotloupe.measure.seeing import cycles_per_mm, dooley_shaw_transfer
-from dotloupe.report.curves import mean_curve, middle_tint, noise_curve, tint_grain
+from dotloupe.report.curves import (
+    Curve,
+    TintGrain,
+    mean_curve,
+    middle_tint,
+    noise_curve,
+    tint_grain,
+)
 from dotloupe.report.settings import settings_of, viewing_distance_mm
-from dotloupe.report.style import SOFT_INK
+from dotloupe.report.style import SOFT_INK, Look
 from dotloupe.report.words import tint_name
 
 if TYPE_CHECKING:
@@ -19,29 +28,39 @@ if TYPE_CHECKING:
 
 def plot_tint_grain(result: Any, axis: Axes) -> Axes:
     """Draw the visible grain of every tint, light to dark, with 95 % intervals."""
-    settings = settings_of(result)
+    return tint_grain_drawing(result)(axis)
+
+
+def tint_grain_drawing(result: Any) -> partial[Axes]:
+    """Gather what `plot_tint_grain` draws."""
+    return partial(
+        _draw_tint_grain, [(s.label, s.look, tint_grain(s)) for s in settings_of(result)]
+    )
+
+
+def _draw_tint_grain(
+    settings: Sequence[tuple[str, Look, tuple[TintGrain, ...]]], axis: Axes
+) -> Axes:
     names: dict[str, float] = {}
-    for setting in settings:
-        tints = tint_grain(setting)
+    for _, _, tints in settings:
         names |= {t.tint: t.mean_lightness for t in tints if t.tint not in names}
     order = sorted(names, key=lambda n: -names[n])
     step = 0.7 / max(len(settings), 1)
-    for setting in settings:
-        tints = tint_grain(setting)
+    for index, (label, look, tints) in enumerate(settings):
         if not tints:
             continue
-        shift = (setting.index - (len(settings) - 1) / 2) * step
+        shift = (index - (len(settings) - 1) / 2) * step
         at = np.array([order.index(t.tint) for t in tints]) + shift
         value, low, high = np.array([(t.value, t.low, t.high) for t in tints]).T
         axis.errorbar(
             at,
             value,
             yerr=(np.clip(value - low, 0, None), np.clip(high - value, 0, None)),
-            color=setting.look.colour,
-            fmt=setting.look.mark,
+            color=look.colour,
+            fmt=look.mark,
             ms=5,
             elinewidth=1.2,
-            label=setting.label,
+            label=label,
         )
     for edge in range(len(order) - 1):
         axis.axvline(edge + 0.5, color=SOFT_INK, lw=0.3)
@@ -66,21 +85,35 @@ def plot_noise_spectrum(result: Any, axis: Axes, *, tint: str | None = None) -> 
     tint : str, optional
         Name of its region; else the neutral tint nearest to mid-grey.
     """
-    settings = settings_of(result)
-    tint = tint or middle_tint(settings)
+    return noise_drawing(result, tint or middle_tint(settings_of(result)))(axis)
+
+
+def noise_drawing(result: Any, tint: str | None) -> partial[Axes]:
+    """Gather what `plot_noise_spectrum` draws."""
+    curves = [
+        (s.label, s.look, curve)
+        for s in settings_of(result)
+        if tint is not None
+        and (curve := mean_curve(s, noise_curve(tint), of_logs=True)) is not None
+    ]
+    return partial(_draw_noise, curves, viewing_distance_mm(result), tint)
+
+
+def _draw_noise(
+    curves: Iterable[tuple[str, Look, Curve]],
+    distance_mm: float | None,
+    tint: str | None,
+    axis: Axes,
+) -> Axes:
     least, most = np.inf, 0.0
     floor, ceiling = np.inf, 0.0
-    for setting in settings:
-        curve = None if tint is None else mean_curve(setting, noise_curve(tint), of_logs=True)
-        if curve is None:
-            continue
-        look = setting.look
+    for label, look, curve in curves:
         axis.fill_between(
             curve.x, curve.low, curve.high, color=look.colour, alpha=0.16, linewidth=0
         )
         floor = min(floor, 0.3 * float(curve.value.min()))
         ceiling = max(ceiling, 3 * float(curve.value.max()))
-        axis.plot(curve.x, curve.value, color=look.colour, ls=look.pattern, label=setting.label)
+        axis.plot(curve.x, curve.value, color=look.colour, ls=look.pattern, label=label)
         least, most = min(least, float(curve.x[0])), max(most, float(curve.x[-1]))
     axis.set(
         xscale="log",
@@ -92,7 +125,6 @@ def plot_noise_spectrum(result: Any, axis: Axes, *, tint: str | None = None) -> 
     axis.yaxis.set_major_formatter(lambda v, _: f"{v:g}")
     if most:
         axis.set(xlim=(least, most), ylim=(floor, ceiling))
-        distance_mm = viewing_distance_mm(result)
         if distance_mm is not None:
             _eye_band(axis, distance_mm, most)
     if tint is not None:

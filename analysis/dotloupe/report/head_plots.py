@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -18,6 +19,8 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
     from dotloupe.compare.out_of_line import Alignment
+    from dotloupe.report.curves import Mean
+    from dotloupe.report.style import Look
 
 MOST_NAMED = 3
 
@@ -27,28 +30,36 @@ def plot_placement(result: Any, axis: Axes) -> Axes:
 
     The band is what an eye cannot make out from the viewing distance.
     """
+    return placement_drawing(result)(axis)
+
+
+def placement_drawing(result: Any) -> partial[Axes]:
+    """Gather what `plot_placement` draws."""
     limit = just_seen_um(viewing_distance_mm(result) or USUAL_DISTANCE_MM)
-    settings = settings_of(result)
-    offsets = {s.index: plane_offsets(s) for s in settings}
-    slots = list(dict.fromkeys((d, p) for found in offsets.values() for p, d, _ in found))
-    slots.sort()
+    offsets = [(s.label, s.look, plane_offsets(s)) for s in settings_of(result)]
+    return partial(_draw_placement, offsets, limit)
+
+
+def _draw_placement(
+    settings: Sequence[tuple[str, Look, Sequence[tuple[str, str, Mean]]]], limit: float, axis: Axes
+) -> Axes:
+    slots = sorted({(d, p) for _, _, found in settings for p, d, _ in found})
     step = 0.7 / max(len(settings), 1)
-    for setting in settings:
-        found = offsets[setting.index]
+    for index, (label, look, found) in enumerate(settings):
         if not found:
             continue
-        shift = (setting.index - (len(settings) - 1) / 2) * step
+        shift = (index - (len(settings) - 1) / 2) * step
         at = np.array([slots.index((d, p)) for p, d, _ in found]) + shift
         value, low, high = np.array([(m.value, m.low, m.high) for _, _, m in found]).T
         axis.errorbar(
             at,
             value,
             yerr=(value - low, high - value),
-            color=setting.look.colour,
-            fmt=setting.look.mark,
+            color=look.colour,
+            fmt=look.mark,
             ms=5,
             elinewidth=1.2,
-            label=setting.label,
+            label=label,
         )
     axis.axhline(0, color=INK, lw=0.8)
     axis.axhspan(-limit, limit, color=SOFT_INK, alpha=0.1, lw=0)

@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from dotloupe import kept
 from dotloupe.compare.rank import Ranking
 from dotloupe.errors import InputError
 from dotloupe.report.differences import differences
@@ -118,6 +119,7 @@ def write_report(result: Any, folder: str | Path) -> Path:
         write_text(folder / DATA / "result.json", numbers + "\n")
         page = folder / "index.html"
         write_text(page, page_text(result, plots, pictures))
+        kept.clear_out()
     except OSError as error:
         raise InputError(
             f"{folder}: no report can be written there ({error.strerror}); choose another folder"

@@ -8,9 +8,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from numpy.typing import NDArray
 
-from dotloupe.report.pictures import NO_PLACE, Box, Photograph, Unseen, photograph
+from dotloupe.report.pictures import NO_PLACE, Box, Unseen, View, jpegs
 from dotloupe.report.settings import Setting, settings_of
 from dotloupe.report.words import element_name
 from dotloupe.writing import write_bytes
@@ -82,66 +81,55 @@ def write_pictures(result: Any, folder: Path) -> Pictures:
         unplaced = tuple(f"{m.path}: {NO_PLACE}" for s in settings for m in s.measurements)
         return Pictures((0.0, 0.0), (), {}, {s.name: () for s in settings}, unplaced)
     places = _places(settings, patch.regions)
-    count = sum(len(s.measurements) for s in settings)
     whole = Box(0.0, 0.0, *patch.size_mm)
-    whole_scale: float | None = None
+    views = (
+        View(whole, _affordable_scale(settings, whole), WHOLE_QUALITY),
+        *(View(box, FINEST_CLOSE, CLOSE_QUALITY) for box in places.values()),
+    )
     by_setting: dict[str, tuple[PrintPictures, ...]] = {}
     missing: list[str] = []
     number = 0
     for setting in settings:
         shown: list[PrintPictures] = []
         for m in setting.measurements:
-            seen = photograph(m)
+            seen = jpegs(m, views)
             if isinstance(seen, Unseen):
                 missing.append(f"{m.path}: {seen.reason}")
                 continue
             number += 1
-            if whole_scale is None:
-                whole_scale = _affordable_scale(seen, whole, count)
             base = f"{PICTURES}/print_{number:02d}"
+            paths = (f"{base}.jpg", *(f"{base}_{name}.jpg" for name in places))
+            for path, jpeg in zip(paths, seen, strict=True):
+                write_bytes(folder / path, jpeg)
+            whole_layer, *close = (
+                Layer(path, view.box, view.pixels_per_mm)
+                for path, view in zip(paths, views, strict=True)
+            )
             shown.append(
-                PrintPictures(
-                    m.print_id,
-                    _written(seen, whole, whole_scale, folder, f"{base}.jpg", WHOLE_QUALITY),
-                    {
-                        name: _written(
-                            seen, box, FINEST_CLOSE, folder, f"{base}_{name}.jpg", CLOSE_QUALITY
-                        )
-                        for name, box in places.items()
-                    },
-                )
+                PrintPictures(m.print_id, whole_layer, dict(zip(places, close, strict=True)))
             )
         by_setting[setting.name] = tuple(shown)
     names = {name: element_name(patch.regions[name]) for name in places}
     return Pictures(patch.size_mm, tuple(patch.regions.values()), names, by_setting, tuple(missing))
 
 
-def encoded(picture: NDArray[np.uint8], quality: int) -> bytes:
-    """Return a picture as JPEG."""
-    import cv2
+def _affordable_scale(settings: Sequence[Setting], whole: Box) -> float:
+    """Pixels per mm at which all whole prints together keep to their budget.
 
-    options = [
-        cv2.IMWRITE_JPEG_QUALITY,
-        quality,
-        cv2.IMWRITE_JPEG_OPTIMIZE,
-        1,
-    ]
-    return cv2.imencode(".jpg", picture[..., ::-1], options)[1].tobytes()
-
-
-def _written(
-    seen: Photograph, box: Box, pixels_per_mm: float, folder: Path, path: str, quality: int
-) -> Layer:
-    write_bytes(folder / path, encoded(seen.picture(box, pixels_per_mm), quality))
-    return Layer(path, box, pixels_per_mm)
-
-
-def _affordable_scale(seen: Photograph, whole: Box, count: int) -> float:
-    """Pixels per mm at which all whole prints together keep to their budget, by a sample."""
-    finest = min(FINEST_WHOLE, seen.pixels_per_mm)
-    sample = Box(whole.width_mm / 4, whole.height_mm / 4, whole.width_mm / 2, whole.height_mm / 2)
-    size = 4 * len(encoded(seen.picture(sample, finest), WHOLE_QUALITY)) * count
-    return float(finest * min(1.0, (WHOLE_BUDGET_BYTES / size) ** 0.5))
+    Judged by the middle of the first that can be shown.
+    """
+    middle = Box(whole.width_mm / 4, whole.height_mm / 4, whole.width_mm / 2, whole.height_mm / 2)
+    captures = [m for s in settings for m in s.measurements]
+    for m in captures:
+        registration = m.details.get("registration")
+        if registration is None:
+            continue
+        finest = min(FINEST_WHOLE, registration.pixels_per_mm)
+        sample = jpegs(m, [View(middle, finest, WHOLE_QUALITY)])
+        if not isinstance(sample, Unseen):
+            size = 4 * len(sample[0]) * len(captures)
+            return float(finest * min(1.0, (WHOLE_BUDGET_BYTES / size) ** 0.5))
+    return FINEST_WHOLE
 
 
 def _patch_of(settings: Iterable[Setting]) -> Any:

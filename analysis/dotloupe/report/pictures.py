@@ -6,6 +6,7 @@ the photographs' own pixels.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -13,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
+from dotloupe import kept
 from dotloupe.errors import DotloupeError
 
 if TYPE_CHECKING:
@@ -34,6 +36,15 @@ class Box:
     y_mm: float
     width_mm: float
     height_mm: float
+
+
+@dataclass(frozen=True)
+class View:
+    """A box of a patch as it is to be shown, and the quality of its JPEG."""
+
+    box: Box
+    pixels_per_mm: float
+    quality: int
 
 
 @dataclass(frozen=True)
@@ -74,6 +85,53 @@ class Unseen:
     """Why a capture cannot be shown."""
 
     reason: str
+
+
+def jpegs(measurement: Measurement, views: Sequence[View]) -> tuple[bytes, ...] | Unseen:
+    """Show views of a capture as JPEG; it is read only where one was not kept of the same file."""
+    names = [_name(measurement, view) for view in views]
+    there = _is_unchanged(measurement)
+    found = [kept.recall(name) if there else None for name in names]
+    if not all(found):
+        seen = photograph(measurement)
+        if isinstance(seen, Unseen):
+            return seen
+        for number, view in enumerate(views):
+            if found[number] is None:
+                made = encoded(seen.picture(view.box, view.pixels_per_mm), view.quality)
+                kept.keep(names[number], made)
+                found[number] = made
+    return tuple(jpeg for jpeg in found if jpeg is not None)
+
+
+def encoded(picture: NDArray[np.uint8], quality: int) -> bytes:
+    """Return a picture as JPEG."""
+    import cv2
+
+    options = [
+        cv2.IMWRITE_JPEG_QUALITY,
+        quality,
+        cv2.IMWRITE_JPEG_OPTIMIZE,
+        1,
+    ]
+    return cv2.imencode(".jpg", picture[..., ::-1], options)[1].tobytes()
+
+
+def _is_unchanged(measurement: Measurement) -> bool:
+    return kept.content_of(Path(measurement.path)) == measurement.sha256
+
+
+def _name(measurement: Measurement, view: View) -> str:
+    """Name under which a view is kept: of the file, how it is read, and where the patch lies."""
+    registration = measurement.details.get("registration")
+    return kept.name_of(
+        "picture",
+        measurement.sha256,
+        Path(measurement.path).suffix.lower(),
+        None if registration is None else registration.homography,
+        measurement.details.get("lighting"),
+        view,
+    )
 
 
 def photograph(measurement: Measurement) -> Photograph | Unseen:

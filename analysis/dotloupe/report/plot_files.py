@@ -3,25 +3,27 @@
 from __future__ import annotations
 
 import csv
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import partial
 from io import StringIO
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from dotloupe import kept
 from dotloupe.compare.ladder import Ladder
 from dotloupe.compare.rank import Ranking
 from dotloupe.compare.trend import Trend
 from dotloupe.report import data
 from dotloupe.report.curves import middle_tint
-from dotloupe.report.detail_plots import plot_detail, plot_line_pairs
-from dotloupe.report.eyesight_plots import plot_eyesight
-from dotloupe.report.focus_plots import focus_of, plot_focus
-from dotloupe.report.grain_plots import plot_noise_spectrum, plot_tint_grain
-from dotloupe.report.head_plots import placement_reading, plot_placement
-from dotloupe.report.reading_plots import parting_sentence, plot_readings, readings_of
+from dotloupe.report.detail_plots import detail_drawing, line_pairs_drawing
+from dotloupe.report.eyesight_plots import eyesight_drawing
+from dotloupe.report.focus_plots import focus_drawing, focus_of
+from dotloupe.report.grain_plots import noise_drawing, tint_grain_drawing
+from dotloupe.report.head_plots import placement_drawing, placement_reading
+from dotloupe.report.reading_plots import parting_sentence, readings_drawing, readings_of
 from dotloupe.report.settings import settings_of
-from dotloupe.report.standing_plots import plot_criterion, plot_ladder
+from dotloupe.report.standing_plots import criterion_drawing, ladder_drawing
 from dotloupe.report.style import drawing, svg_text
 from dotloupe.report.svg import inlined
 from dotloupe.report.trend_plots import plot_trend
@@ -48,8 +50,8 @@ class Planned:
         Part of the page that it stands in.
     title, reading : str
         What it shows, and in one line what to read off it.
-    draw : callable
-        Takes an axis and draws on it.
+    draw : partial
+        Takes an axis and draws on it nothing but what it holds, by which it is kept.
     rows : iterable of dict
         The data behind it, one row a value.
     size_in : (float, float)
@@ -59,7 +61,7 @@ class Planned:
     section: str
     title: str
     reading: str
-    draw: Callable[[Axes], Axes]
+    draw: partial[Axes]
     rows: Iterable[dict[str, Any]]
     size_in: tuple[float, float] = (COLUMN_IN, 3.6)
 
@@ -95,7 +97,7 @@ def planned_plots(result: Any) -> Iterator[Planned]:
         "head",
         "Inks against black",
         placement_reading(result),
-        lambda axis: plot_placement(result, axis),
+        placement_drawing(result),
         data.placement_rows(settings_of(result)),
     )
 
@@ -113,9 +115,7 @@ def write_plots(result: Any, folder: Path) -> list[PlotFile]:
         if not rows:
             continue
         svg_path, csv_path = f"{PLOTS}/{plan.name}.svg", f"{DATA}/{plan.name}.csv"
-        with drawing(*plan.size_in) as (figure, axis):
-            plan.draw(axis)
-            svg = svg_text(figure)
+        svg = _drawn(plan)
         write_text(folder / svg_path, svg)
         _write_csv(folder / csv_path, rows)
         title = " ".join(
@@ -134,6 +134,27 @@ def write_plots(result: Any, folder: Path) -> list[PlotFile]:
             )
         )
     return written
+
+
+def _drawn(plan: Planned) -> str:
+    """Draw a plot as SVG, or take the one that was kept of the very same."""
+    name = kept.name_of(
+        "plot",
+        plan.draw.func.__module__,
+        plan.draw.func.__qualname__,
+        plan.draw.args,
+        plan.draw.keywords,
+        plan.size_in,
+        kept.library_version("matplotlib"),
+    )
+    found = kept.recall(name)
+    if found is not None:
+        return found.decode()
+    with drawing(*plan.size_in) as (figure, axis):
+        plan.draw(axis)
+        svg = svg_text(figure)
+    kept.keep(name, svg.encode())
+    return svg
 
 
 def _size(width_in: float) -> str:
@@ -155,7 +176,7 @@ def _ladder_plots(ladder: Ladder) -> Iterator[Planned]:
             "the curve would be a special value."
             if climb.better == "higher"
             else "A level row says that the ppi sent does not change it.",
-            lambda axis, name=name: plot_ladder(ladder, axis, criterion=name),  # type: ignore[misc]
+            ladder_drawing(ladder, name),
             data.ladder_rows(climb),
         )
 
@@ -166,7 +187,7 @@ def _trend_plots(trend: Trend) -> Iterator[Planned]:
         "time",
         f"{trend.title} over time",
         "A print that leaves the band has changed by more than such prints do by chance.",
-        lambda axis: plot_trend(trend, axis),
+        partial(plot_trend, trend),
         data.trend_rows(trend),
         (9.0, 3.8),
     )
@@ -182,7 +203,7 @@ def _criterion_plots(ranking: Ranking) -> Iterator[Planned]:
             f"Told apart from {short(pairs[0].setting)} by eye",
             "Seen from the dotted line is what reaches it in full colour; unseen what does not "
             "reach it even by its thin line; all else is not settled.",
-            lambda axis: plot_eyesight(ranking, axis),
+            eyesight_drawing(ranking),
             data.eyesight_rows(pairs),
             (COLUMN_IN, 0.8 + 0.36 * bars),
         )
@@ -196,7 +217,7 @@ def _criterion_plots(ranking: Ranking) -> Iterator[Planned]:
             "standing",
             criterion.title,
             f"Farther {side} is better; a bracket joins what the prints do not tell apart.",
-            lambda axis, name=name: plot_criterion(ranking, axis, criterion=name),  # type: ignore[misc]
+            criterion_drawing(ranking, name),
             data.criterion_rows(criterion),
             (COLUMN_IN, height),
         )
@@ -213,7 +234,7 @@ def _detail_plots(result: Any) -> Iterator[Planned]:
                 "detail",
                 f"Detail along {axis_name}{where}",
                 "The farther right a curve stays high, the finer the detail it holds.",
-                lambda axis, name=name: plot_detail(result, axis, criterion=name),  # type: ignore[misc]
+                detail_drawing(result, name),
                 data.detail_rows(settings, name),
             )
     for axis_name in ("x", "y"):
@@ -223,7 +244,7 @@ def _detail_plots(result: Any) -> Iterator[Planned]:
             f"Bars along {axis_name}",
             "Filled marks are bars that every print resolves; where the curve dives under the "
             "line, bars melt into grey.",
-            lambda axis, name=axis_name: plot_line_pairs(result, axis, direction=name),  # type: ignore[misc]
+            line_pairs_drawing(result, axis_name),
             data.bars_rows(settings, axis_name),
         )
 
@@ -231,17 +252,16 @@ def _detail_plots(result: Any) -> Iterator[Planned]:
 def _reading_plots(result: Any) -> Iterator[Planned]:
     for setting in settings_of(result):
         for direction in ("x", "y"):
-            if len(readings_of(setting, direction)) < 2:
+            curves = readings_of(setting, direction)
+            if len(curves) < 2:
                 continue
             yield Planned(
                 f"readings_{setting.index + 1}_{direction}",
                 "readings",
                 f"{setting.label}, along {direction}",
-                parting_sentence(setting, direction),
-                lambda axis, i=setting.index, d=direction: plot_readings(  # type: ignore[misc]
-                    result, axis, setting=i, direction=d
-                ),
-                data.reading_rows(setting, direction),
+                parting_sentence(curves),
+                readings_drawing(setting, curves),
+                data.reading_rows(setting, curves),
             )
 
 
@@ -259,7 +279,7 @@ def _grain_plots(result: Any) -> Iterator[Planned]:
         "Visible grain by tint",
         "Lower is smoother. Each bar is the 95 % interval of one setting's mean; whether two "
         f"settings differ is told by the interval of their difference{_where_differences(result)}.",
-        lambda axis: plot_tint_grain(result, axis),
+        tint_grain_drawing(result),
         data.tint_rows(settings),
     )
     tint = middle_tint(settings)
@@ -270,7 +290,7 @@ def _grain_plots(result: Any) -> Iterator[Planned]:
             "Grain by coarseness",
             "Height within the grey band is grain that is seen best; to its right grain is seen "
             "less and less. A narrow peak is a regular pattern.",
-            lambda axis: plot_noise_spectrum(result, axis, tint=tint),
+            noise_drawing(result, tint),
             data.noise_rows(settings, tint),
         )
 
@@ -285,7 +305,7 @@ def _focus_plots(result: Any) -> Iterator[Planned]:
                 "focus",
                 f"{setting.label}, {short(m.print_id)}",
                 "",
-                lambda axis, m=m: plot_focus(m, axis),  # type: ignore[misc]
+                focus_drawing(m),
                 data.focus_rows(setting, m),
                 (4.2, 3.0),
             )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -14,6 +15,8 @@ from dotloupe.report.style import INK, SOFT_INK
 from dotloupe.report.words import listed
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from matplotlib.axes import Axes
 
     from dotloupe.report.settings import Setting
@@ -60,8 +63,19 @@ def plot_readings(result: Any, axis: Axes, *, setting: int = 0, direction: str =
     matplotlib axis
     """
     chosen = settings_of(result)[setting]
-    curves = readings_of(chosen, direction)
-    colours = {"edges": chosen.look.colour, "bars": INK, "texture": SOFT_INK}
+    return readings_drawing(chosen, readings_of(chosen, direction))(axis)
+
+
+def readings_drawing(setting: Setting, curves: Mapping[ReadingName, Curve]) -> partial[Axes]:
+    """Gather what `plot_readings` draws."""
+    camera = camera_said(setting.measurements, "detail_x")
+    return partial(_draw_readings, curves, setting.look.colour, camera)
+
+
+def _draw_readings(
+    curves: Mapping[ReadingName, Curve], edges_colour: str, camera: str, axis: Axes
+) -> Axes:
+    colours = {"edges": edges_colour, "bars": INK, "texture": SOFT_INK}
     reach = 1.0
     for name, curve in curves.items():
         colour = colours[name]
@@ -77,7 +91,7 @@ def plot_readings(result: Any, axis: Axes, *, setting: int = 0, direction: str =
         xlim=(0, reach),
         ylim=(0, 1.3),
         xlabel="Frequency on the print, cycles/mm",
-        ylabel=f"Contrast kept, {camera_said(chosen.measurements, 'detail_x')}",
+        ylabel=f"Contrast kept, {camera}",
     )
     axis.yaxis.set_major_formatter(lambda v, _: f"{100 * v:.0f} %")
     if curves:
@@ -85,9 +99,9 @@ def plot_readings(result: Any, axis: Axes, *, setting: int = 0, direction: str =
     return axis
 
 
-def parting_sentence(setting: Setting, direction: str) -> str:
+def parting_sentence(curves: Mapping[ReadingName, Curve]) -> str:
     """Say in one line how the readings of a setting stand to each other, and where."""
-    found = _parting(setting, direction)
+    found = _parting(curves)
     if found is None:
         return "There are not two readings over the same frequencies to be compared."
     low, high = found.frequencies
@@ -101,7 +115,8 @@ def parting_sentence(setting: Setting, direction: str) -> str:
 
 def partings_sentence(result: Any) -> str:
     """Say once, for all settings and directions, what it means where the readings part."""
-    found = [p for s in settings_of(result) for d in ("x", "y") if (p := _parting(s, d))]
+    readings = (readings_of(s, d) for s in settings_of(result) for d in ("x", "y"))
+    found = [p for curves in readings if (p := _parting(curves))]
     parted = [p for p in found if any(p.parted)]
     if not parted:
         return AGREE if found else ""
@@ -110,8 +125,7 @@ def partings_sentence(result: Any) -> str:
     return f"{everywhere}: {'; '.join(meanings)}."
 
 
-def _parting(setting: Setting, direction: str) -> Parting | None:
-    curves = readings_of(setting, direction)
+def _parting(curves: Mapping[ReadingName, Curve]) -> Parting | None:
     return parting({n: Reading(c.x, c.value, c.low, c.high) for n, c in curves.items()})
 
 

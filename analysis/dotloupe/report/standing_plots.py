@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -11,11 +12,14 @@ from dotloupe.report.style import INK, SERIES, SOFT_INK
 from dotloupe.report.words import BETTER
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from matplotlib.axes import Axes
 
     from dotloupe.compare.climb import Climb
     from dotloupe.compare.ladder import Ladder
-    from dotloupe.compare.rank import Ranking
+    from dotloupe.compare.rank import CriterionRanking, Ranking
+    from dotloupe.report.style import Look
 
 MM_PER_INCH = 25.4
 
@@ -26,15 +30,26 @@ def plot_criterion(ranking: Ranking, axis: Axes, *, criterion: str = "overall") 
     Small marks are the single prints; a bracket at the right joins settings that cannot be told
     apart.
     """
-    found = ranking.criteria[criterion]
-    looks = {s.name: s for s in settings_of(ranking)}
+    return criterion_drawing(ranking, criterion)(axis)
+
+
+def criterion_drawing(ranking: Ranking, criterion: str) -> partial[Axes]:
+    """Gather what `plot_criterion` draws."""
+    looks = {s.name: (s.label, s.look) for s in settings_of(ranking)}
+    camera = camera_in(ranking, criterion)
+    return partial(_draw_criterion, ranking.criteria[criterion], looks, camera)
+
+
+def _draw_criterion(
+    found: CriterionRanking, looks: Mapping[str, tuple[str, Look]], camera: str, axis: Axes
+) -> Axes:
     for row, place in enumerate(found.places):
-        setting = looks[place.setting]
-        colour = setting.look.colour
+        look = looks[place.setting][1]
+        colour = look.colour
         single = [p.value for p in place.prints]
         axis.plot(single, np.full(len(single), row), "|", color=colour, ms=9, alpha=0.6)
         axis.plot([place.low, place.high], [row, row], color=colour, lw=2.2, solid_capstyle="butt")
-        axis.plot(place.value, row, setting.look.mark, color=colour, ms=7, mec="none")
+        axis.plot(place.value, row, look.mark, color=colour, ms=7, mec="none")
     rows = {p.setting: i for i, p in enumerate(found.places)}
     for column, group in enumerate(g for g in found.groups if len(g) > 1):
         ends = [rows[s] for s in group]
@@ -47,11 +62,10 @@ def plot_criterion(ranking: Ranking, axis: Axes, *, criterion: str = "overall") 
             transform=axis.get_yaxis_transform(),
             clip_on=False,
         )
-    axis.set_yticks(range(len(found.places)), [looks[p.setting].label for p in found.places])
+    axis.set_yticks(range(len(found.places)), [looks[p.setting][0] for p in found.places])
     axis.set_ylim(len(found.places) - 0.5, -0.5)
     axis.grid(visible=False, axis="y")
     unit = "" if found.unit in found.title else f"{found.unit}, "
-    camera = camera_in(ranking, criterion)
     axis.set_xlabel(f"{unit}{BETTER[found.better]}{camera and f'; {camera}'}")
     return axis
 
@@ -62,7 +76,16 @@ def plot_ladder(ladder: Ladder, axis: Axes, *, criterion: str | None = None) -> 
     The straight line is the Nyquist frequency of the file: no file holds more. The camera's own
     ceiling is drawn where it lies within the plot, and named where it lies above.
     """
-    climb = ladder.climbs[criterion or ladder.criterion]
+    return ladder_drawing(ladder, criterion or ladder.criterion)(axis)
+
+
+def ladder_drawing(ladder: Ladder, criterion: str) -> partial[Axes]:
+    """Gather what `plot_ladder` draws."""
+    climb = ladder.climbs[criterion]
+    return partial(_draw_ladder, climb, ladder.share, camera_in(ladder, climb.name))
+
+
+def _draw_ladder(climb: Climb, share: float, camera: str, axis: Axes) -> Axes:
     colour, standing_out = SERIES[0], SERIES[1]
     if climb.rise is not None:
         rise = climb.rise
@@ -72,7 +95,7 @@ def plot_ladder(ladder: Ladder, axis: Axes, *, criterion: str | None = None) -> 
         if rise.enough_ppi is not None:
             axis.axvline(rise.enough_ppi, color=INK, lw=0.8, ls=(0, (1, 1.6)))
             axis.annotate(
-                f"{100 * ladder.share:g} % reached",
+                f"{100 * share:g} % reached",
                 (rise.enough_ppi, 0.5),
                 (4, 0),
                 xycoords=("data", "axes fraction"),
@@ -101,7 +124,7 @@ def plot_ladder(ladder: Ladder, axis: Axes, *, criterion: str | None = None) -> 
         ylim=(0, top),
         xscale="log",
         xlabel="Resolution of the file sent, ppi",
-        ylabel=", ".join(filter(None, (climb.title, climb.unit, camera_in(ladder, climb.name)))),
+        ylabel=", ".join(filter(None, (climb.title, climb.unit, camera))),
     )
     axis.set_xticks(ppi, [f"{p:g}" for p in ppi])
     axis.set_xticks([], minor=True)

@@ -125,13 +125,19 @@ def look(index: int) -> Look:
 
 @contextmanager
 def drawing(width_in: float = 6.4, height_in: float = 3.6) -> Iterator[tuple[Figure, Axes]]:
-    """Give a figure and its axis in this style; save it within the block."""
+    """Give a figure and its axis in this style; save it within the block.
+
+    What a person set for plots of their own does not enter: a plot that is kept is the same
+    whoever draws it.
+    """
     import warnings
 
-    from matplotlib import rc_context
+    from matplotlib import rc_context, rcdefaults, rcParams
     from matplotlib.figure import Figure
 
-    with rc_context(RC), warnings.catch_warnings():
+    with rc_context(), warnings.catch_warnings():
+        rcdefaults()
+        rcParams.update(RC)
         # the reader's own fonts draw the words of an SVG
         warnings.filterwarnings("ignore", message="Glyph .* missing from font")
         figure = Figure(figsize=(width_in, height_in), layout="constrained")

@@ -1,0 +1,45 @@
+"""Measurements kept between runs, so that a photograph is measured once."""
+
+from __future__ import annotations
+
+import pickle
+from dataclasses import replace
+from pathlib import Path
+
+from dotloupe import kept
+from dotloupe.measurement import Measurement, print_id
+
+
+def name_of_file(path: Path, viewing_distance_mm: float, beside: str = "") -> str | None:
+    """Name of a photograph's measurement; None where the file cannot be read.
+
+    `beside` names what else went into it: the picture that it was compared with, the reference
+    edge of its camera.
+    """
+    content = kept.content_of(path)
+    return None if content is None else _name(content, path.suffix, viewing_distance_mm, beside)
+
+
+def recall(name: str, path: Path) -> Measurement | None:
+    """Return the measurement kept, as one of the file at `path`; None where there is none whole."""
+    content = kept.recall(name)
+    if content is None:
+        return None
+    try:
+        found: Measurement = pickle.loads(content)  # noqa: S301  whole, and of this very program
+    except (pickle.UnpicklingError, EOFError):
+        return None
+    return replace(found, path=str(path), print_id=print_id(str(path)))
+
+
+def keep(measurement: Measurement, viewing_distance_mm: float, beside: str = "") -> None:
+    """Keep the measurement of a file that could be read."""
+    if not measurement.sha256:
+        return
+    suffix = Path(measurement.path).suffix
+    name = _name(measurement.sha256, suffix, viewing_distance_mm, beside)
+    kept.keep(name, pickle.dumps(measurement, protocol=pickle.HIGHEST_PROTOCOL))
+
+
+def _name(sha256: str, suffix: str, viewing_distance_mm: float, beside: str) -> str:
+    return kept.name_of("measurement", sha256, suffix.lower(), float(viewing_distance_mm), beside)
