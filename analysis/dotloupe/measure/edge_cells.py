@@ -33,16 +33,16 @@ class Cells:
 def gather_cells(region: FloatArray, curve: EdgeCurve, edges: FloatArray, blocks: int) -> Cells:
     """Sum the pixels around the curve into cells between the distances `edges`."""
     row, distance, value = edge_samples(region, curve, max(-edges[0], edges[-1]))
-    bands = edges.size - 1
-    band = np.searchsorted(edges, distance, side="right") - 1
-    keep = (band >= 0) & (band < bands)
-    row, distance, value, band = row[keep], distance[keep], value[keep], band[keep]
-    key = (row * blocks) // region.shape[0] * bands + band
+    rows, bands = np.arange(len(region)), edges.size + 1
+    key = (rows * blocks // rows.size * bands)[row]
+    key += np.searchsorted(edges, distance, side="right")
 
     def total(weights: FloatArray | None) -> FloatArray:
-        return np.bincount(key, weights, blocks * bands).reshape(blocks, bands).astype(float)
+        """Sums without what lies beyond the outermost edges."""
+        sums = np.bincount(key, weights, blocks * bands).reshape(blocks, bands)
+        return sums[:, 1:-1].astype(float)
 
-    along = curve.along(np.arange(float(region.shape[0])))
+    along = curve.along(rows.astype(float))
     count = total(None)
     safe = np.maximum(count, 1.0)
     mean = total(value) / safe

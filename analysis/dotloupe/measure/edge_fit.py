@@ -12,7 +12,8 @@ from dotloupe.measure.edge_cells import Cells, cell_edges, gather_cells, tone_we
 from dotloupe.measure.edge_knots import graded_breaks, halved_where_needed
 from dotloupe.measure.edge_line import EdgeCurve
 from dotloupe.measure.edge_resample import BLOCKS, damped, left_out, standard_error, student
-from dotloupe.measure.edge_spread import EdgeSpread, Width, spread_basis, width_of
+from dotloupe.measure.edge_spread import EdgeSpread, Width, width_of
+from dotloupe.measure.edge_system import block_system, cell_splines
 
 CORE_SPACING = 0.6
 """First knot spacing over the core, in units of the equivalent Gaussian sigma."""
@@ -75,13 +76,14 @@ def fit_edge(region: FloatArray, line: EdgeCurve) -> EdgeFit:
     curve, spread = line, _first_spread(region, line)
     for _ in range(4):
         curve, spread, cells = _converged(region, curve, spread)
-        weight = tone_weights(cells, spread.value(cells.distance), spread.plateaus)
-        bent = _with_bends_seen(cells, spread, curve, weight)
+        value, slope = spread.value_and_slope(cells.distance)
+        weight = tone_weights(cells, value, spread.plateaus)
+        bent = _with_bends_seen(cells, spread, slope, curve, weight)
         if bent.coefficients.size == curve.coefficients.size:
             break
         curve = bent
     breaks = halved_where_needed(cells, spread.breaks, weight)
-    normal, score = _joint_system(cells, breaks, spread, curve, weight)
+    normal, score = _joint_system(cells, breaks, slope, curve, weight)
     solution, without = left_out(normal, score)
     size = breaks.size - 3
     spread = EdgeSpread(breaks, solution[:size])
@@ -95,12 +97,13 @@ def _converged(
 ) -> tuple[EdgeCurve, EdgeSpread, Cells]:
     """Iterate curve and spread function, each on the other's latest state."""
     for turn in range(8):
-        width = width_of(spread)
-        curve, spread, width = _recentred(curve, spread, width)
+        off_centre = width_of(spread)
+        curve, width = _recentred(curve, off_centre)
         breaks = _breaks_for(width, *_span(region, curve))
         cells = gather_cells(region, curve, cell_edges(breaks), BLOCKS)
-        weight = tone_weights(cells, spread.value(cells.distance), spread.plateaus)
-        normal, score = _joint_system(cells, breaks, spread, curve, weight)
+        value, slope = spread.value_and_slope(cells.distance + off_centre.half)
+        weight = tone_weights(cells, value, spread.plateaus)
+        normal, score = _joint_system(cells, breaks, slope, curve, weight)
         solution = np.linalg.solve(damped(normal.sum(axis=0)), score.sum(axis=0))
         size = breaks.size - 3
         spread, moved = EdgeSpread(breaks, solution[:size]), solution[size:]
@@ -113,7 +116,7 @@ def _converged(
 
 
 def _with_bends_seen(
-    cells: Cells, spread: EdgeSpread, curve: EdgeCurve, weight: FloatArray
+    cells: Cells, spread: EdgeSpread, slope: FloatArray, curve: EdgeCurve, weight: FloatArray
 ) -> EdgeCurve:
     """Raise the order of the curve to the highest whose coefficient stands out of its error.
 
@@ -122,7 +125,7 @@ def _with_bends_seen(
     coefficients = np.zeros(HIGHEST_ORDER + 1)
     coefficients[: curve.coefficients.size] = curve.coefficients
     full = replace(curve, coefficients=coefficients)
-    solution, without = left_out(*_joint_system(cells, spread.breaks, spread, full, weight))
+    solution, without = left_out(*_joint_system(cells, spread.breaks, slope, full, weight))
     moved, error = solution[-HIGHEST_ORDER:], standard_error(without[:, -HIGHEST_ORDER:])
     worth = 0.03 * width_of(spread).sigma
     seen = (np.abs(moved) > student(BEND_CHANCE) * error) & (np.abs(moved) > worth)
@@ -132,15 +135,12 @@ def _with_bends_seen(
     return replace(curve, coefficients=coefficients[: order + 1] + np.append(0.0, moved[:order]))
 
 
-def _recentred(
-    curve: EdgeCurve, spread: EdgeSpread, width: Width
-) -> tuple[EdgeCurve, EdgeSpread, Width]:
+def _recentred(curve: EdgeCurve, width: Width) -> tuple[EdgeCurve, Width]:
     """Move the curve to the half-way point of the spread function."""
     coefficients = curve.coefficients.copy()
     coefficients[0] += width.half / np.cos(np.radians(curve.angle_deg))
-    shifted = replace(spread, breaks=spread.breaks - width.half)
     centred = replace(width, ten=width.ten - width.half, half=0.0, ninety=width.ninety - width.half)
-    return replace(curve, coefficients=coefficients), shifted, centred
+    return replace(curve, coefficients=coefficients), centred
 
 
 def _breaks_for(width: Width, low: float, high: float) -> FloatArray:
@@ -157,28 +157,29 @@ def _first_spread(region: FloatArray, line: EdgeCurve) -> EdgeSpread:
     low, high = _span(region, line)
     breaks = np.linspace(low, high, max(10, min(60, int((high - low) / 0.8))))
     cells = gather_cells(region, line, cell_edges(breaks, 2), 1)
-    basis = spread_basis(breaks, cells.distance.ravel())
-    weighted = (basis * cells.count.ravel()[:, None]).T
-    levels = np.linalg.solve(damped(weighted @ basis), weighted @ cells.value.ravel())
-    return EdgeSpread(breaks, levels)
+    normal, score = block_system(*cell_splines(cells, breaks), cells.count, cells.value)
+    return EdgeSpread(breaks, np.linalg.solve(damped(normal[0]), score[0]))
 
 
 def _joint_system(
-    cells: Cells, breaks: FloatArray, spread: EdgeSpread, curve: EdgeCurve, weight: FloatArray
+    cells: Cells, breaks: FloatArray, slope: FloatArray, curve: EdgeCurve, weight: FloatArray
 ) -> tuple[FloatArray, FloatArray]:
     """Normal matrix and right-hand side of every block.
 
     The unknowns are the spline levels on `breaks` and the changes of the curve coefficients
-    from the first order up, for which `spread` gives the slope.
+    from the first order up, for which the edge has its `slope` at the cells.
     """
-    distance = cells.distance.ravel()
     cosine = float(np.cos(np.radians(curve.angle_deg)))
-    shapes = legendre.legvander(cells.along.ravel(), curve.coefficients.size - 1)[:, 1:]
-    moved = -spread.slope(distance)[:, None] * cosine * shapes
-    design = np.concatenate([spread_basis(breaks, distance), moved], axis=1)
-    design = design.reshape(*cells.count.shape, -1)
-    weighted = (design * weight[:, :, None]).transpose(0, 2, 1)
-    return np.matmul(weighted, design), np.matmul(weighted, cells.value[:, :, None])[:, :, 0]
+    shapes = legendre.legvander(cells.along, curve.coefficients.size - 1)[..., 1:]
+    moved = -slope[..., None] * cosine * shapes
+    splines, levels = cell_splines(cells, breaks)
+    coefficients = breaks.size - 3 + np.arange(moved.shape[-1])
+    return block_system(
+        np.concatenate([splines, moved.reshape(*splines.shape[:3], -1)], axis=3),
+        np.concatenate([levels, np.tile(coefficients, (len(levels), 1))], axis=1),
+        weight,
+        cells.value,
+    )
 
 
 def _span(region: FloatArray, curve: EdgeCurve) -> tuple[float, float]:

@@ -8,6 +8,7 @@ from dotloupe.arrays import FloatArray
 from dotloupe.measure.edge_cells import Cells, gap_between_samples
 from dotloupe.measure.edge_resample import left_out, pooled_error
 from dotloupe.measure.edge_spread import spread_basis
+from dotloupe.measure.edge_system import block_system, cell_splines
 
 SMALLEST_DEPARTURE = 1e-4
 """Structure below this share of the step is not worth a knot."""
@@ -70,11 +71,7 @@ def _departure(
     cells: Cells, coarse: FloatArray, fine: FloatArray, weight: FloatArray, probe: FloatArray
 ) -> tuple[FloatArray, FloatArray, float]:
     """Fine minus coarse spline fit at `probe`, its jackknife error, and the step."""
-    blocks, bands = cells.count.shape
-    basis = spread_basis(fine, cells.distance.ravel()).reshape(blocks, bands, -1)
-    weighted = (basis * weight[:, :, None]).transpose(0, 2, 1)
-    normal = np.matmul(weighted, basis)
-    score = np.matmul(weighted, cells.value[:, :, None])[:, :, 0]
+    normal, score = block_system(*cell_splines(cells, fine), weight, cells.value)
     everywhere = np.linspace(fine[0], fine[-1], 4 * fine.size)
     nested = np.linalg.lstsq(
         spread_basis(fine, everywhere), spread_basis(coarse, everywhere), rcond=None

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,6 +15,9 @@ DEGREE = 4
 """Degree of the edge spread function; the line spread function is one less."""
 GAUSSIAN_RISE = 2.5631
 """10-90 % rise of a Gaussian edge in units of its sigma."""
+PIECE_NODES = np.cos(np.pi * (np.arange(DEGREE + 1) + 0.5) / (DEGREE + 1))
+"""Places in a knot interval, -1 to 1, through whose values its polynomial goes."""
+FROM_NODES = np.linalg.inv(np.vander(PIECE_NODES, increasing=True))
 
 
 @dataclass(frozen=True)
@@ -41,22 +45,53 @@ class EdgeSpread:
         """Left and right plateau."""
         return float(self.levels[0]), float(self.levels[-1])
 
+    @cached_property
+    def _pieces(self) -> FloatArray:
+        """Its polynomial over each knot interval, as `spline_pieces` has them: (powers, n)."""
+        return np.einsum(
+            "ipj,ij->pi", spline_pieces(self.breaks), self.levels[piece_levels(self.breaks)]
+        )
+
     def value(self, distance: FloatArray) -> FloatArray:
         """Edge spread function at `distance` in pixels."""
-        tied = np.repeat(self.levels[[0, -1]], DEGREE - 1).reshape(2, -1)
-        full = np.concatenate([tied[0], self.levels, tied[1]])
-        clipped = np.clip(distance, self.breaks[0], self.breaks[-1])
-        return _spline_sum(extended_knots(self.breaks), DEGREE, full, clipped)
+        return _polynomial(self._pieces, *self._located(distance))
 
     def slope(self, distance: FloatArray) -> FloatArray:
         """Line spread function at `distance`, zero outside."""
-        knots = extended_knots(self.breaks)[1:-1]
-        rises = np.zeros(self.breaks.size + DEGREE - 2)
-        rises[DEGREE - 1 : 1 - DEGREE] = np.diff(self.levels)
-        density = rises * DEGREE / (knots[DEGREE:] - knots[:-DEGREE])
-        inside = (distance >= self.breaks[0]) & (distance <= self.breaks[-1])
+        return self._slope(distance, *self._located(distance))
+
+    def value_and_slope(self, distance: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Both at once."""
+        interval, place = self._located(distance)
+        return _polynomial(self._pieces, interval, place), self._slope(distance, interval, place)
+
+    def _located(self, distance: FloatArray) -> tuple[NDArray[np.intp], FloatArray]:
+        """Knot interval of each distance, and its place in it from -1 to 1."""
         clipped = np.clip(distance, self.breaks[0], self.breaks[-1])
-        return np.where(inside, _spline_sum(knots, DEGREE - 1, density, clipped), 0.0)
+        interval = np.searchsorted(self.breaks[1:-1], clipped, side="right")
+        centre = 0.5 * (self.breaks[:-1] + self.breaks[1:])
+        clipped -= centre.take(interval)
+        clipped *= (2.0 / np.diff(self.breaks)).take(interval)
+        return interval, clipped
+
+    def _slope(
+        self, distance: FloatArray, interval: NDArray[np.intp], place: FloatArray
+    ) -> FloatArray:
+        powers = np.arange(1.0, DEGREE + 1)[:, None]
+        derivative = self._pieces[1:] * powers * (2.0 / np.diff(self.breaks))
+        inside = (distance >= self.breaks[0]) & (distance <= self.breaks[-1])
+        return np.where(inside, _polynomial(derivative, interval, place), 0.0)
+
+
+def _polynomial(
+    coefficients: FloatArray, interval: NDArray[np.intp], place: FloatArray
+) -> FloatArray:
+    """Each place's own polynomial, coefficients (powers, intervals) from the lowest power up."""
+    total = coefficients[-1].take(interval)
+    for power in coefficients[-2::-1]:
+        total *= place
+        total += power.take(interval)
+    return total
 
 
 def extended_knots(breaks: FloatArray) -> FloatArray:
@@ -98,12 +133,25 @@ def local_basis(
     return interval - degree, values
 
 
-def _spline_sum(
-    knots: FloatArray, degree: int, coefficients: FloatArray, place: FloatArray
-) -> FloatArray:
-    first, values = local_basis(knots, degree, place.ravel())
-    levels = coefficients[first + np.arange(degree + 1)[:, None]]
-    return np.asarray(np.einsum("ij,ij->j", values, levels)).reshape(place.shape)
+def spline_pieces(breaks: FloatArray) -> FloatArray:
+    """Splines that are not zero on each knot interval, as polynomials over it.
+
+    Returns
+    -------
+    ndarray, shape (n, powers, splines)
+        Coefficients by powers, from the lowest up, of the place in the interval from -1 to 1.
+    """
+    half = 0.5 * np.diff(breaks)[:, None]
+    place = 0.5 * (breaks[:-1] + breaks[1:])[:, None] + half * PIECE_NODES
+    _, values = local_basis(extended_knots(breaks), DEGREE, place.ravel())
+    values = values.reshape(DEGREE + 1, *place.shape)
+    return np.einsum("pk,jik->ipj", FROM_NODES, values)
+
+
+def piece_levels(breaks: FloatArray) -> NDArray[np.intp]:
+    """Index in `EdgeSpread.levels` of those splines; those beyond an end share its plateau."""
+    first = np.arange(breaks.size - 1)[:, None] + np.arange(1 - DEGREE, 2)
+    return np.clip(first, 0, breaks.size - DEGREE)
 
 
 def spread_basis(breaks: FloatArray, distance: FloatArray) -> FloatArray:
