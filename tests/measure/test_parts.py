@@ -12,12 +12,14 @@ from dotloupe.measure.banding import _single_peak
 from dotloupe.measure.bar_block import _crossing, _placed_block
 from dotloupe.measure.cross_spectrum import _starts
 from dotloupe.measure.dot_finding import _dot_sigma
+from dotloupe.measure.edge import slanted_edge
 from dotloupe.measure.edge_cells import Cells, gap_between_samples, tone_weights
 from dotloupe.measure.edge_fit import fit_edge
 from dotloupe.measure.edge_knots import halved_where_needed
 from dotloupe.measure.edge_line import edge_samples, first_line
 from dotloupe.measure.edge_shape import row_offsets
 from dotloupe.measure.edge_spread import EdgeSpread, extended_knots, spread_basis
+from dotloupe.measure.edge_system import block_system, cell_splines
 from dotloupe.measure.edge_transfer import line_spread_transform
 from dotloupe.measure.grain import grain
 from dotloupe.measure.grain_visibility import _band_error
@@ -178,6 +180,39 @@ def test_a_spline_of_an_edge_is_that_of_the_reference_library():
     assert spread.slope(at) == pytest.approx(spline.derivative()(at), abs=1e-12)
     assert spread.slope(np.array([-4.1, 5.1])).tolist() == [0, 0]
     assert spread_basis(breaks, at) @ levels == pytest.approx(spline(at), abs=1e-12)
+
+
+@pytest.mark.parametrize("halved", [False, True])
+def test_the_system_of_an_edge_is_that_of_all_its_splines_at_all_its_cells(halved):
+    """Sums of weight times spline times spline, from the whole table of splines at cells."""
+    rng = np.random.default_rng(3)
+    breaks = np.array([-6.0, -3, -1.5, -1, 0, 0.5, 1, 2.5, 5])
+    bands = (breaks[:-1, None] + np.diff(breaks)[:, None] * (np.arange(4) + 0.5) / 4).ravel()
+    distance = bands + 0.05 * rng.uniform(-1, 1, (3, 32))
+    weight, value = rng.uniform(0, 5, (3, 32)), rng.uniform(0, 1, (3, 32))
+    cells = Cells(weight, distance, value, value, value)
+    if halved:
+        breaks = np.insert(breaks, 4, -0.55)
+    normal, score = block_system(*cell_splines(cells, breaks), weight, value)
+    table = spread_basis(breaks, distance.ravel()).reshape(3, 32, -1)
+    assert normal == pytest.approx(np.einsum("bc,bci,bcj->bij", weight, table, table), abs=1e-12)
+    assert score == pytest.approx(np.einsum("bc,bci,bc->bi", weight, table, value), abs=1e-12)
+
+
+def test_the_last_bit_of_a_region_does_not_decide_which_pixels_count():
+    """An odd number of rows: pixels of the middle one lie just at the ends of the fit.
+
+    Rounding of 1e-16 reaches the width through sums and a system of condition 1e5.
+    """
+    y, x = np.mgrid[:121, :61].astype(float)
+    rng = np.random.default_rng(4)
+    region = 0.2 + 0.6 * ndtr((x - 30.2 - 0.08 * (y - 60)) / 4.0)
+    region += 0.02 * rng.standard_normal(x.shape)
+    rises = [
+        slanted_edge(region + 1e-16 * rng.standard_normal(x.shape), 100.0).rise_um_interval[1]
+        for _ in range(4)
+    ]
+    assert np.ptp(rises) < 1e-9 * rises[0]
 
 
 def test_the_gap_between_samples_is_the_widest_of_the_inner_half():
