@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from importlib import import_module
-from typing import TYPE_CHECKING, Any
+
+TYPE_CHECKING = False
+"""As `typing` has it, which takes as long to load as a third of an interpreter's start."""
 
 __version__ = "0.1.0"
 
@@ -28,6 +30,8 @@ _HOMES = {
 __all__ = sorted(_HOMES)
 
 if TYPE_CHECKING:
+    from typing import Any
+
     from dotloupe.patch.patch import Patch as Patch
 
 
