@@ -332,6 +332,16 @@ def test_check_says_what_is_fit_and_what_to_mend(tmp_path):
     assert "no patch found" in lines[2]
 
 
+def test_focus_maps_of_captures_of_one_name_stand_beside_each_other(tmp_path):
+    places = [tmp_path / day / "fine" / "print1.jpg" for day in ("monday", "tuesday")]
+    for place in places:
+        place.parent.mkdir(parents=True)
+        place.write_bytes(GOOD.read_bytes())
+    assert dotloupe("check", *places, "--out", tmp_path / "focus").returncode == 0
+    names = sorted(path.name for path in (tmp_path / "focus").iterdir())
+    assert names == ["fine_print1_focus.svg", "fine_print1_focus_2.svg"]
+
+
 def test_check_of_a_file_that_cannot_be_read(tmp_path):
     text = tmp_path / "text.tif"
     text.write_text("not a picture")

@@ -16,5 +16,8 @@ ComplexArray: TypeAlias = NDArray[np.complexfloating[Any, Any]]
 BoolArray: TypeAlias = NDArray[np.bool_]
 """Masks."""
 
+IntArray: TypeAlias = NDArray[np.signedinteger[Any]]
+"""Places in pixels and counts."""
+
 Interval: TypeAlias = tuple[float, float]
 """Lower and upper end of a 95 % interval."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -13,6 +14,8 @@ from dotloupe.cli_picture import PictureFile, PrintWidth, own_picture
 from dotloupe.report.words import shown
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from dotloupe.checking import Checked
 
 
@@ -55,10 +58,9 @@ def check(
     for one in checked:
         _say(one, quiet)
     if out is not None:
-        for one in checked:
-            drawn = _focus_drawn(one, out)
-            if drawn is not None and not quiet:
-                typer.echo(f"Focus map: {shown(str(drawn))}")
+        for path in _focus_drawn(checked, out):
+            if not quiet:
+                typer.echo(f"Focus map: {shown(str(path))}")
     if not any(one.fitness is not None for one in checked):
         raise typer.Exit(INPUT_AT_FAULT)
     if not any(one.fitness is not None and one.fitness.fit for one in checked):
@@ -74,19 +76,23 @@ def _say(one: Checked, quiet: bool) -> None:
         typer.echo(f"  {message}", err=one.fitness is None)
 
 
-def _focus_drawn(one: Checked, folder: Path) -> Path | None:
-    """Draw the focus map of a capture that has one, and say where."""
+def _focus_drawn(checked: list[Checked], folder: Path) -> Iterator[Path]:
+    """Draw the focus maps of the captures that have one, and say where."""
     from dotloupe.report.focus_plots import draw_focus
     from dotloupe.report.style import drawing, svg_text
     from dotloupe.writing import make_folder, write_bytes
 
-    if one.fitness is None or one.fitness.focus is None:
-        return None
-    path = folder / f"{Path(one.path).parent.name}_{Path(one.path).stem}_focus.svg"
-    with drawing(5.6, 4.2) as (figure, axis):
-        draw_focus(one.fitness.focus, one.size_mm, axis)
-        axis.set_title(f"{shown(Path(one.path).name)}: detail lost against its sharpest place")
-        content = svg_text(figure)
-    make_folder(folder)
-    write_bytes(path, content.encode())
-    return path
+    alike: Counter[str] = Counter()
+    for one in checked:
+        if one.fitness is None or one.fitness.focus is None:
+            continue
+        name = f"{Path(one.path).parent.name}_{Path(one.path).stem}_focus"
+        alike[name] += 1
+        path = folder / f"{name}{f'_{alike[name]}' if alike[name] > 1 else ''}.svg"
+        with drawing(5.6, 4.2) as (figure, axis):
+            draw_focus(one.fitness.focus, one.size_mm, axis)
+            axis.set_title(f"{shown(Path(one.path).name)}: detail lost against its sharpest place")
+            content = svg_text(figure)
+        make_folder(folder)
+        write_bytes(path, content.encode())
+        yield path

@@ -2,17 +2,11 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
 
+from dotloupe.arrays import BoolArray
 from dotloupe.capture.capture import Capture
 from dotloupe.capture.findings import Finding, Limits, judge
-
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
-    BoolArray = NDArray[np.bool_]
 
 SAMPLES_A_SIDE = 800
 PAPER_FROM = 0.7

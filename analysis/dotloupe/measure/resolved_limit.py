@@ -4,18 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal, TypeAlias
+from typing import Literal
 
 import numpy as np
-from numpy.typing import NDArray
 
-from dotloupe.arrays import FloatArray, Interval
+from dotloupe.arrays import BoolArray, FloatArray, Interval
 from dotloupe.errors import RegionError
 from dotloupe.measure.line_pairs import LinePairs
 
 EndedBy = Literal["contrast", "false resolution", "sent file", "groups", "nothing resolved"]
 
-BoolArray: TypeAlias = NDArray[np.bool_]
 
 MM_PER_INCH = 25.4
 DRAWS = 4000

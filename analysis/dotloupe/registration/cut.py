@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
-from dotloupe.arrays import FloatArray
+from dotloupe.arrays import FloatArray, IntArray
 from dotloupe.capture.capture import LUMINANCE, Capture
 from dotloupe.capture.paper import Lighting, fit_lighting
 from dotloupe.errors import RegionError
@@ -17,8 +15,6 @@ from dotloupe.patch.paper import clear_paper_mm
 from dotloupe.patch.patch import Patch
 from dotloupe.registration.averaging import REACH, averaged, averaging_step
 from dotloupe.registration.plane import jacobian, map_points
-
-IntArray = NDArray[np.signedinteger[Any]]
 
 PAPER_BOX_MM = 0.12
 MOST_TILT_DEG = 12.0

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from math import ceil
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from dotloupe.registration.plane import jacobian, map_points
 
 if TYPE_CHECKING:
-    from dotloupe.arrays import FloatArray
+    from dotloupe.arrays import FloatArray, IntArray
     from dotloupe.capture.capture import Capture
     from dotloupe.capture.paper import Lighting
 
@@ -31,7 +31,6 @@ FINER = 3
 LEAST_OF_BLOCK = 3
 """Pixels, each way and evenly spread, that the mean of a block is taken from at least."""
 
-IntArray = NDArray[np.signedinteger[Any]]
 Box = tuple[float, float, float, float]
 """Left, top, right and bottom in mm of the patch."""
 

@@ -19,12 +19,8 @@ from dotloupe.registration.working_resolution import (
 )
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
-    from dotloupe.arrays import FloatArray
+    from dotloupe.arrays import BoolArray, FloatArray
     from dotloupe.registration.working_resolution import Level
-
-    BoolArray = NDArray[np.bool_]
 
 WINDOW_PX = 32
 """Usual side of a window in working pixels; several times the blur, small against the frame."""
