@@ -310,6 +310,9 @@ def test_a_plan_is_climbed_with_advice_for_a_picture(tmp_path):
     content = json.loads(target.read_text())
     assert [p["sent_ppi"] for p in content["points"]] == [180, 720]
     assert content["recommendation"]["sentence"] in said
+    page = (tmp_path / "report" / "index.html").read_text()
+    # what was asked is answered before there is something to look at
+    assert page.index("against the ppi sent") < page.index('id="viewer"')
 
 
 def test_a_plan_that_names_the_wrong_print(tmp_path):

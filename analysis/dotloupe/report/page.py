@@ -84,6 +84,9 @@ OF_SINGLE_PRINTS = {
 }
 """The same where no setting was printed twice."""
 
+ANSWERS = ("time", "standing")
+"""Parts that answer what a ladder or a history is asked: before anything there is to look at."""
+
 ERROR_OF_READINGS = (
     "The figures are contrast kept, with 95 % intervals as wide as those of single frequencies, "
     "whose errors go together."
@@ -138,11 +141,14 @@ def page_text(result: Any, plots: Sequence[PlotFile], pictures: Pictures) -> str
         (name, title, _lead(name, lead, result), [p for p in plots if p.section == name])
         for name, (title, lead) in SECTIONS.items()
     ]
+    drawn = [section for section in sections if section[3]]
+    ranked = isinstance(result, Ranking)
     return environment.get_template("page.html").render(
         version=result.version,
         first=first_screen(result),
         settings=settings,
-        sections=[section for section in sections if section[3]],
+        answer=[section for section in drawn if not ranked and section[0] in ANSWERS],
+        sections=[section for section in drawn if ranked or section[0] not in ANSWERS],
         pictures=pictures,
         viewer=viewer_content(settings, pictures, distance_mm or USUAL_DISTANCE_MM),
         light=page_colours(),
@@ -151,7 +157,7 @@ def page_text(result: Any, plots: Sequence[PlotFile], pictures: Pictures) -> str
         script_digest=digest,
         further=differences(result),
         distance_cm=None if distance_mm is None else f"{distance_mm / 10:g}",
-        ranked=isinstance(result, Ranking),
+        ranked=ranked,
         interval_meaning=_interval_meaning(result),
         sources=sources_of(result),
         parameters=parameters_of(result),

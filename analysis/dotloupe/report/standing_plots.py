@@ -73,7 +73,7 @@ def _draw_criterion(
 def plot_ladder(ladder: Ladder, axis: Axes, *, criterion: str | None = None) -> Axes:
     """Draw one criterion against the ppi sent, with 95 % intervals, its trend and its plateau.
 
-    The straight line is the Nyquist frequency of the file: no file holds more. The camera's own
+    The grey curve is the Nyquist frequency of the file: no file holds more. The camera's own
     ceiling is drawn where it lies within the plot, and named where it lies above.
     """
     return ladder_drawing(ladder, criterion or ladder.criterion)(axis)
@@ -87,11 +87,13 @@ def ladder_drawing(ladder: Ladder, criterion: str) -> partial[Axes]:
 
 def _draw_ladder(climb: Climb, share: float, camera: str, axis: Axes) -> Axes:
     colour, standing_out = SERIES[0], SERIES[1]
+    top = max(r.high for r in climb.rungs) * 1.12
     if climb.rise is not None:
         rise = climb.rise
         axis.fill_between(rise.sent_ppi, rise.low, rise.high, color=colour, alpha=0.16, lw=0)
         axis.plot(rise.sent_ppi, rise.value, color=colour, label="trend")
-        axis.axhline(rise.plateau, color=SOFT_INK, lw=0.8, ls=(0, (4, 2)), label="plateau")
+        if rise.plateau < top:
+            axis.axhline(rise.plateau, color=SOFT_INK, lw=0.8, ls=(0, (4, 2)), label="plateau")
         if rise.enough_ppi is not None:
             axis.axvline(rise.enough_ppi, color=INK, lw=0.8, ls=(0, (1, 1.6)))
             axis.annotate(
@@ -114,7 +116,6 @@ def _draw_ladder(climb: Climb, share: float, camera: str, axis: Axes) -> Axes:
         for r in rungs:
             axis.plot([r.sent_ppi] * len(r.prints), r.prints, "_", color=c, ms=8, alpha=0.6)
     ppi = np.array([r.sent_ppi for r in climb.rungs])
-    top = max(r.high for r in climb.rungs) * 1.12
     if climb.better == "higher":
         line = np.linspace(ppi.min() / 1.2, ppi.max() * 1.2, 50)
         axis.plot(line, line / MM_PER_INCH / 2, color=SOFT_INK, lw=0.9, label="Nyquist of the file")
@@ -124,11 +125,11 @@ def _draw_ladder(climb: Climb, share: float, camera: str, axis: Axes) -> Axes:
         ylim=(0, top),
         xscale="log",
         xlabel="Resolution of the file sent, ppi",
-        ylabel=", ".join(filter(None, (climb.title, climb.unit, camera))),
+        ylabel="\n".join((climb.title, ", ".join(filter(None, (climb.unit, camera))))),
     )
     axis.set_xticks(ppi, [f"{p:g}" for p in ppi])
     axis.set_xticks([], minor=True)
-    axis.legend(loc="lower left")
+    axis.legend(loc="lower right")
     return axis
 
 
