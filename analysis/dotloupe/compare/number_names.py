@@ -2,7 +2,25 @@
 
 from __future__ import annotations
 
+from dotloupe.measurement import CRITERIA, PICTURE_CRITERIA
+
 VISIBLE_GRAIN = "visual_graininess_"
+OF_TINTS = {
+    VISIBLE_GRAIN: "Visible grain",
+    "graininess_": "Graininess",
+    "mottle_": "Mottle",
+    "rms_granularity_": "Rms granularity",
+    "dots_": "Dots",
+    "dot_evenness_": "Evenness of dots",
+    "dot_spacing_": "Spacing of dots",
+}
+ALONG_AXES = {
+    "detail_dark": "Detail in dark tones (MTF50)",
+    "texture_kept": "Texture kept",
+    "raggedness": "Raggedness of lines",
+    "line_width": "Width of lines",
+    "passes_apart": "Passes apart",
+}
 
 
 def reflected_percent(tint: str) -> int | None:
@@ -17,6 +35,19 @@ def tint_said(tint: str) -> str:
     if percent is not None:
         return f"grey that reflects {percent} %"
     return tint.removeprefix("tint_").replace("_", " ")
+
+
+def number_title(name: str) -> str:
+    """Return what a number is called where it stands by itself, as in the list of one capture."""
+    criterion = CRITERIA.get(name) or PICTURE_CRITERIA.get(name)
+    if criterion is not None:
+        return criterion.title
+    for start, said in OF_TINTS.items():
+        if name.startswith(start):
+            return f"{said}, {tint_said(name.removeprefix(start))}"
+    stem, _, axis = name.rpartition("_")
+    ink = stem.removeprefix("offset_").replace("_", " ")
+    return f"{ALONG_AXES.get(stem, f'{ink.capitalize()} against black')} along {axis}"
 
 
 def number_said(name: str) -> str:

@@ -6,6 +6,7 @@ import unicodedata
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Any
 
+from dotloupe.compare.number_names import number_title
 from dotloupe.measurement import camera_said
 from dotloupe.report.rounding import column_decimals, interval_text, value_text
 from dotloupe.report.verdict import Verdict, ladder_verdict, ranking_verdict
@@ -70,7 +71,7 @@ def measurement_table(m: Measurement) -> str:
     sent = "sent ppi not known" if m.sent_ppi is None else f"sent at {m.sent_ppi:g} ppi"
     rows = [
         (
-            name,
+            number_title(name),
             value_text(n.value, n.low, n.high),
             interval_text(n.value, n.low, n.high),
             n.unit,
