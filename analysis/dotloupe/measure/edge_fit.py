@@ -22,8 +22,8 @@ GROWTH = 2.0
 REACH = 16.0
 """Half-width of the fit in the same units, where the region allows it."""
 
-SHORT_PX = 1e-6
-"""By which the fit ends short of the pixels that lie at its ends."""
+BESIDE_PIXELS = 1e-6
+"""Pixels by which the span of the fit lies beside pixels at its ends and in its middle."""
 HIGHEST_ORDER = 5
 """Highest order of the curve of an edge."""
 BEND_CHANCE = 2.5e-3
@@ -185,11 +185,11 @@ def _joint_system(
 def _span(region: FloatArray, curve: EdgeCurve) -> tuple[float, float]:
     """Distances that at least half the rows reach on either side.
 
-    They end short of the last pixel of the middle row, which lies just there: whether it counts
-    must not hang on how a number was rounded.
+    The outermost pixels of the middle row, and its middle one, would lie just on borders of
+    cells: into which they fall must not hang on how a number was rounded.
     """
     place = curve.column(np.arange(float(region.shape[0])))
     cosine = float(np.cos(np.radians(curve.angle_deg)))
     left = float(np.median(place)) * cosine
     right = float(region.shape[1] - 1 - np.median(place)) * cosine
-    return SHORT_PX - left, right - SHORT_PX
+    return BESIDE_PIXELS - left, BESIDE_PIXELS + right
