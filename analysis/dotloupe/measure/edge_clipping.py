@@ -28,8 +28,6 @@ def clipped(distance: FloatArray, value: FloatArray, fit: EdgeFit) -> bool:
     fit : EdgeFit
     """
     rising = fit.spread.step > 0
-    grid = np.linspace(fit.low, fit.high, 2001)
-    residual = value - np.interp(distance, grid, fit.spread.value(grid))
     kinks = [0.0, 0.0]
     for i, light in enumerate((True, False)):
         outward = distance if light == rising else -distance
@@ -39,7 +37,8 @@ def clipped(distance: FloatArray, value: FloatArray, fit: EdgeFit) -> bool:
         if not outer.any() or at_limit[outer].mean() < PILED_UP or at_limit.all():
             continue
         free = outer & ~at_limit
-        if free.any() and residual[free].std() > CLEAN * abs(fit.spread.step):
+        noise = (value[free] - fit.spread.value(distance[free])).std() if free.any() else 0.0
+        if noise > CLEAN * abs(fit.spread.step):
             counts = np.unique(depth[outer], return_counts=True)[1]
             if counts.size > 2 and counts[0] > 3 * counts[1:].max():
                 return True

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from dotloupe.arrays import FloatArray
 from dotloupe.errors import RegionError
+from dotloupe.measure.straight import straight_line
 
 LARGEST_ANGLE_DEG = 30.0
 """Beyond this an edge is neither near-vertical nor near-horizontal."""
@@ -49,8 +50,8 @@ class EdgeCurve:
     @property
     def angle_deg(self) -> float:
         """Mean tilt from the vertical, positive where the column grows with the row."""
-        ends = self.column(np.array([-0.5, self.rows - 0.5]))
-        return float(np.degrees(np.arctan2(ends[1] - ends[0], self.rows)))
+        end_to_end = 2.0 * self.coefficients[1::2].sum()  # odd orders go from -1 to 1
+        return float(np.degrees(np.arctan2(end_to_end, self.rows)))
 
     @property
     def bow_px(self) -> float:
@@ -86,9 +87,10 @@ def first_line(region: FloatArray, bands: int = 12) -> EdgeCurve | None:
     left, right = float(profile[:, :border].mean()), float(profile[:, -border:].mean())
     if left == right:
         return None
-    line = np.polyfit(centre, (profile - right).sum(axis=1) / (left - right) - 0.5, 1)
+    areas = (profile - right).sum(axis=1) / (left - right) - 0.5
+    slope, start = straight_line(centre, areas)
     for _ in range(6):
-        place = np.polyval(line, centre)
+        place = slope * centre + start
         reach = float(min(place.min(), columns - 1 - place.max()))
         if reach < 4:
             return None
@@ -98,19 +100,20 @@ def first_line(region: FloatArray, bands: int = 12) -> EdgeCurve | None:
         plateaus = []
         for side in (far * (offset < 0), far * (offset > 0)):
             level = (profile * side).sum(axis=1) / side.sum(axis=1)
-            plateaus.append(np.polyval(np.polyfit(centre, level, 1), centre))
+            drift, at_first = straight_line(centre, level)
+            plateaus.append(drift * centre + at_first)
         step = plateaus[0] - plateaus[1]
         if step.min() <= 0.0 <= step.max():
             return None
         area = ((profile - plateaus[1][:, None]) * inside).sum(axis=1) / step
         width = inside.sum(axis=1)
         shift = area - 0.5 * width + (offset * inside).sum(axis=1) / width
-        change = np.polyfit(centre, shift, 1)
-        line = line + change
-        if np.abs(np.polyval(change, centre)).max() < 0.02:
+        turned, moved = straight_line(centre, shift)
+        slope, start = slope + turned, start + moved
+        if np.abs(turned * centre + moved).max() < 0.02:
             break
-    middle = float(np.polyval(line, 0.5 * (rows - 1)))
-    return EdgeCurve(np.array([middle, line[0] * rows / 2.0]), rows)
+    middle = slope * 0.5 * (rows - 1) + start
+    return EdgeCurve(np.array([middle, slope * rows / 2.0]), rows)
 
 
 def tilt_message(angle_deg: float) -> str:

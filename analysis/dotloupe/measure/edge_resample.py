@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import cache
+
 import numpy as np
 
 from dotloupe.arrays import FloatArray, Interval
@@ -54,10 +56,16 @@ def standard_error(without: FloatArray) -> FloatArray:
     """
     blocks = without.shape[0]
     influence = (without.mean(axis=0) - without).reshape(blocks, -1)
-    turns = np.arange(1, COSINES + 1)[:, None] * (np.arange(blocks)[None, :] + 0.5) / blocks
-    slow = np.sqrt(2.0 / blocks) * np.cos(np.pi * turns) @ influence
+    slow = _slow_cosines(blocks) @ influence
     variance = (blocks - 1) * (slow**2).mean(axis=0)
     return np.asarray(np.sqrt(variance)).reshape(without.shape[1:])
+
+
+@cache
+def _slow_cosines(blocks: int) -> FloatArray:
+    """Slowest cosines along the edge, orthonormal: (cosines, blocks)."""
+    turns = np.arange(1, COSINES + 1)[:, None] * (np.arange(blocks)[None, :] + 0.5) / blocks
+    return np.asarray(np.sqrt(2.0 / blocks) * np.cos(np.pi * turns))
 
 
 def pooled_error(without: FloatArray) -> FloatArray:

@@ -76,16 +76,26 @@ def row_offsets(
     """
     rows = fit.curve.rows
     grid = np.linspace(fit.low, fit.high, 2001)
-    residual = value - np.interp(distance, grid, fit.spread.value(grid))
-    slopes = fit.spread.slope(grid)
+    spread, slopes = fit.spread.value_and_slope(grid)
+    residual = value - _between(grid, spread, distance)
     offsets = np.empty((len(shifts), rows))
     for i, shift in enumerate(shifts):
-        slope = np.interp(distance - shift, grid, slopes, left=0.0, right=0.0)
+        place = distance - shift
+        inside = (place >= fit.low) & (place <= fit.high)
+        slope = np.where(inside, _between(grid, slopes, place), 0.0)
         carried = np.bincount(row, slope**2, minlength=rows)
         moved = -np.bincount(row, slope * residual, minlength=rows)
         whole = carried > 0.5 * np.median(carried)
         offsets[i] = np.where(whole, moved / np.where(whole, carried, 1.0), np.nan)
     return offsets
+
+
+def _between(grid: FloatArray, values: FloatArray, place: FloatArray) -> FloatArray:
+    """Values on an even grid at places between its points; its ends go on beyond it."""
+    at = (place - grid[0]) * ((grid.size - 1) / (grid[-1] - grid[0]))
+    np.clip(at, 0, grid.size - 1, out=at)
+    left = np.minimum(at.astype(np.intp), grid.size - 2)
+    return values.take(left) + (at - left) * np.diff(values).take(left)
 
 
 def raggedness(

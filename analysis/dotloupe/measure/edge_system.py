@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from dotloupe.arrays import FloatArray
 from dotloupe.measure.edge_cells import Cells
-from dotloupe.measure.edge_spread import DEGREE, piece_levels, spline_pieces, spread_basis
+from dotloupe.measure.edge_spread import piece_levels, spline_pieces, spread_basis
 
 
 def cell_splines(cells: Cells, breaks: FloatArray) -> tuple[FloatArray, NDArray[np.intp]]:
@@ -28,8 +28,8 @@ def cell_splines(cells: Cells, breaks: FloatArray) -> tuple[FloatArray, NDArray[
         low, high = breaks[:-1, None], breaks[1:, None]
         if ((distance >= low) & (distance <= high)).all():
             place = (2.0 * distance - (low + high)) / (high - low)
-            powers = np.vander(place.ravel(), DEGREE + 1, increasing=True)
-            powers = powers.reshape(*place.shape, DEGREE + 1)
+            square = place * place
+            powers = np.stack([np.ones_like(place), place, square, square * place, square**2], -1)
             return np.matmul(powers, spline_pieces(breaks)), piece_levels(breaks)
     basis = spread_basis(breaks, cells.distance.ravel())
     return basis.reshape(blocks, 1, bands, -1), np.arange(basis.shape[1])[None, :]

@@ -79,7 +79,7 @@ def modulation(fit: EdgeFit, frequency: FloatArray, tail: Tail) -> tuple[FloatAr
     every : ndarray, shape (blocks, m)
     """
     transform = line_spread_transform(fit.spread.breaks, frequency)
-    beyond = tail.transform(frequency)
+    beyond = tail.transform(frequency) if tail.strength else np.zeros(frequency.shape)
     mass = 1.0 / tail.left + 1.0 / tail.right
 
     def of(levels: FloatArray, strength: FloatArray) -> FloatArray:
