@@ -23,7 +23,7 @@ from dotloupe.capture.settings import camera_settings
 from dotloupe.capture.tone import tone_curve
 from dotloupe.errors import InputError
 
-PREVIEW_PX = 1000
+PREVIEW_PX = 500
 SIMULATED_MARK = b"dotloupe.simulate"
 SIMULATED = "simulated: no printer printed it and no camera saw it"
 MARK_REACH_BYTES = 65536

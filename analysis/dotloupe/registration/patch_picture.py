@@ -28,7 +28,7 @@ STRIP_MM = 2.0
 MARGIN_PX = 4
 FINER = 3
 """Samples of the capture to a pixel of the grid, each way, that are averaged by area at least."""
-LEAST_OF_BLOCK = 3
+LEAST_OF_BLOCK = 2
 """Pixels, each way and evenly spread, that the mean of a block is taken from at least."""
 
 Box = tuple[float, float, float, float]
