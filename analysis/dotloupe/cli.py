@@ -310,7 +310,6 @@ def _measured(
     Returns the measurements by setting, and the viewing distance in mm.
     """
     from dotloupe.session import (
-        VIEWING_DISTANCE_MM,
         camera_of,
         compared_captures,
         measure_planned,
@@ -319,6 +318,7 @@ def _measured(
         setting_paths,
     )
     from dotloupe.twins import refuse_twins
+    from dotloupe.viewing_distance import VIEWING_DISTANCE_MM
 
     edge = None if camera is None else camera_of(camera)
     if plan := plan_given(places):

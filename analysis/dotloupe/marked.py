@@ -11,6 +11,7 @@ import numpy as np
 from dotloupe.errors import RegionError
 from dotloupe.measurement import CAMERA_INCLUDED, Measurement, Number, without_marks
 from dotloupe.patch.geometry import MM_PER_INCH
+from dotloupe.viewing_distance import VIEWING_DISTANCE_MM
 
 if TYPE_CHECKING:
     from dotloupe.arrays import FloatArray
@@ -52,7 +53,7 @@ def measure_marked(
     picture_ppi: float,
     regions: Sequence[MarkedRegion],
     *,
-    viewing_distance_mm: float = 350.0,
+    viewing_distance_mm: float = VIEWING_DISTANCE_MM,
 ) -> Measurement:
     """Measure marked regions on one photograph.
 

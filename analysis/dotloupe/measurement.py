@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from dotloupe.errors import DotloupeError
 from dotloupe.names import as_text
+from dotloupe.viewing_distance import VIEWING_DISTANCE_MM
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -155,7 +156,7 @@ def measure_capture(
     *,
     picture: str | Path | FloatArray | SentPicture | None = None,
     camera_mtf: Camera | ReferenceEdge | None = None,
-    viewing_distance_mm: float = 350.0,
+    viewing_distance_mm: float = VIEWING_DISTANCE_MM,
 ) -> Measurement:
     """Measure every element of a photographed patch, or detail from one's own picture.
 

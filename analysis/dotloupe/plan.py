@@ -16,6 +16,7 @@ from dotloupe.capture.decoding import SUFFIXES
 from dotloupe.errors import InputError
 from dotloupe.patch.marks import LAST_RUN
 from dotloupe.patch.patch import HIGHEST_PPI, LOWEST_PPI
+from dotloupe.viewing_distance import VIEWING_DISTANCE_MM
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -59,7 +60,7 @@ class Plan(_Table):
 
     printer: Name
     paper: Name
-    viewing_distance_mm: float = Field(default=350.0, gt=0, allow_inf_nan=False)
+    viewing_distance_mm: float = Field(default=VIEWING_DISTANCE_MM, gt=0, allow_inf_nan=False)
     sheet: SheetSize | None = None
     runs: Annotated[tuple[Run, ...], Field(strict=False, min_length=1)]
 

@@ -10,7 +10,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from dotloupe.errors import InputError
-from dotloupe.session import VIEWING_DISTANCE_MM, Progress, camera_of, measure_paths
+from dotloupe.session import Progress, camera_of, measure_paths
+from dotloupe.viewing_distance import VIEWING_DISTANCE_MM
 
 if TYPE_CHECKING:
     from dotloupe.compare.corrections import Correction

@@ -15,12 +15,11 @@ from dotloupe.measurement import Measurement, unread
 from dotloupe.names import as_text
 from dotloupe.picture_file import OwnPictureFile, sent, shows_no_patch
 from dotloupe.processes import DIED, in_processes
+from dotloupe.viewing_distance import VIEWING_DISTANCE_MM
 
 if TYPE_CHECKING:
     from dotloupe.plan import Plan, PlannedCapture
     from dotloupe.reference_edge import ReferenceEdge
-
-VIEWING_DISTANCE_MM = 350.0
 
 Progress = Callable[[str], None]
 """Called with a file's name when it is done."""

@@ -33,6 +33,7 @@ from dotloupe.compare.seen import Seen, seen_pairs
 from dotloupe.compare.visible import VisibleScale, visible_scales
 from dotloupe.errors import InputError
 from dotloupe.measurement import PICTURE_CRITERIA, Criterion, criteria_of
+from dotloupe.viewing_distance import VIEWING_DISTANCE_MM
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -42,7 +43,6 @@ if TYPE_CHECKING:
 OVERALL = Criterion(
     "overall", "visible steps", "higher", "Overall, visible steps ahead of the last"
 )
-VIEWING_DISTANCE_MM = 350.0
 
 
 @dataclass(frozen=True)

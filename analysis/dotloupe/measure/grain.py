@@ -19,6 +19,7 @@ from dotloupe.measure.seeing import lightness
 from dotloupe.measure.shot_pair import pair_shots
 from dotloupe.measure.tint import TILE_MM, checked_tint
 from dotloupe.measure.wave import drawn
+from dotloupe.viewing_distance import VIEWING_DISTANCE_MM
 
 if TYPE_CHECKING:
     from dotloupe.arrays import FloatArray, Interval
@@ -127,7 +128,7 @@ def grain(
     second_shot: FloatArray | None = None,
     paper: FloatArray | tuple[FloatArray, FloatArray] | BlankPaper | None = None,
     camera_mtf: Any = None,
-    viewing_distance_mm: float = 350,
+    viewing_distance_mm: float = VIEWING_DISTANCE_MM,
 ) -> Grain:
     """Measure the grain of an even tint.
 

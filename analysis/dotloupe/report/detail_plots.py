@@ -12,10 +12,9 @@ import numpy as np
 from dotloupe.measure.seeing import cycles_per_degree, cycles_per_mm
 from dotloupe.report.curves import Curve, bars_curve, detail_curve, mean_curve
 from dotloupe.report.settings import (
-    USUAL_DISTANCE_MM,
     camera_in,
+    looked_at_from_mm,
     settings_of,
-    viewing_distance_mm,
 )
 from dotloupe.report.style import INK, SOFT_INK, Look
 
@@ -54,7 +53,7 @@ def detail_drawing(result: Any, criterion: str) -> partial[Axes]:
         for s in settings_of(result)
         if (curve := mean_curve(s, detail_curve(criterion))) is not None
     ]
-    distance_mm = viewing_distance_mm(result) or USUAL_DISTANCE_MM
+    distance_mm = looked_at_from_mm(result)
     return partial(_draw_detail, curves, distance_mm, camera_in(result, criterion))
 
 

@@ -9,7 +9,7 @@ import numpy as np
 
 from dotloupe.compare.out_of_line import OUT_OF_LINE_ARCSEC, alignment, just_seen_um
 from dotloupe.report.curves import plane_offsets
-from dotloupe.report.settings import USUAL_DISTANCE_MM, settings_of, viewing_distance_mm
+from dotloupe.report.settings import looked_at_from_mm, settings_of
 from dotloupe.report.style import INK, SOFT_INK
 from dotloupe.report.words import listed, named, sentence
 
@@ -35,7 +35,7 @@ def plot_placement(result: Any, axis: Axes) -> Axes:
 
 def placement_drawing(result: Any) -> partial[Axes]:
     """Gather what `plot_placement` draws."""
-    limit = just_seen_um(viewing_distance_mm(result) or USUAL_DISTANCE_MM)
+    limit = just_seen_um(looked_at_from_mm(result))
     offsets = [(s.label, s.look, plane_offsets(s)) for s in settings_of(result)]
     return partial(_draw_placement, offsets, limit)
 
@@ -76,7 +76,7 @@ def _draw_placement(
 
 def placement_reading(result: Any) -> str:
     """Say what the offsets of the inks come to, and how they are to be read."""
-    distance_mm = viewing_distance_mm(result) or USUAL_DISTANCE_MM
+    distance_mm = looked_at_from_mm(result)
     found = [
         (f"{plane} along {direction} of {named(s.name)}", alignment((m.low, m.high), distance_mm))
         for s in settings_of(result)

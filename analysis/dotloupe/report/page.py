@@ -18,7 +18,7 @@ from dotloupe.report.picture_files import Pictures, write_pictures
 from dotloupe.report.plot_files import DATA, PlotFile, write_plots
 from dotloupe.report.provenance import parameters_of, sources_of
 from dotloupe.report.reading_plots import partings_sentence
-from dotloupe.report.settings import USUAL_DISTANCE_MM, settings_of, viewing_distance_mm
+from dotloupe.report.settings import looked_at_from_mm, settings_of, viewing_distance_mm
 from dotloupe.report.style import page_colours
 from dotloupe.report.viewer import viewer_content
 from dotloupe.report.weights import weights_sentences
@@ -150,7 +150,7 @@ def page_text(result: Any, plots: Sequence[PlotFile], pictures: Pictures) -> str
         answer=[section for section in drawn if not ranked and section[0] in ANSWERS],
         sections=[section for section in drawn if ranked or section[0] not in ANSWERS],
         pictures=pictures,
-        viewer=viewer_content(settings, pictures, distance_mm or USUAL_DISTANCE_MM),
+        viewer=viewer_content(settings, pictures, looked_at_from_mm(result)),
         light=page_colours(),
         dark=page_colours(dark=True),
         script=script,

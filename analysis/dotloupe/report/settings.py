@@ -12,15 +12,12 @@ from dotloupe.errors import InputError
 from dotloupe.measurement import camera_said
 from dotloupe.report.style import SERIES, Look, look
 from dotloupe.report.words import short
+from dotloupe.viewing_distance import VIEWING_DISTANCE_MM
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from dotloupe.measurement import Measurement
-
-
-USUAL_DISTANCE_MM = 350.0
-"""From where a print is looked at, where a result does not say."""
 
 
 @dataclass(frozen=True)
@@ -90,6 +87,11 @@ def viewing_distance_mm(result: Any) -> float | None:
         if "grain" in m.details
     )
     return next(grains, None)
+
+
+def looked_at_from_mm(result: Any) -> float:
+    """Return the same, or the usual distance where the result has none."""
+    return viewing_distance_mm(result) or VIEWING_DISTANCE_MM
 
 
 def _named_shots(result: Any) -> Iterator[tuple[str, tuple[Measurement, ...]]]:
