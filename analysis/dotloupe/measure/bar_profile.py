@@ -75,6 +75,7 @@ def fitted_period(
         misfit,
         start,
         Dfun=slopes,
+        col_deriv=True,
         full_output=True,
         ftol=1e-8,
         xtol=1e-8,
@@ -84,7 +85,7 @@ def fitted_period(
     )
     last = slopes(fitted)
     variance = float(np.sum(info["fvec"] ** 2)) / max(len(x) - len(start), 1)
-    spread = np.linalg.pinv(last.T @ last) * variance
+    spread = np.linalg.pinv(last @ last.T) * variance
     return float(fitted[4] * period_px), float(np.sqrt(spread[4, 4]) * period_px)
 
 
@@ -93,42 +94,45 @@ def _soft_bars(p: FloatArray, x: FloatArray, number: FloatArray, least_soft: flo
 
     Parameters: paper, its tilt, depth of the bars, middle, period, softness (sigma).
     """
+    from scipy.special import ndtr
+
     paper, tilt, depth = p[:3]
-    return np.asarray(paper + tilt * x - depth * _bars(*_borders(p, x, number, least_soft)))
+    left, right = ndtr(_from_borders(p, x, number, least_soft)[0])
+    return np.asarray(paper + tilt * x - depth * (left - right).sum(axis=0))
 
 
 def _soft_slopes(p: FloatArray, x: FloatArray, number: FloatArray, least_soft: float) -> FloatArray:
-    """Derivatives of `_soft_bars` by its parameters, shape (n, 6)."""
-    depth, soft = p[2], p[5]
-    sigma = np.hypot(soft, least_soft)
-    left, right = _borders(p, x, number, least_soft)
-    bell_left, bell_right = _bell(left) / sigma, _bell(right) / sigma
-    slopes = np.empty((len(x), 6))
-    slopes[:, 0], slopes[:, 1], slopes[:, 2] = 1.0, x, -_bars(left, right)
-    slopes[:, 3] = (bell_right - bell_left).sum(axis=1)
-    slopes[:, 4] = (bell_left * (0.25 - number) + bell_right * (0.25 + number)).sum(axis=1)
-    slopes[:, 5] = (bell_right * right - bell_left * left).sum(axis=1) * soft / sigma
-    slopes[:, 3:] *= -depth
-    return slopes
-
-
-def _borders(
-    p: FloatArray, x: FloatArray, number: FloatArray, least_soft: float
-) -> tuple[FloatArray, FloatArray]:
-    """Distances from the left and the right border of each bar, in sigmas: (n, bars) each."""
-    middle, period, soft = p[3:]
-    sigma = np.hypot(soft, least_soft)
-    from_bar = (x - middle)[:, None] - number * period
-    return (from_bar + 0.25 * period) / sigma, (from_bar - 0.25 * period) / sigma
-
-
-def _bars(left: FloatArray, right: FloatArray) -> FloatArray:
-    """Bars of depth 1, from the distances from their borders."""
+    """Derivatives of `_soft_bars` by its parameters, shape (6, n)."""
     from scipy.special import ndtr
 
-    return np.asarray((ndtr(left) - ndtr(right)).sum(axis=1))
+    depth, soft = p[2], p[5]
+    distance, sigma = _from_borders(p, x, number, least_soft)
+    at_left, at_right = ndtr(distance)
+    bells = np.exp(-0.5 * distance * distance) * (-depth / (np.sqrt(2 * np.pi) * sigma))
+    widened = bells[1] * distance[1] - bells[0] * distance[0]
+    return np.stack(
+        [
+            np.ones_like(x),
+            x,
+            (at_right - at_left).sum(axis=0),
+            (bells[1] - bells[0]).sum(axis=0),
+            (0.25 - number) @ bells[0] + (0.25 + number) @ bells[1],
+            widened.sum(axis=0) * soft / sigma,
+        ]
+    )
 
 
-def _bell(x: FloatArray) -> FloatArray:
-    """Density of the normal distribution."""
-    return np.asarray(np.exp(-0.5 * x * x) / np.sqrt(2 * np.pi))
+def _from_borders(
+    p: FloatArray, x: FloatArray, number: FloatArray, least_soft: float
+) -> tuple[FloatArray, float]:
+    """Distances from the left and right border of each bar, in sigmas, and the sigma.
+
+    Returns
+    -------
+    distance : ndarray of shape (2 borders, bars, n)
+    sigma : float
+    """
+    middle, period, soft = p[3:]
+    sigma = float(np.hypot(soft, least_soft))
+    borders = middle + period * (number + np.array([[-0.25], [0.25]]))
+    return (x - borders[..., None]) / sigma, sigma

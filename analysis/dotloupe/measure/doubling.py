@@ -81,7 +81,8 @@ def doubling(reflectance: FloatArray, pixels_per_mm: float, *, runs: Runs = "ver
     """
     line = upright_line(reflectance, pixels_per_mm, runs)
     position, (profile,) = line.profiles()
-    probe = line.darkness[:, line.darkness.mean(axis=0) > 0.2 * depth_of(profile)].mean(axis=1)
+    in_line = line.darkness.mean(axis=0) > 0.2 * float(depth_of(profile))
+    probe = line.darkness[:, in_line].mean(axis=1)
     blocks = len(in_blocks(probe, probe))
     at, parts = line.profiles(blocks)
     without = left_out(parts)
@@ -136,6 +137,21 @@ def _fall_between(x: FloatArray, profile: FloatArray, p: FloatArray) -> tuple[fl
     return float(min(first, second) - between), float(min(first, second))
 
 
+def _from_borders(p: FloatArray, x: FloatArray) -> tuple[FloatArray, float]:
+    """Distances from the left and right borders of both lines, in units of their blur, and that.
+
+    Returns
+    -------
+    distance : ndarray of shape (2 borders, 2 lines, n)
+    blur : float
+    """
+    _, _, middle, width, sigma, offset, share = p
+    blur = float(np.hypot(sigma, LEAST_BLUR_PX))
+    lines = middle + offset * np.array([-share, 1 - share])
+    borders = lines + width * np.array([[-0.5], [0.5]])
+    return (x - borders[..., None]) / blur, blur
+
+
 def _two_lines(p: FloatArray, x: FloatArray) -> FloatArray:
     """Darkness of two blurred lines.
 
@@ -143,36 +159,34 @@ def _two_lines(p: FloatArray, x: FloatArray) -> FloatArray:
     """
     from scipy.special import ndtr
 
-    ground, depth, middle, width, sigma, offset, share = p
-    sigma = np.hypot(sigma, LEAST_BLUR_PX)
-    total = np.zeros_like(x)
-    for part, shift in ((1 - share, -share * offset), (share, (1 - share) * offset)):
-        u = x - middle - shift
-        total += part * (ndtr((u + width / 2) / sigma) - ndtr((u - width / 2) / sigma))
-    return np.asarray(ground + depth * total)
+    left, right = ndtr(_from_borders(p, x)[0])
+    ground, depth, share = p[0], p[1], p[6]
+    return np.asarray(ground + depth * (np.array([1 - share, share]) @ (left - right)))
 
 
 def _slopes(p: FloatArray, x: FloatArray) -> FloatArray:
-    """Derivatives of `_two_lines` by its parameters, shape (n, 7)."""
+    """Derivatives of `_two_lines` by its parameters, shape (7, n)."""
     from scipy.special import ndtr
 
-    _, depth, middle, width, sigma, offset, share = p
-    blur = np.hypot(sigma, LEAST_BLUR_PX)
-    slopes = np.zeros((len(x), 7))
-    slopes[:, 0] = 1.0
-    for part, sign, shift in ((1 - share, -1, -share * offset), (share, 1, (1 - share) * offset)):
-        left = (x - middle - shift + width / 2) / blur
-        right = (x - middle - shift - width / 2) / blur
-        inside = ndtr(left) - ndtr(right)
-        bell_left, bell_right = (np.exp(-0.5 * u * u) / (SQRT_2PI * blur) for u in (left, right))
-        by_place = depth * part * (bell_right - bell_left)
-        slopes[:, 1] += part * inside
-        slopes[:, 2] += by_place
-        slopes[:, 3] += depth * part * (bell_left + bell_right) / 2
-        slopes[:, 4] += depth * part * (bell_right * right - bell_left * left) * sigma / blur
-        slopes[:, 5] += by_place * (shift / offset if offset else (-share, 1 - share)[sign > 0])
-        slopes[:, 6] += sign * depth * inside - offset * by_place
-    return slopes
+    _, depth, _, _, sigma, offset, share = p
+    distance, blur = _from_borders(p, x)
+    at_left, at_right = ndtr(distance)
+    bells = np.exp(-0.5 * distance * distance) / (SQRT_2PI * blur)
+    parts = np.array([1 - share, share])
+    by_place = depth * parts[:, None] * (bells[1] - bells[0])
+    widened = bells[1] * distance[1] - bells[0] * distance[0]
+    inside = at_left - at_right
+    return np.stack(
+        [
+            np.ones_like(x),
+            parts @ inside,
+            by_place[0] + by_place[1],
+            depth / 2 * (parts @ (bells[0] + bells[1])),
+            depth * sigma / blur * (parts @ widened),
+            np.array([-share, 1 - share]) @ by_place,
+            depth * (inside[1] - inside[0]) - offset * (by_place[0] + by_place[1]),
+        ]
+    )
 
 
 def _fit(
@@ -181,11 +195,11 @@ def _fit(
     """Parameters of `_two_lines` that fit a profile best; offset 0 for a single line."""
     from scipy.optimize import leastsq
 
-    depth = depth_of(profile)
-    left, right = borders_at(x, profile, depth / 2)
-    inner, outer = (borders_at(x, profile, share * depth) for share in (0.8, 0.2))
-    rise = max((inner[0] - outer[0] + outer[1] - inner[1]) / 2, 1.0)
-    middle, width = (left + right) / 2, right - left
+    depth = float(depth_of(profile))
+    levels = depth * np.array([0.8, 0.5, 0.2])
+    left, right = borders_at(x, np.tile(profile, (3, 1)), levels)
+    rise = max(float(left[0] - left[2] + right[2] - right[0]) / 2, 1.0)
+    middle, width = float(left[1] + right[1]) / 2, float(right[1] - left[1])
     free = 7 if doubled else 5
     guesses = ((0.6, 0.1), (0.2, 0.8)) if doubled else ((0.6, 0.0),)
     starts = [
@@ -200,7 +214,8 @@ def _fit(
         leastsq(
             lambda p: _two_lines(whole(p), x) - profile,
             s[:free],
-            Dfun=lambda p: _slopes(whole(p), x)[:, :free],
+            Dfun=lambda p: _slopes(whole(p), x)[:free],
+            col_deriv=True,
             full_output=True,
             diag=1 / SCALES[:free],
         )

@@ -31,7 +31,16 @@ def in_blocks(by_row: FloatArray, probe: FloatArray) -> FloatArray:
     rows = len(by_row)
     wanted = rows // max(REACHES_A_BLOCK * correlated_rows(probe), 2.0)
     blocks = min(int(np.clip(wanted, FEWEST_BLOCKS, MOST_BLOCKS)), rows)
-    return np.stack([part.mean(axis=0) for part in np.array_split(by_row, blocks)])
+    return mean_of_blocks(by_row, blocks)
+
+
+def mean_of_blocks(by_row: FloatArray, blocks: int) -> FloatArray:
+    """Means over blocks of rows as long as each other, or a row longer for the first ones."""
+    shorter, longer = divmod(len(by_row), blocks)
+    lengths = np.full(blocks, shorter)
+    lengths[:longer] += 1
+    sums = np.add.reduceat(by_row, np.cumsum(lengths) - lengths, axis=0)
+    return np.asarray((sums.T / lengths).T)
 
 
 def correlated_rows(probe: FloatArray) -> float:

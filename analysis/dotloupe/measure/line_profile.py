@@ -6,10 +6,13 @@ from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
+from numpy.typing import NDArray
 
 from dotloupe.arrays import FloatArray
 from dotloupe.errors import RegionError
+from dotloupe.measure.jackknife import mean_of_blocks
 from dotloupe.measure.region import checked_region
+from dotloupe.measure.straight import straight_line
 from dotloupe.measure.upright import upright_profiles
 
 Runs = Literal["vertical", "horizontal"]
@@ -69,42 +72,67 @@ class UprightLine:
         )
 
 
-def depth_of(profile: FloatArray) -> float:
-    """Darkness of the middle of a line: the mean over a fifth of its width at half depth."""
-    rough = np.convolve(profile, np.full(3, 1 / 3), mode="same")
-    left, right = borders_at(np.arange(float(len(rough))), rough, rough.max() / 2)
-    middle, tenth = (left + right) / 2, max((right - left) / 10, 0.5)
-    held = np.abs(np.arange(len(profile)) - middle) <= tenth
-    return float(profile[held].mean())
+def depth_of(profiles: FloatArray) -> FloatArray:
+    """Darkness of the middle of a line: the mean over a fifth of its width at half depth.
+
+    Parameters
+    ----------
+    profiles : ndarray of shape (..., n)
+        Profiles across lines, each with a depth of its own.
+    """
+    rough = smoothed(profiles)
+    place = np.arange(float(profiles.shape[-1]))
+    left, right = borders_at(place, rough, rough.max(axis=-1) / 2)
+    middle, tenth = (left + right) / 2, np.maximum((right - left) / 10, 0.5)
+    held = np.abs(place - middle[..., None]) <= tenth[..., None]
+    return np.asarray((profiles * held).sum(axis=-1) / held.sum(axis=-1))
 
 
-def borders_at(position: FloatArray, profile: FloatArray, level: float) -> tuple[float, float]:
-    """Outermost places where a profile passes a level, from both sides."""
-    over = np.flatnonzero(profile >= level)
-    first, last = int(over[0]), int(over[-1])
-    left, right = float(position[first]), float(position[last])
-    if first > 0:
-        left -= (profile[first] - level) / (profile[first] - profile[first - 1])
-    if last < len(profile) - 1:
-        right += (profile[last] - level) / (profile[last] - profile[last + 1])
-    return left, right
+def smoothed(profiles: FloatArray) -> FloatArray:
+    """Means over three neighbours along the last axis, with zeros beyond the ends."""
+    padded = np.zeros((*profiles.shape[:-1], profiles.shape[-1] + 2))
+    padded[..., 1:-1] = profiles
+    return np.asarray((padded[..., :-2] + padded[..., 1:-1] + padded[..., 2:]) / 3)
 
 
-def middle_of(position: FloatArray, profile: FloatArray) -> float:
-    """Middle between a line's borders, where it is about half as dark as its depth."""
-    rough = np.convolve(profile, np.full(3, 1 / 3), mode="same")
-    depth = depth_of(rough)
-    middles = [sum(borders_at(position, rough, share * depth)) / 2 for share in MIDDLE]
-    return float(np.mean(middles))
+def borders_at(
+    position: FloatArray, profiles: FloatArray, level: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Outermost places where profiles, (..., n), each pass their level, from both sides."""
+    over = profiles >= np.asarray(level)[..., None]
+    last = position.size - 1
+    starts = np.arange(0, profiles.size, last + 1).reshape(over.shape[:-1])
+
+    def place(at: NDArray[np.intp], step: int) -> FloatArray:
+        """Between the outermost point over the level and the point beyond it, if there is one."""
+        beyond = np.minimum(np.maximum(at + step, 0), last)
+        height, below = profiles.take(starts + at), profiles.take(starts + beyond)
+        share = (height - level) / np.where(beyond == at, np.inf, height - below)
+        return np.asarray(position.take(at) + step * share)
+
+    return place(over.argmax(axis=-1), -1), place(last - over[..., ::-1].argmax(axis=-1), 1)
 
 
-def centre_of(position: FloatArray, profile: FloatArray, borders: tuple[float, float]) -> float:
-    """Centre of a line's darkness, within one width on either side of its middle."""
-    middle = sum(borders) / 2
-    reach = min(borders[1] - borders[0], middle - position[0], position[-1] - middle)
+def middle_of(position: FloatArray, profiles: FloatArray) -> FloatArray:
+    """Middle between the borders of lines, (..., n), where each is about half as dark as deep."""
+    rough = smoothed(profiles)
+    levels = np.array(MIDDLE) * depth_of(rough)[..., None]
+    every = np.repeat(rough[..., None, :], len(MIDDLE), axis=-2)
+    left, right = borders_at(position, every, levels)
+    return np.asarray(((left + right) / 2).mean(axis=-1))
+
+
+def centre_of(
+    position: FloatArray, profiles: FloatArray, borders: tuple[FloatArray, FloatArray]
+) -> FloatArray:
+    """Centre of lines' darkness, (..., n), within one width on either side of their middle."""
+    left, right = borders
+    middle = (left + right) / 2
+    reach = np.minimum(right - left, np.minimum(middle - position[0], position[-1] - middle))
     for _ in range(3):
-        weight = profile * np.clip(reach + 0.5 - np.abs(position - middle), 0, 1)
-        middle = float(weight @ position / weight.sum())
+        apart = np.abs(position - middle[..., None])
+        weight = profiles * np.clip(reach[..., None] + 0.5 - apart, 0, 1)
+        middle = weight @ position / weight.sum(axis=-1)
     return middle
 
 
@@ -142,21 +170,21 @@ def _leaning(line: UprightLine, profile: FloatArray) -> UprightLine:
     of ground far from the line is then kept out by a second look near the line alone.
     """
     height, width = line.darkness.shape
-    chunks = np.array_split(line.darkness, min(CHUNKS, height))
-    mean = np.stack([chunk.mean(axis=0) for chunk in chunks])
-    row = (np.arange(len(chunks)) + 0.5) * height / len(chunks) - 0.5 - line.middle
+    chunks = min(CHUNKS, height)
+    mean = mean_of_blocks(line.darkness, chunks)
+    row = (np.arange(chunks) + 0.5) * height / chunks - 0.5 - line.middle
     x, turn, middle = np.arange(width), np.pi / width, float(profile.argmax())
     place = middle + np.angle(mean @ np.exp(1j * turn * (x - middle))) / turn
-    slope, at = np.polyfit(row, place, 1)
-    left, right = borders_at(np.arange(float(width)), profile, max(profile.max() / 2, 1e-12))
-    reach = max(right - left - abs(slope) * height, 3.0)
+    slope, at = straight_line(row, place)
+    left, right = borders_at(np.arange(float(width)), profile, np.maximum(profile.max() / 2, 1e-12))
+    reach = max(float(right - left) - abs(slope) * height, 3.0)
     for _ in range(2):
         apart = x - (at + slope * row)[:, None]
         weight = mean * np.clip(reach + 0.5 - np.abs(apart), 0, 1)
         total = weight.sum(axis=1)
         if (total <= 0).any():
             break
-        step, shift = np.polyfit(row, (weight * apart).sum(axis=1) / total, 1)
+        step, shift = straight_line(row, (weight * apart).sum(axis=1) / total)
         slope, at = slope + step, at + shift
     return UprightLine(line.darkness, line.ground, line.polarity, float(slope), line.middle)
 
@@ -166,7 +194,7 @@ def _check_one_line(line: UprightLine, uneven: float) -> None:
     if len(position) < 8:
         raise RegionError("line: it leans so far that it leaves the region; take a wider region.")
     profile = profiles.mean(axis=0)
-    rough = np.convolve(profile, np.full(3, 1 / 3), mode="same")
+    rough = smoothed(profile)
     noise = float(np.sqrt(np.mean(profiles.var(axis=0, ddof=1)) / len(profiles)))
     if not rough.max() > max(CLEAR * noise, 1e-9):
         raise RegionError(

@@ -23,6 +23,7 @@ from dotloupe.measure.line_profile import (
     middle_of,
     upright_line,
 )
+from dotloupe.measure.straight import straight_line
 
 RAGGED_AT = 0.6
 """Contour of the raggedness, from paper (0) to line (1): R60 of ISO/IEC 13660 (from memory)."""
@@ -98,25 +99,25 @@ def printed_line(
     """
     line = upright_line(reflectance, pixels_per_mm, runs)
     position, (profile,) = line.profiles()
-    centre, width, middle = _place(position, profile)
+    centre, width, middle = (float(number) for number in _places(position, profile))
     off_line = _off_straight(_contours(line, position, profile))
     probe = off_line.mean(axis=1)
     off_square = in_blocks(np.mean(off_line**2, axis=1), probe)
     at, profiles = line.profiles(len(off_square))
-    without = np.array([_place(at, part) for part in left_out(profiles)])
+    centres, widths, middles = _places(at, left_out(profiles))
     ragged = float(np.sqrt(off_square.mean()))
     um = 1000 / pixels_per_mm
     at_mm, middle_mm = (centre + 0.5) / pixels_per_mm, (middle + 0.5) / pixels_per_mm
     return PrintedLine(
         position_mm=at_mm,
-        position_interval=_around(at_mm, half_interval(without[:, 0]) / pixels_per_mm),
+        position_interval=_around(at_mm, half_interval(centres) / pixels_per_mm),
         middle_mm=middle_mm,
-        middle_interval=_around(middle_mm, half_interval(without[:, 2]) / pixels_per_mm),
+        middle_interval=_around(middle_mm, half_interval(middles) / pixels_per_mm),
         width_um=width * um,
-        width_interval=_around(width * um, half_interval(without[:, 1]) * um),
+        width_interval=_around(width * um, half_interval(widths) * um),
         raggedness_um=ragged * um,
         raggedness_interval=_around(ragged * um, half_interval(np.sqrt(left_out(off_square))) * um),
-        depth=line.polarity * depth_of(profile),
+        depth=line.polarity * float(depth_of(profile)),
         tilt_deg=math.degrees(math.atan(line.slope)),
         across_mm=(position + 0.5) / pixels_per_mm,
         profile=line.ground - line.polarity * profile,
@@ -128,11 +129,13 @@ def _around(value: float, half: float) -> Interval:
     return value - half, value + half
 
 
-def _place(position: FloatArray, profile: FloatArray) -> tuple[float, float, float]:
-    """Centre of darkness, width and middle between the borders of a line, in pixels."""
-    borders = borders_at(position, profile, depth_of(profile) / 2)
-    centre = centre_of(position, profile, borders)
-    return centre, borders[1] - borders[0], middle_of(position, profile)
+def _places(
+    position: FloatArray, profiles: FloatArray
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Centre of darkness, width and middle between the borders of lines, (..., n), in pixels."""
+    borders = borders_at(position, profiles, depth_of(profiles) / 2)
+    centre = centre_of(position, profiles, borders)
+    return centre, borders[1] - borders[0], middle_of(position, profiles)
 
 
 def _contours(line: UprightLine, position: FloatArray, profile: FloatArray) -> FloatArray:
@@ -142,11 +145,13 @@ def _contours(line: UprightLine, position: FloatArray, profile: FloatArray) -> F
     the ground, so that a single speck does not pass for it.
     """
     level = RAGGED_AT * depth_of(profile)
-    left, right = borders_at(position, profile, level)
+    left, right = (float(border) for border in borders_at(position, profile, level))
     middle, reach = (left + right) / 2, right - left
     inner = min(reach / 2, middle - position[0], position[-1] - middle)
-    to_left = _length_over(line, middle - np.arange(0, inner + reach / 2 + 1), level, position)
-    to_right = _length_over(line, middle + np.arange(0, inner + reach / 2 + 1), level, position)
+    away = np.arange(0, inner + reach / 2 + 1)
+    to_left, to_right = (
+        _length_over(line, middle + side * away, float(level), position) for side in (-1, 1)
+    )
     return np.stack([middle - to_left, middle + to_right], axis=1)
 
 
@@ -165,5 +170,5 @@ def _length_over(
 def _off_straight(contours: FloatArray) -> FloatArray:
     """Contours less their fitted straight lines."""
     row = np.linspace(-1, 1, len(contours))
-    fitted = np.polynomial.polynomial.polyfit(row, contours, 1)
-    return np.asarray(contours - np.polynomial.polynomial.polyval(row, fitted).T)
+    slope, level = straight_line(row, contours)
+    return np.asarray(contours - np.outer(row, slope) - level)

@@ -33,12 +33,18 @@ def upright_profiles(
     part = region[rows]
     height, width = part.shape
     y = np.arange(rows.start, rows.stop)
-    cell = np.rint(np.arange(width) - (slope * (y - middle))[:, None]).astype(np.intp)
+    moved = np.rint(-slope * (y - middle)).astype(np.intp)
+    beyond_left, beyond_right = max(-moved.min(), 0), max(moved.max(), 0)
+    cells = beyond_left + width + beyond_right
     block = np.arange(height) * blocks // height
-    keep = ((cell >= 0) & (cell < width)).ravel()
-    flat = (cell + width * block[:, None]).ravel()[keep]
-    count = np.bincount(flat, minlength=blocks * width).reshape(blocks, width)
-    total = np.bincount(flat, weights=part.ravel()[keep], minlength=blocks * width)
+    flat = ((moved + beyond_left + cells * block)[:, None] + np.arange(width)).ravel()
+    region_cells = slice(beyond_left, beyond_left + width)
+
+    def summed(weights: FloatArray | None) -> FloatArray:
+        sums = np.bincount(flat, weights, blocks * cells).reshape(blocks, cells)
+        return np.asarray(sums[:, region_cells], dtype=float)
+
+    count = summed(None)
     held = (count > 0.5 * height / blocks).all(axis=0)
     position = np.flatnonzero(held).astype(float)
-    return position, (total.reshape(blocks, width)[:, held] / count[:, held])
+    return position, summed(part.ravel())[:, held] / count[:, held]
