@@ -205,3 +205,14 @@ def test_long_names_are_written(tmp_path):
     with whole(path) as part:
         part.write_text("{}")
     assert path.read_text() == "{}"
+
+
+def test_a_file_that_holds_the_same_is_left_as_it_is(tmp_path):
+    path = tmp_path / "result.json"
+    write_text(path, "numbers")
+    before = path.stat()
+    write_text(path, "numbers")
+    assert (path.stat().st_ino, path.stat().st_mtime_ns) == (before.st_ino, before.st_mtime_ns)
+    # as long, and another
+    write_text(path, "letters")
+    assert path.read_text() == "letters"

@@ -25,6 +25,9 @@ INPUT_AT_FAULT, NONE_FIT = 2, 3
 @contextmanager
 def progress(total: int, quiet: bool) -> Iterator[Any]:
     """Progress with the time left, on standard error, where a person looks on."""
+    if quiet:
+        yield lambda _: None
+        return
     from rich.console import Console
     from rich.progress import (
         BarColumn,
@@ -37,8 +40,8 @@ def progress(total: int, quiet: bool) -> Iterator[Any]:
     console = Console(stderr=True)
     names = TextColumn("{task.description}", markup=False)
     columns = (BarColumn(), MofNCompleteColumn(), TimeRemainingColumn(), names)
-    watched = console.is_terminal and not quiet
-    with Progress(*columns, console=console, transient=True, disable=not watched) as bar:
+    unwatched = not console.is_terminal
+    with Progress(*columns, console=console, transient=True, disable=unwatched) as bar:
         task = bar.add_task("measuring", total=total)
         yield lambda name: bar.update(task, advance=1, description=shown(name))
 

@@ -57,15 +57,25 @@ def write_text(path: Path, text: str) -> None:
 
 
 def write_bytes(path: Path, content: bytes) -> None:
-    """Write bytes, whole or not at all.
+    """Write bytes, whole or not at all; a file that holds them already is left as it is.
 
     Raises
     ------
     InputError
         As `whole`.
     """
+    if _holds(path, content):
+        return
     with whole(path) as part:
         part.write_bytes(content)
+
+
+def _holds(path: Path, content: bytes) -> bool:
+    try:
+        there = path.is_file() and path.stat().st_size == len(content)
+        return there and path.read_bytes() == content
+    except OSError:
+        return False
 
 
 def make_folder(path: Path) -> None:

@@ -217,7 +217,9 @@ def _jackknife(
 
 
 def _difference(first: FloatArray, second: FloatArray) -> FloatArray:
-    difference: FloatArray = np.linalg.norm(first - second, axis=-1)
+    """Distance in CIELAB, coordinates first."""
+    lightness, red, yellow = (first - second) ** 2
+    difference: FloatArray = np.sqrt(lightness + red + yellow)
     return difference
 
 
@@ -262,7 +264,7 @@ def _passed(shape: tuple[int, ...], pixels_per_mm: float, distance_mm: float) ->
 def _seen_lab(
     waves: FloatArray, passed: FloatArray, part: NDArray[np.bool_] | slice = slice(None)
 ) -> FloatArray:
-    """CIELAB of a part of a picture after the eye's filters."""
+    """CIELAB of a part of a picture after the eye's filters, coordinates first."""
     from scipy.fft import idctn
 
     seen = idctn(waves * passed, type=2, axes=(1, 2))
@@ -271,10 +273,10 @@ def _seen_lab(
 
 
 def _lab(xyz: FloatArray) -> FloatArray:
-    """CIE L*a*b* relative to the paper."""
+    """CIE L*a*b* relative to the paper, coordinates first."""
     relative = xyz / (XYZ_OF_LINEAR_SRGB @ np.ones(3))
     root = np.where(
         relative > (6 / 29) ** 3, np.cbrt(relative), relative * (29 / 6) ** 2 / 3 + 4 / 29
     )
     x, y, z = np.moveaxis(root, -1, 0)
-    return np.stack([116 * y - 16, 500 * (x - y), 200 * (y - z)], axis=-1)
+    return np.stack([116 * y - 16, 500 * (x - y), 200 * (y - z)])
