@@ -9,6 +9,9 @@ import pytest
 from dotloupe.compare.rank import rank
 from dotloupe.report import picture_files, pictures
 from dotloupe.report.picture_files import CLOSE_MM, FINEST_CLOSE, write_pictures
+from dotloupe.report.pictures import Box, View
+from dotloupe.report.settings import Setting
+from dotloupe.report.style import look
 
 
 @pytest.fixture(scope="module")
@@ -82,6 +85,26 @@ def test_whole_prints_keep_to_their_budget(written, pictured, tmp_path, monkeypa
     assert scale < finest
     # judged by a quarter of the patch, and as if bytes went with the area
     assert 0.5 < size / (free / 3) < 1.3
+
+
+def test_one_capture_more_seldom_changes_the_scale(pictured, monkeypatch):
+    m = pictured.measurements["fast"][0]
+    whole = Box(0.0, 0.0, *m.details["registration"].patch.size_mm)
+    middle = Box(whole.width_mm / 4, whole.height_mm / 4, whole.width_mm / 2, whole.height_mm / 2)
+    (sample,) = pictures.jpegs(m, [View(middle, 31.0, picture_files.WHOLE_QUALITY)])
+    # two prints are within the budget, judged by a quarter of one
+    monkeypatch.setattr(picture_files, "WHOLE_BUDGET_BYTES", 8 * len(sample))
+    scales = {
+        n: picture_files._affordable_scale([Setting(0, "fast", (m,) * n, look(0))], whole)
+        for n in range(1, 65)
+    }
+    for n, scale in scales.items():
+        afforded = 31.0 * min(1.0, (2 / n) ** 0.5)
+        # a quarter of an octave at most is given away
+        assert afforded / 2**0.25 - 1e-9 <= scale <= afforded + 1e-9
+    # five octaves of bytes, each of two quarters of an octave of the scale
+    assert len(set(scales.values())) <= 1 + 5 * 2
+    assert scales[40] == scales[41]
 
 
 def test_a_capture_that_is_gone_or_another_now_is_left_out_by_name(pictured, tmp_path):

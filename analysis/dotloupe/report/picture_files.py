@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from math import ceil, log2
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -21,6 +22,10 @@ PICTURES = "pictures"
 
 WHOLE_BUDGET_BYTES = 16_000_000
 """For the whole prints together, so that a report of a dozen captures stays easy to pass on."""
+
+SCALE_STEPS = 4
+"""Steps from one scale of the whole prints to half of it, so that one capture more seldom changes
+the scale, and with it the pictures of all others."""
 
 FINEST_WHOLE = 100.0
 FINEST_CLOSE = 200.0
@@ -128,7 +133,8 @@ def _affordable_scale(settings: Sequence[Setting], whole: Box) -> float:
         sample = jpegs(m, [View(middle, finest, WHOLE_QUALITY)])
         if not isinstance(sample, Unseen):
             size = 4 * len(sample[0]) * len(captures)
-            return float(finest * min(1.0, (WHOLE_BUDGET_BYTES / size) ** 0.5))
+            halvings = max(0.0, 0.5 * log2(size / WHOLE_BUDGET_BYTES))
+            return float(finest * 0.5 ** (ceil(SCALE_STEPS * halvings) / SCALE_STEPS))
     return FINEST_WHOLE
 
 
