@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from scipy.optimize import leastsq
-from scipy.special import erf
+from scipy.special import ndtr
 
 from dotloupe.arrays import FloatArray
 from dotloupe.patch.geometry import MM_PER_INCH, Region
@@ -155,7 +155,12 @@ def _fit(place: FloatArray, total: FloatArray, count: FloatArray) -> tuple[float
     def left(edge: FloatArray) -> FloatArray:
         return weight * (_blurred_edge(distance, *edge) - light)
 
-    found, *_, status = leastsq(left, start, full_output=True, maxfev=60)
+    def slopes(edge: FloatArray) -> FloatArray:
+        return weight * _edge_slopes(distance, *edge[1:])
+
+    found, *_, status = leastsq(
+        left, start, Dfun=slopes, col_deriv=True, maxfev=12, full_output=True
+    )
     if status not in SOLVED:
         return np.nan, np.nan
     return abs(float(found[3])), float(found[2])
@@ -164,4 +169,11 @@ def _fit(place: FloatArray, total: FloatArray, count: FloatArray) -> tuple[float
 def _blurred_edge(
     distance: FloatArray, dark: float, step: float, place: float, width: float
 ) -> FloatArray:
-    return dark + step * (0.5 + 0.5 * erf((distance - place) / (np.sqrt(2) * width)))
+    return dark + step * ndtr((distance - place) / width)
+
+
+def _edge_slopes(distance: FloatArray, step: float, place: float, width: float) -> FloatArray:
+    """Derivatives of `_blurred_edge` by dark, step, place and width, shape (4, n)."""
+    away = (distance - place) / width
+    steepness = -step / width * np.exp(-0.5 * away * away) / np.sqrt(2 * np.pi)
+    return np.stack([np.ones_like(away), ndtr(away), steepness, steepness * away])

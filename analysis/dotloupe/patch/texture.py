@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import numpy as np
 
 from dotloupe.arrays import FloatArray
@@ -16,6 +18,7 @@ SUB_SAMPLES = 3
 """Points a pixel and axis at which cells are looked up: their mean stands for the pixel's area."""
 
 
+@lru_cache(maxsize=4)
 def texture_cells(size_mm: float) -> FloatArray:
     """Reflectance of a square texture whose amplitude falls as 1/frequency.
 
@@ -31,7 +34,7 @@ def texture_cells(size_mm: float) -> FloatArray:
     Returns
     -------
     ndarray of shape (cells, cells)
-        Linear reflectance, the same at every call.
+        Linear reflectance, the same at every call; not to be written to.
     """
     cells = round(size_mm / CELL_MM)
     noise = np.random.default_rng(SEED).standard_normal((cells, cells))
@@ -39,7 +42,9 @@ def texture_cells(size_mm: float) -> FloatArray:
     frequency[0, 0] = np.inf
     field = np.fft.irfft2(np.fft.rfft2(noise) / frequency, s=noise.shape)
     reflectance = MEAN_REFLECTANCE + SPREAD * field / field.std()
-    return np.round(np.clip(reflectance, LOWEST, HIGHEST), 3)
+    cells_drawn = np.round(np.clip(reflectance, LOWEST, HIGHEST), 3)
+    cells_drawn.setflags(write=False)
+    return cells_drawn
 
 
 def texture_at_pixels(homography: FloatArray, shape: tuple[int, int], region: Region) -> FloatArray:
@@ -60,14 +65,15 @@ def texture_at_pixels(homography: FloatArray, shape: tuple[int, int], region: Re
         Linear reflectance, averaged over each pixel.
     """
     cells = texture_cells(region.width_mm)
-    total = np.zeros(shape)
+    last = len(cells) - 1
+    corner = np.array([[1, 0, -region.x_mm], [0, 1, -region.y_mm], [0, 0, CELL_MM]])
+    to_cells = corner @ homography
     offsets = (np.arange(SUB_SAMPLES) + 0.5) / SUB_SAMPLES - 0.5
     x, y = np.arange(shape[1])[None, :], np.arange(shape[0])[:, None]
+    total = np.zeros(shape)
     for dy in offsets:
         for dx in offsets:
-            place = np.stack(np.broadcast_arrays(x + dx, y + dy, 1.0), axis=-1) @ homography.T
-            column = (place[..., 0] / place[..., 2] - region.x_mm) / CELL_MM
-            row = (place[..., 1] / place[..., 2] - region.y_mm) / CELL_MM
-            last = cells.shape[0] - 1
-            total += cells[np.clip(row.astype(int), 0, last), np.clip(column.astype(int), 0, last)]
+            column, row, scale = (a * (x + dx) + (b * (y + dy) + c) for a, b, c in to_cells)
+            at = (np.clip((place / scale).astype(int), 0, last) for place in (row, column))
+            total += cells[tuple(at)]
     return total / SUB_SAMPLES**2
