@@ -7,6 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from dotloupe.arrays import FloatArray
+from dotloupe.measure.jackknife import block_lengths, mean_of_blocks
+from dotloupe.measure.straight import straight_line
 
 ENDS_LIGHTER = 0.25
 """A side shows paper where it is lighter than the group by this share of the whole swing."""
@@ -191,12 +193,11 @@ def block_tilt(darkness: FloatArray, block: BarBlock) -> tuple[float, float, flo
     column = np.arange(rows.shape[1])
     middle = (block.left + block.right) / 2
     turn = np.pi / (block.right - block.left)
-    chunks = np.array_split(rows, min(16, len(rows)))
-    mean = np.stack([chunk.mean(axis=0) for chunk in chunks])
+    lengths = block_lengths(len(rows), min(16, len(rows)))
+    mean = mean_of_blocks(rows, lengths)
     place = middle - np.angle(mean @ np.exp(-1j * turn * (column - middle))) / turn
-    ends = np.cumsum([0, *(len(chunk) for chunk in chunks)])
-    along = (ends[:-1] + ends[1:]) / 2 - len(rows) / 2
-    slope, centre = np.polyfit(along, place, 1)
+    along = np.cumsum(lengths) - lengths / 2 - len(rows) / 2
+    slope, centre = straight_line(along, place)
     rest = place - slope * along - centre
     error = np.sqrt(rest @ rest / (len(place) - 2) / len(place))
     slope = float(np.clip(slope, -STEEPEST, STEEPEST))

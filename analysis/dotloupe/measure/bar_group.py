@@ -17,7 +17,7 @@ from dotloupe.measure.bar_fold import (
     walled_harmonics,
 )
 from dotloupe.measure.bar_profile import fitted_period
-from dotloupe.measure.jackknife import FEWEST_BLOCKS, in_blocks
+from dotloupe.measure.jackknife import FEWEST_BLOCKS, block_lengths, in_blocks, mean_of_blocks
 from dotloupe.measure.upright import upright_profiles
 
 CLEAR = 4.0
@@ -165,11 +165,9 @@ def _whole_periods(comb: Comb, phase: float, width: int) -> slice:
 
 def _even(region: FloatArray) -> bool:
     """Whether columns differ no more than the grain in them makes them differ."""
-    parts = np.array_split(region, 8)
-    means = np.stack([part.mean(axis=0) for part in parts])
+    means = mean_of_blocks(region, block_lengths(len(region), 8))
     column = np.linspace(-1, 1, region.shape[1])
-    means = means - np.polynomial.polynomial.polyval(
-        column, np.polynomial.polynomial.polyfit(column, means.T, 2)
-    )
-    grain = float(np.mean(means.var(axis=0, ddof=1))) / len(parts)
+    bend, _ = np.linalg.qr(np.vander(column, 3))
+    means = means - means @ bend @ bend.T
+    grain = float(np.mean(means.var(axis=0, ddof=1))) / len(means)
     return float(np.mean(means.mean(axis=0) ** 2)) <= 2.0 * grain + 1e-12

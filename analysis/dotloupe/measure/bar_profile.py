@@ -29,11 +29,12 @@ def dark_bars(
     both its sides by `COUNTED_FROM` of the swing of the bars asked for; where the profile swings
     more than those, by that share of its own swing.
     """
-    from scipy.interpolate import CubicSpline
+    from scipy.interpolate import make_interp_spline
     from scipy.ndimage import gaussian_filter1d
 
     fine = np.arange(position[0], position[-1], period_px / STEPS)
-    values = gaussian_filter1d(CubicSpline(position, profile)(fine), SMOOTHED * STEPS)
+    spline = make_interp_spline(position, profile, k=min(3, len(position) - 1))
+    values = gaussian_filter1d(spline(fine), SMOOTHED * STEPS)
     _, mean = moving_mean(np.pad(values, STEPS // 2, mode="edge"), STEPS)
     bars = values - mean[: len(values)]
     held = (fine >= between[0]) & (fine <= between[1])

@@ -7,6 +7,7 @@ blocks be longer than it reaches.
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 
 from dotloupe.arrays import FloatArray
 
@@ -31,14 +32,17 @@ def in_blocks(by_row: FloatArray, probe: FloatArray) -> FloatArray:
     rows = len(by_row)
     wanted = rows // max(REACHES_A_BLOCK * correlated_rows(probe), 2.0)
     blocks = min(int(np.clip(wanted, FEWEST_BLOCKS, MOST_BLOCKS)), rows)
-    return mean_of_blocks(by_row, blocks)
+    return mean_of_blocks(by_row, block_lengths(rows, blocks))
 
 
-def mean_of_blocks(by_row: FloatArray, blocks: int) -> FloatArray:
-    """Means over blocks of rows as long as each other, or a row longer for the first ones."""
-    shorter, longer = divmod(len(by_row), blocks)
-    lengths = np.full(blocks, shorter)
-    lengths[:longer] += 1
+def block_lengths(rows: int, blocks: int) -> NDArray[np.intp]:
+    """Lengths of blocks of rows that are as long as each other, or a row longer for the first."""
+    shorter, longer = divmod(rows, blocks)
+    return np.where(np.arange(blocks) < longer, shorter + 1, shorter)
+
+
+def mean_of_blocks(by_row: FloatArray, lengths: NDArray[np.intp]) -> FloatArray:
+    """Means over blocks of rows, one after the other, shape (blocks, ...)."""
     sums = np.add.reduceat(by_row, np.cumsum(lengths) - lengths, axis=0)
     return np.asarray((sums.T / lengths).T)
 

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from dotloupe.arrays import FloatArray
 from dotloupe.errors import RegionError
-from dotloupe.measure.jackknife import mean_of_blocks
+from dotloupe.measure.jackknife import block_lengths, mean_of_blocks
 from dotloupe.measure.region import checked_region
 from dotloupe.measure.straight import straight_line
 from dotloupe.measure.upright import upright_profiles
@@ -171,7 +171,7 @@ def _leaning(line: UprightLine, profile: FloatArray) -> UprightLine:
     """
     height, width = line.darkness.shape
     chunks = min(CHUNKS, height)
-    mean = mean_of_blocks(line.darkness, chunks)
+    mean = mean_of_blocks(line.darkness, block_lengths(height, chunks))
     row = (np.arange(chunks) + 0.5) * height / chunks - 0.5 - line.middle
     x, turn, middle = np.arange(width), np.pi / width, float(profile.argmax())
     place = middle + np.angle(mean @ np.exp(1j * turn * (x - middle))) / turn
