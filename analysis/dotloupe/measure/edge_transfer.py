@@ -13,6 +13,11 @@ from dotloupe.measure.edge_resample import standard_error, student
 from dotloupe.measure.edge_spread import DEGREE, extended_knots, local_basis
 from dotloupe.measure.edge_tails import Tail, inverse_square_tail
 
+NODES, NODE_WEIGHTS = np.polynomial.legendre.leggauss(8)
+"""Of Gauss's rule over at most one cycle at a time."""
+TOGETHER = 16
+"""Frequencies whose turns follow from those of one by the same few turns."""
+
 
 def line_spread_transform(breaks: FloatArray, frequency: FloatArray) -> FloatArray:
     """Fourier transforms of the unit-area splines that make up a line spread function.
@@ -26,27 +31,20 @@ def line_spread_transform(breaks: FloatArray, frequency: FloatArray) -> FloatArr
     breaks : ndarray, shape (n + 1,)
         Knots in pixels.
     frequency : ndarray, shape (m,)
-        Cycles per pixel.
+        Cycles per pixel, in even steps from 0.
 
     Returns
     -------
     ndarray, shape (m, n - 3), complex
         Multiply by `numpy.diff(levels)` for the transform of the line spread function.
     """
-    nodes, node_weights = np.polynomial.legendre.leggauss(8)
-    cycles = np.diff(breaks) * float(np.max(np.abs(frequency)))
-    pieces = np.maximum(1, np.ceil(cycles)).astype(int)
-    edges = np.concatenate(
-        [
-            np.linspace(a, b, k, endpoint=False)
-            for a, b, k in zip(breaks[:-1], breaks[1:], pieces, strict=True)
-        ]
-        + [breaks[-1:]]
-    )
-    half = 0.5 * np.diff(edges)
-    place = (0.5 * (edges[:-1] + edges[1:]))[:, None] + half[:, None] * nodes[None, :]
-    weight = (half[:, None] * node_weights[None, :]).ravel()
-    place = place.ravel()
+    length = np.diff(breaks)
+    count = np.maximum(1, np.ceil(length * frequency[-1])).astype(int)
+    number = np.arange(count.sum()) - np.repeat(np.cumsum(count) - count, count)
+    half = np.repeat(0.5 * length / count, count)
+    middle = np.repeat(breaks[:-1], count) + (2 * number + 1) * half
+    place = (middle[:, None] + half[:, None] * NODES).ravel()
+    weight = (half[:, None] * NODE_WEIGHTS).ravel()
     knots = extended_knots(breaks)[1:-1]
     first, values = local_basis(knots, DEGREE - 1, place)
     full = np.zeros((place.size, knots.size - DEGREE))
@@ -55,8 +53,11 @@ def line_spread_transform(breaks: FloatArray, frequency: FloatArray) -> FloatArr
     area = (knots[DEGREE:] - knots[:-DEGREE]) / DEGREE
     inner = slice(DEGREE - 1, 1 - DEGREE)
     pieces = (full / area)[:, inner]
-    phase = -2.0 * np.pi * np.outer(frequency, place)
-    return np.asarray(np.cos(phase) @ pieces + 1j * (np.sin(phase) @ pieces))
+    # Every frequency is one of the first few and one of every so many: far fewer exponentials.
+    few, many = frequency[:TOGETHER], frequency[::TOGETHER]
+    fine, coarse = (np.exp(-2j * np.pi * np.outer(f, place)) for f in (few, many))
+    turns = (coarse[:, None] * fine).reshape(-1, place.size)[: frequency.size]
+    return np.asarray(turns.real @ pieces + 1j * (turns.imag @ pieces))
 
 
 def modulation(fit: EdgeFit, frequency: FloatArray, tail: Tail) -> tuple[FloatArray, FloatArray]:
