@@ -1,4 +1,4 @@
-"""What took long to make, kept between runs: measurements, pictures of captures, plots.
+"""What took long to make, kept between runs: measurements, and what a report shows of them.
 
 Each lies in a file of its own in the user's cache folder, named by all that it came of: the bytes
 of the photograph, parameters, what is drawn, and the program. Files are written aside and renamed,

@@ -7,6 +7,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
+from dotloupe.compare import seen_prints
 from dotloupe.compare.rank import rank
 from dotloupe.compare.seen import seen
 from dotloupe.compare.seen_picture import pictures_seen
@@ -79,6 +80,28 @@ def test_photographs_of_one_print_are_no_repeats():
 def test_no_picture_no_answer():
     bare = [replace(m, details={}) for m in setting("a", 1)]
     assert prints_seen(bare, setting("b", 2)) is None
+
+
+def test_the_same_prints_are_looked_at_once_and_others_anew(tmp_path, monkeypatch):
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path))
+    looked = []
+
+    def looking(*pictures, **how):
+        looked.append(pictures)
+        return pictures_seen(*pictures, **how)
+
+    monkeypatch.setattr(seen_prints, "pictures_seen", looking)
+    first = prints_seen(setting("a", 1), setting("b", 2, tone=0.94))
+    again = prints_seen(setting("a", 1), setting("b", 2, tone=0.94))
+    assert len(looked) == 1
+    for name, value in vars(first).items():
+        assert np.array_equal(getattr(again, name), value), name
+    # one print less, and one value of one pixel another
+    prints_seen(setting("a", 1)[:2], setting("b", 2, tone=0.94))
+    touched = setting("a", 1)
+    touched[0].details["picture"].reflectance[90, 150, 1] += 0.1
+    prints_seen(touched, setting("b", 2, tone=0.94))
+    assert len(looked) == 3
 
 
 def test_words_on_table_and_json():

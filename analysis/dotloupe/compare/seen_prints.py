@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import pickle
 from math import ceil, floor
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from dotloupe import kept
 from dotloupe.compare.seen_picture import MOST_PRINTS, PictureSeen, pictures_seen
 
 if TYPE_CHECKING:
@@ -29,6 +31,9 @@ RIM_MM = 0.3
 def prints_seen(first: Sequence[Measurement], second: Sequence[Measurement]) -> PictureSeen | None:
     """From how far the prints of two settings differ to the eye; None where pictures are missing.
 
+    It is kept between runs, as the eye's view from every distance takes as long as all else that
+    is compared.
+
     Parameters
     ----------
     first, second : sequence of Measurement
@@ -44,7 +49,14 @@ def prints_seen(first: Sequence[Measurement], second: Sequence[Measurement]) -> 
     names = _inside(patch, per_mm, shape, own_to_a_print=True)
     own, others = ([_without(m, names) for m in group] for group in groups)
     looked_at = _inside(patch, per_mm, shape, own_to_a_print=False)
-    return pictures_seen(own, others, per_mm, looked_at=looked_at)
+    name = kept.name_of("seen", own, others, per_mm, looked_at)
+    content = kept.recall(name)
+    if content is not None:
+        found: PictureSeen = pickle.loads(content)  # noqa: S301  whole, and of this very program
+        return found
+    seen = pictures_seen(own, others, per_mm, looked_at=looked_at)
+    kept.keep(name, pickle.dumps(seen, protocol=pickle.HIGHEST_PROTOCOL))
+    return seen
 
 
 def _one_a_print(shots: Iterable[Measurement]) -> list[Measurement]:

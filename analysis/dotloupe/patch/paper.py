@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import lru_cache
 
 import numpy as np
-from scipy.ndimage import minimum_filter
+import scipy
 
 from dotloupe.arrays import FloatArray
 from dotloupe.patch.geometry import MM_PER_INCH
@@ -38,7 +38,7 @@ def _clear_paper_mm(kind: PatchKind, sent_ppi: int) -> FloatArray:
         if region.kind in ("mark", "code"):
             (left, top), _, (right, bottom), _ = np.array(region.corners_mm) / pitch_mm
             white[int(top) : int(bottom) + 1, int(left) : int(right) + 1] = False
-    clear = minimum_filter(white, size=2 * round(CLEARANCE_MM / pitch_mm) + 1, cval=0)
+    clear = scipy.ndimage.minimum_filter(white, size=2 * round(CLEARANCE_MM / pitch_mm) + 1, cval=0)
     step = round(SPACING_MM / pitch_mm)
     distinct = np.zeros_like(clear)
     for row, column in ((0, 0), (step // 2, step // 2)):

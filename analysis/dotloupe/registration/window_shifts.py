@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
-from scipy import ndimage
+import scipy
 
 from dotloupe.registration.working_resolution import (
     BLUR_PX,
@@ -105,7 +105,7 @@ def _predicted(
     for place, row in ((places[1], inner[0]), (places[0], inner[1])):
         np.divide(row[0] * x + row[1] * y + row[2], depth, out=place)
     return np.asarray(
-        ndimage.map_coordinates(
+        scipy.ndimage.map_coordinates(
             level.spline, places, np.float32, order=3, prefilter=False, mode="nearest"
         )
     )

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import cv2
 import numpy as np
-from scipy import ndimage
+import scipy
 
 from dotloupe.errors import InputError
 
@@ -102,8 +102,8 @@ def prepare_level(
     reduced = block_mean(crop, reference_step)
     # A block mean is itself a blur of variance (n^2 - 1) / 12; the Gaussian makes up the rest.
     spread = np.hypot(BLUR_PX, np.sqrt(1 / 12)) * per_working_px / reference_step
-    spline = ndimage.spline_filter(
-        ndimage.gaussian_filter(reduced, spread, mode="nearest", truncate=3.5),
+    spline = scipy.ndimage.spline_filter(
+        scipy.ndimage.gaussian_filter(reduced, spread, mode="nearest", truncate=3.5),
         order=3,
         output=np.float32,
     )
@@ -111,7 +111,7 @@ def prepare_level(
     to_full[:2, 2] += origin
     working = block_mean(observed, step)
     return Level(
-        observed=ndimage.gaussian_filter(working, BLUR_PX, mode="nearest"),
+        observed=scipy.ndimage.gaussian_filter(working, BLUR_PX, mode="nearest"),
         spline=spline,
         observed_to_full=block_to_full(step),
         reference_to_full=to_full,
@@ -157,7 +157,7 @@ def window_texture(
     inner = working_homography(level, homography)
     down, across = np.gradient(level.spline)
     side = max(3, int(2 * radius / local_scale(inner, centres.mean(axis=0))))
-    energy = ndimage.uniform_filter(down * down + across * across, side, mode="nearest")
+    energy = scipy.ndimage.uniform_filter(down * down + across * across, side, mode="nearest")
     column, row = np.round(apply_homography(inner, centres)).astype(int).T
     height, width = energy.shape
     return np.asarray(energy[np.clip(row, 0, height - 1), np.clip(column, 0, width - 1)])

@@ -29,7 +29,10 @@ def inlined(svg: str, prefix: str, title: str) -> str:
         body = re.sub(dropped, "", body, flags=re.DOTALL)
     end = body.index(">") + 1
     view = re.search(r'viewBox="[0-9. ]*"', body[:end])
-    inner = re.sub(r"<[^>]+>", lambda tag: _within_page(tag.group(), prefix), body[end:])
+    words_and_tags = re.split(r"(<[^>]+>)", body[end:])
+    # all at once, as there are hundreds; no XML holds what stands between them here
+    words_and_tags[1::2] = _within_page("\0".join(words_and_tags[1::2]), prefix).split("\0")
+    inner = "".join(words_and_tags)
     head = (
         f'<svg class="plot" {view.group() if view else ""} role="img" '
         f'aria-labelledby="{prefix}-title">'
@@ -37,7 +40,7 @@ def inlined(svg: str, prefix: str, title: str) -> str:
     return f'{head}<title id="{prefix}-title">{escape(title)}</title>{inner}'
 
 
-def _within_page(tag: str, prefix: str) -> str:
+def _within_page(tags: str, prefix: str) -> str:
     for name in (' id="', 'href="#', "url(#"):
-        tag = tag.replace(name, name + prefix + "-")
-    return re.sub(r"#[0-9a-f]{6}\b", lambda c: VARIABLES.get(c.group(), c.group()), tag)
+        tags = tags.replace(name, name + prefix + "-")
+    return re.sub(r"#[0-9a-f]{6}\b", lambda c: VARIABLES.get(c.group(), c.group()), tags)
