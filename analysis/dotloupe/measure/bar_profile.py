@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+from typing import NamedTuple
+
 import numpy as np
 
 from dotloupe.arrays import FloatArray
@@ -65,11 +68,15 @@ def fitted_period(
     number = np.arange(bars) - (bars - 1) / 2
     least_soft = 0.4 / period_px
 
+    @lru_cache(maxsize=1)  # slopes are asked for where the misfit was just before
+    def borders(parameters: bytes) -> Borders:
+        return _borders(np.frombuffer(parameters), x, number, least_soft)
+
     def misfit(p: FloatArray) -> FloatArray:
-        return _soft_bars(p, x, number, least_soft) - y
+        return _soft_bars(p, x, borders(p.tobytes())) - y
 
     def slopes(p: FloatArray) -> FloatArray:
-        return _soft_slopes(p, x, number, least_soft)
+        return _soft_slopes(p, x, number, borders(p.tobytes()))
 
     start = np.array([y.max(), 0.0, np.ptp(y), 0.0, 1.0, 0.3])
     fitted, _, info, *_ = leastsq(
@@ -90,50 +97,57 @@ def fitted_period(
     return float(fitted[4] * period_px), float(np.sqrt(spread[4, 4]) * period_px)
 
 
-def _soft_bars(p: FloatArray, x: FloatArray, number: FloatArray, least_soft: float) -> FloatArray:
+class Borders(NamedTuple):
+    """Where points lie to the left and the right border of each bar, arrays (2, bars, n).
+
+    Attributes
+    ----------
+    distance : ndarray
+        In units of the softness.
+    passed : ndarray
+        How much of a soft border lies to the left of each point, 0 to 1.
+    sigma : float
+        The softness, with the least there can be.
+    """
+
+    distance: FloatArray
+    passed: FloatArray
+    sigma: float
+
+
+def _borders(p: FloatArray, x: FloatArray, number: FloatArray, least_soft: float) -> Borders:
+    from scipy.special import ndtr
+
+    middle, period, soft = p[3:]
+    sigma = float(np.hypot(soft, least_soft))
+    at = middle + period * (number + np.array([[-0.25], [0.25]]))
+    distance = (x - at[..., None]) / sigma
+    return Borders(distance, ndtr(distance), sigma)
+
+
+def _soft_bars(p: FloatArray, x: FloatArray, borders: Borders) -> FloatArray:
     """Profile of bars half a period wide with Gaussian edges.
 
     Parameters: paper, its tilt, depth of the bars, middle, period, softness (sigma).
     """
-    from scipy.special import ndtr
-
     paper, tilt, depth = p[:3]
-    left, right = ndtr(_from_borders(p, x, number, least_soft)[0])
+    left, right = borders.passed
     return np.asarray(paper + tilt * x - depth * (left - right).sum(axis=0))
 
 
-def _soft_slopes(p: FloatArray, x: FloatArray, number: FloatArray, least_soft: float) -> FloatArray:
+def _soft_slopes(p: FloatArray, x: FloatArray, number: FloatArray, borders: Borders) -> FloatArray:
     """Derivatives of `_soft_bars` by its parameters, shape (6, n)."""
-    from scipy.special import ndtr
-
     depth, soft = p[2], p[5]
-    distance, sigma = _from_borders(p, x, number, least_soft)
-    at_left, at_right = ndtr(distance)
+    distance, (left, right), sigma = borders
     bells = np.exp(-0.5 * distance * distance) * (-depth / (np.sqrt(2 * np.pi) * sigma))
     widened = bells[1] * distance[1] - bells[0] * distance[0]
     return np.stack(
         [
             np.ones_like(x),
             x,
-            (at_right - at_left).sum(axis=0),
+            (right - left).sum(axis=0),
             (bells[1] - bells[0]).sum(axis=0),
             (0.25 - number) @ bells[0] + (0.25 + number) @ bells[1],
             widened.sum(axis=0) * soft / sigma,
         ]
     )
-
-
-def _from_borders(
-    p: FloatArray, x: FloatArray, number: FloatArray, least_soft: float
-) -> tuple[FloatArray, float]:
-    """Distances from the left and right border of each bar, in sigmas, and the sigma.
-
-    Returns
-    -------
-    distance : ndarray of shape (2 borders, bars, n)
-    sigma : float
-    """
-    middle, period, soft = p[3:]
-    sigma = float(np.hypot(soft, least_soft))
-    borders = middle + period * (number + np.array([[-0.25], [0.25]]))
-    return (x - borders[..., None]) / sigma, sigma

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
+from typing import NamedTuple
 
 import numpy as np
 
@@ -106,7 +108,7 @@ def doubling(reflectance: FloatArray, pixels_per_mm: float, *, runs: Runs = "ver
         blur_um=float(abs(chosen[4]) * um),
         across_mm=(position + 0.5) / pixels_per_mm,
         profile=profile,
-        fitted=_two_lines(chosen, position),
+        fitted=_two_lines(chosen, _borders(chosen, position)),
     )
 
 
@@ -137,54 +139,64 @@ def _fall_between(x: FloatArray, profile: FloatArray, p: FloatArray) -> tuple[fl
     return float(min(first, second) - between), float(min(first, second))
 
 
-def _from_borders(p: FloatArray, x: FloatArray) -> tuple[FloatArray, float]:
-    """Distances from the left and right borders of both lines, in units of their blur, and that.
+class Borders(NamedTuple):
+    """Where points lie to the left and right borders of both lines, arrays (2, 2 lines, n).
 
-    Returns
-    -------
-    distance : ndarray of shape (2 borders, 2 lines, n)
+    Attributes
+    ----------
+    distance : ndarray
+        In units of the blur.
+    passed : ndarray
+        How much of a blurred border lies to the left of each point, 0 to 1.
     blur : float
+        Its standard deviation, with the least there can be.
     """
+
+    distance: FloatArray
+    passed: FloatArray
+    blur: float
+
+
+def _borders(p: FloatArray, x: FloatArray) -> Borders:
+    from scipy.special import ndtr
+
     _, _, middle, width, sigma, offset, share = p
     blur = float(np.hypot(sigma, LEAST_BLUR_PX))
     lines = middle + offset * np.array([-share, 1 - share])
-    borders = lines + width * np.array([[-0.5], [0.5]])
-    return (x - borders[..., None]) / blur, blur
+    at = lines + width * np.array([[-0.5], [0.5]])
+    distance = (x - at[..., None]) / blur
+    return Borders(distance, ndtr(distance), blur)
 
 
-def _two_lines(p: FloatArray, x: FloatArray) -> FloatArray:
+def _two_lines(p: FloatArray, borders: Borders) -> FloatArray:
     """Darkness of two blurred lines.
 
     Parameters: ground, depth, middle, width, sigma, offset, share of the second.
     """
-    from scipy.special import ndtr
-
-    left, right = ndtr(_from_borders(p, x)[0])
+    left, right = borders.passed
     ground, depth, share = p[0], p[1], p[6]
     return np.asarray(ground + depth * (np.array([1 - share, share]) @ (left - right)))
 
 
-def _slopes(p: FloatArray, x: FloatArray) -> FloatArray:
+def _slopes(p: FloatArray, borders: Borders) -> FloatArray:
     """Derivatives of `_two_lines` by its parameters, shape (7, n)."""
-    from scipy.special import ndtr
-
     _, depth, _, _, sigma, offset, share = p
-    distance, blur = _from_borders(p, x)
-    at_left, at_right = ndtr(distance)
+    distance, (left, right), blur = borders
     bells = np.exp(-0.5 * distance * distance) / (SQRT_2PI * blur)
     parts = np.array([1 - share, share])
     by_place = depth * parts[:, None] * (bells[1] - bells[0])
+    moved = by_place[0] + by_place[1]
     widened = bells[1] * distance[1] - bells[0] * distance[0]
-    inside = at_left - at_right
+    inside = left - right
     return np.stack(
         [
-            np.ones_like(x),
+            np.ones_like(moved),
             parts @ inside,
-            by_place[0] + by_place[1],
+            moved,
             depth / 2 * (parts @ (bells[0] + bells[1])),
             depth * sigma / blur * (parts @ widened),
             np.array([-share, 1 - share]) @ by_place,
-            depth * (inside[1] - inside[0]) - offset * (by_place[0] + by_place[1]),
+            depth * (inside[1] - inside[0]) - offset * moved,
         ]
     )
 
@@ -210,11 +222,15 @@ def _fit(
     def whole(p: FloatArray) -> FloatArray:
         return np.concatenate([p, starts[0][free:]])
 
+    @lru_cache(maxsize=1)  # slopes are asked for where the misfit was just before
+    def borders(parameters: bytes) -> Borders:
+        return _borders(whole(np.frombuffer(parameters)), x)
+
     fits = [
         leastsq(
-            lambda p: _two_lines(whole(p), x) - profile,
+            lambda p: _two_lines(whole(p), borders(p.tobytes())) - profile,
             s[:free],
-            Dfun=lambda p: _slopes(whole(p), x)[:free],
+            Dfun=lambda p: _slopes(whole(p), borders(p.tobytes()))[:free],
             col_deriv=True,
             full_output=True,
             diag=1 / SCALES[:free],

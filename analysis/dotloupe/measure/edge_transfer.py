@@ -53,7 +53,7 @@ def line_spread_transform(breaks: FloatArray, frequency: FloatArray) -> FloatArr
     area = (knots[DEGREE:] - knots[:-DEGREE]) / DEGREE
     inner = slice(DEGREE - 1, 1 - DEGREE)
     pieces = (full / area)[:, inner]
-    # Every frequency is one of the first few and one of every so many: far fewer exponentials.
+    # Every frequency is the sum of one of the first few and one of every so many.
     few, many = frequency[:TOGETHER], frequency[::TOGETHER]
     fine, coarse = (np.exp(-2j * np.pi * np.outer(f, place)) for f in (few, many))
     turns = (coarse[:, None] * fine).reshape(-1, place.size)[: frequency.size]
