@@ -188,8 +188,7 @@ def _span(region: FloatArray, curve: EdgeCurve) -> tuple[float, float]:
     The outermost pixels of the middle row, and its middle one, would lie just on borders of
     cells: into which they fall must not hang on how a number was rounded.
     """
-    place = curve.column(np.arange(float(region.shape[0])))
+    place = float(np.median(curve.column(np.arange(float(region.shape[0])))))
     cosine = float(np.cos(np.radians(curve.angle_deg)))
-    left = float(np.median(place)) * cosine
-    right = float(region.shape[1] - 1 - np.median(place)) * cosine
+    left, right = place * cosine, (region.shape[1] - 1 - place) * cosine
     return BESIDE_PIXELS - left, BESIDE_PIXELS + right

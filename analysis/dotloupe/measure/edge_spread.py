@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -140,7 +140,14 @@ def spline_pieces(breaks: FloatArray) -> FloatArray:
     -------
     ndarray, shape (n, powers, splines)
         Coefficients by powers, from the lowest up, of the place in the interval from -1 to 1.
+        Not to be written to: kept for the next call with the same knots.
     """
+    return _spline_pieces(np.asarray(breaks, dtype=float).tobytes())
+
+
+@lru_cache(maxsize=4)
+def _spline_pieces(knots: bytes) -> FloatArray:
+    breaks = np.frombuffer(knots)
     half = 0.5 * np.diff(breaks)[:, None]
     place = 0.5 * (breaks[:-1] + breaks[1:])[:, None] + half * PIECE_NODES
     _, values = local_basis(extended_knots(breaks), DEGREE, place.ravel())
