@@ -8,6 +8,7 @@ from functools import lru_cache
 from itertools import pairwise, product
 from typing import Any
 
+import cv2
 import numpy as np
 from numpy.typing import NDArray
 from scipy import fft
@@ -145,8 +146,8 @@ def tile_pixels(view: View, region: Region) -> FloatArray:
     first = max(round(y - half[1]), 0), max(round(x - half[0]), 0)
     last = min(round(y + half[1]), rows), min(round(x + half[0]), columns)
     coded = view.capture.pixels[first[0] : last[0], first[1] : last[1], GREEN]
-    light: FloatArray = view.capture.linear[coded] / view.capture.paper_level[GREEN]
-    return light.astype(np.float32)
+    by_value = (view.capture.linear / view.capture.paper_level[GREEN]).astype(np.float32)
+    return np.asarray(cv2.LUT(np.ascontiguousarray(coded), by_value))
 
 
 def _rings(pixels_per_mm: float) -> FloatArray:
@@ -161,8 +162,8 @@ def _tile(view: View, region: Region, rings: FloatArray) -> GrainTile | None:
     rows, columns = (n // factor for n in pixels.shape)
     if min(rows, columns) < LEAST_SIDE_PX:
         return None
-    reduced = pixels[: rows * factor, : columns * factor]
-    reduced = reduced.reshape(rows, factor, columns, factor).mean(axis=(1, 3))
+    whole = pixels[: rows * factor, : columns * factor]
+    reduced = cv2.resize(whole, (columns, rows), interpolation=cv2.INTER_AREA)
     level = float(reduced.mean())
     down, across = (np.hanning(n + 2)[1:-1].astype(np.float32) for n in (rows, columns))
     seen = (reduced / level - 1) * across * down[:, None]
