@@ -163,7 +163,9 @@ def _tile(view: View, region: Region, rings: FloatArray) -> GrainTile | None:
     if min(rows, columns) < LEAST_SIDE_PX:
         return None
     whole = pixels[: rows * factor, : columns * factor]
-    reduced = cv2.resize(whole, (columns, rows), interpolation=cv2.INTER_AREA)
+    reduced: FloatArray = np.asarray(
+        cv2.resize(whole, (columns, rows), interpolation=cv2.INTER_AREA), dtype=np.float32
+    )
     level = float(reduced.mean())
     down, across = (np.hanning(n + 2)[1:-1].astype(np.float32) for n in (rows, columns))
     seen = (reduced / level - 1) * across * down[:, None]
