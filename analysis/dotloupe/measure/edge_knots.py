@@ -71,15 +71,14 @@ def _departure(
     cells: Cells, coarse: FloatArray, fine: FloatArray, weight: FloatArray, probe: FloatArray
 ) -> tuple[FloatArray, FloatArray, float]:
     """Fine minus coarse spline fit at `probe`, its jackknife error, and the step."""
-    normal, score = block_system(*cell_splines(cells, fine), weight, cells.value)
-    everywhere = np.linspace(fine[0], fine[-1], 4 * fine.size)
-    nested = np.linalg.lstsq(
-        spread_basis(fine, everywhere), spread_basis(coarse, everywhere), rcond=None
-    )[0]
-    whole, without = left_out(normal, score)
-    coarse_normal = np.matmul(nested.T, np.matmul(normal, nested))
-    coarse_whole, coarse_without = left_out(coarse_normal, score @ nested)
-    at_probe = spread_basis(fine, probe)
-    departure = at_probe @ (whole - nested @ coarse_whole)
-    replicates = (without - coarse_without @ nested.T) @ at_probe.T
+    at_fine, at_coarse = spread_basis(fine, probe), spread_basis(coarse, probe)
+    whole, without = _fitted(cells, fine, weight)
+    coarse_whole, coarse_without = _fitted(cells, coarse, weight)
+    departure = at_fine @ whole - at_coarse @ coarse_whole
+    replicates = without @ at_fine.T - coarse_without @ at_coarse.T
     return departure, pooled_error(replicates), abs(float(whole[-1] - whole[0]))
+
+
+def _fitted(cells: Cells, breaks: FloatArray, weight: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Levels of the spline that fits the cells, whole and without each block in turn."""
+    return left_out(*block_system(*cell_splines(cells, breaks), weight, cells.value))

@@ -17,7 +17,7 @@ SHARPENED = 0.01
 
 
 def spread_curves(fit: EdgeFit, levels: FloatArray, distance: FloatArray) -> FloatArray:
-    """Edge spread of one or many sets of levels as a share of the step, dark to light."""
+    """Edge spread of sets of levels as a share of the step, dark to light."""
     dark_first = levels[..., :1] < levels[..., -1:]
     low = np.where(dark_first, levels[..., :1], levels[..., -1:])
     basis = spread_basis(fit.spread.breaks, distance)
@@ -158,11 +158,12 @@ def edge_shape(
     raggedness of that size adds to it.
     """
     grid = np.linspace(fit.low, fit.high, 601)
-    share = spread_curves(fit, fit.spread.levels, grid)
-    replicates = spread_curves(fit, fit.levels, grid)
+    curves = spread_curves(fit, np.vstack([fit.spread.levels, fit.levels]), grid)
+    share, replicates = curves[0], curves[1:]
     along = grid if fit.spread.step > 0 else -grid[::-1]
-    rise_px = float(rise(along, share))
-    rise_interval = ratio_interval(rise_px, rise(along, replicates))
+    rises = rise(along, curves)
+    rise_px = float(rises[0])
+    rise_interval = ratio_interval(rise_px, rises[1:])
     beyond, beyond_interval = overshoot(share, replicates)
     ragged, ragged_wide = raggedness(*samples, fit)
     blur = rise_px**2 - GAUSSIAN_RISE**2 * max(ragged, 0.0)
