@@ -23,10 +23,11 @@ from dotloupe.registration.picture_search import (
 )
 from dotloupe.registration.picture_templates import _distinct, propose_by_templates
 from dotloupe.registration.picture_verification import likeness_at
+from dotloupe.registration.plane import map_points
 from dotloupe.registration.reduction import preview_8bit
 from dotloupe.registration.refinement import refine_homography, rms_shift
 from dotloupe.registration.window_shifts import WindowShifts
-from dotloupe.registration.working_resolution import apply_homography, prepare_level
+from dotloupe.registration.working_resolution import prepare_level
 
 RNG = np.random.default_rng(0)
 NOISE = RNG.uniform(0.2, 0.8, (64, 80)).astype(np.float32)
@@ -132,9 +133,7 @@ def test_of_templates_at_one_place_the_best_is_kept():
     assert [c.support for c in found] == [9.0, 7.0, 6.0]
     for candidate in found:
         # the middle of the frame lies where the template's does
-        assert apply_homography(candidate.homography, np.array([50.0, 40.0])) == pytest.approx(
-            (40, 30)
-        )
+        assert map_points(candidate.homography, np.array([50.0, 40.0])) == pytest.approx((40, 30))
     assert [c.support for c in _distinct(hits, (81, 101), 1, 9)] == [9.0, 7.0, 6.0, 5.0]
 
 

@@ -7,8 +7,8 @@ import pytest
 from scipy.ndimage import gaussian_filter
 
 from dotloupe.errors import InputError, NotFitError
+from dotloupe.registration.plane import map_points
 from dotloupe.registration.refinement import measure_shifts, refine_homography, rms_shift
-from dotloupe.registration.working_resolution import apply_homography
 
 FRAMES = {0.5: (150, 200), 1.0: (200, 260), 3.7: (500, 650), 12.0: (720, 960), 30.0: (1200, 1600)}
 
@@ -46,7 +46,7 @@ def case(scale, *, noise=0.0, seed=3, rotation_deg=27.0):
     truth = true_homography(scale, shape, rotation_deg)
     shortest = 5.0 * max(1.0, 1 / scale)
     reference = texture(grid((420, 450)), seed, shortest_px=shortest)
-    observed = texture(apply_homography(truth, grid(shape)), seed, shortest_px=shortest)
+    observed = texture(map_points(truth, grid(shape)), seed, shortest_px=shortest)
     rng = np.random.default_rng(seed)
     x = np.linspace(-1, 1, shape[1], dtype=np.float32)
     observed = (0.6 * observed + 0.1) * (1 + 0.15 * x)
@@ -69,7 +69,7 @@ def knocked(truth, shape, amount_px):
 def error_coarser_px(found, truth, shape, scale):
     """Rms distance over the frame in pixels of the coarser image."""
     points = grid(shape)[::7, ::7]
-    off = apply_homography(found, points) - apply_homography(truth, points)
+    off = map_points(found, points) - map_points(truth, points)
     return float(np.sqrt(np.mean(np.sum(off**2, axis=-1)))) * min(scale, 1.0)
 
 

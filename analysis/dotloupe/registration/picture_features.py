@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 import cv2
 import numpy as np
 
-from dotloupe.registration.working_resolution import apply_homography, block_mean, block_to_full
+from dotloupe.registration.plane import map_points
+from dotloupe.registration.working_resolution import block_mean, block_to_full
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -75,7 +76,7 @@ def find_features(luminance: FloatArray, *, most_pixels: float, per_octave: int)
     descriptors = np.sqrt(descriptors / np.maximum(descriptors.sum(axis=1, keepdims=True), 1e-9))
     points = np.array([k.pt for k in kept_points])
     return Features(
-        points=apply_homography(block_to_full(step), points),
+        points=map_points(block_to_full(step), points),
         sizes=np.array([k.size for k in kept_points]) * step,
         angles=np.deg2rad([k.angle for k in kept_points]),
         descriptors=descriptors.astype(np.float32),
@@ -211,7 +212,7 @@ def _fit_group(
         matrix = None if partial is None else np.vstack([partial, [0.0, 0.0, 1.0]])
     if matrix is None or np.count_nonzero(inside) < FEWEST_AGREEING:
         return None
-    off = np.linalg.norm(apply_homography(matrix, seen) - sought, axis=1)
+    off = np.linalg.norm(map_points(matrix, seen) - sought, axis=1)
     inliers = off < tolerance
     if np.count_nonzero(inliers) >= 12:
         refit, _ = cv2.findHomography(seen[inliers], sought[inliers], cv2.RANSAC, tolerance)

@@ -10,9 +10,9 @@ from scipy import fft, ndimage
 from scipy.optimize import minimize_scalar
 
 from dotloupe.errors import RegionError
-from dotloupe.registration.plane import jacobian
+from dotloupe.registration.plane import jacobian, map_points
 from dotloupe.registration.reduction import reduced_luminance, reduction_matrix
-from dotloupe.registration.working_resolution import apply_homography, local_scale
+from dotloupe.registration.working_resolution import local_scale
 
 if TYPE_CHECKING:
     from dotloupe.arrays import FloatArray
@@ -112,7 +112,7 @@ def _shared_rectangle(
     y, x = (np.arange(0, n, step) for n, step in zip(shape, steps, strict=True))
     places = np.stack(np.broadcast_arrays(x[None, :], y[:, None]), axis=-1).astype(float)
     depth = places @ to_picture[2, :2] + to_picture[2, 2]
-    mapped = apply_homography(to_picture, places)
+    mapped = map_points(to_picture, places)
     size = np.array(picture_shape[::-1])
     inside = np.all((mapped >= MARGIN_PX) & (mapped <= size - 1 - MARGIN_PX), axis=-1)
     top, bottom, left, right = _largest_rectangle(inside & (depth > 0))
@@ -148,7 +148,7 @@ def _interpolated(
 ) -> FloatArray:
     """The picture at the grid's pixels, band-limited by its own sampling and by the grid's."""
     corners = np.array([[0, 0], [shape[1] - 1, 0], [shape[1] - 1, shape[0] - 1], [0, shape[0] - 1]])
-    mapped = apply_homography(to_picture, corners.astype(float))
+    mapped = map_points(to_picture, corners.astype(float))
     size = np.array(light.shape[::-1])
     margin = 16 * max(1.0, 1 / per_picture_px)
     low = np.clip(np.floor(mapped.min(axis=0) - margin), 0, size).astype(int)
@@ -162,7 +162,7 @@ def _interpolated(
     for top in range(0, shape[0], 256):
         y = np.arange(top, min(top + 256, shape[0]), dtype=float)
         places = np.stack(np.broadcast_arrays(x[None, :], y[:, None]), axis=-1)
-        at = (apply_homography(to_picture, places) - low) / steps
+        at = (map_points(to_picture, places) - low) / steps
         result[top : top + len(y)] = ndimage.map_coordinates(
             spline, [at[..., 1], at[..., 0]], order=5, prefilter=False, mode="mirror"
         )

@@ -10,7 +10,8 @@ from scipy import fft, ndimage
 
 from dotloupe.registration.picture_features import Candidate
 from dotloupe.registration.picture_verification import band
-from dotloupe.registration.working_resolution import apply_homography, block_mean, block_to_full
+from dotloupe.registration.plane import map_points
+from dotloupe.registration.working_resolution import block_mean, block_to_full
 
 if TYPE_CHECKING:
     from dotloupe.arrays import FloatArray
@@ -70,7 +71,7 @@ def _shown(
     """What the frame shows of the picture, its mask, and the pixel (x, y) of its middle."""
     height, width = shape
     corners = np.array([[0, 0], [width - 1, 0], [width - 1, height - 1], [0, height - 1]], float)
-    outline = np.round(apply_homography(homography, corners)).astype(np.int32)
+    outline = np.round(map_points(homography, corners)).astype(np.int32)
     mask = np.zeros(sought.shape, dtype=np.uint8)
     cv2.fillConvexPoly(mask, outline, 1)
     rows, columns = np.flatnonzero(mask.any(axis=1)), np.flatnonzero(mask.any(axis=0))

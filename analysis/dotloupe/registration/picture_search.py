@@ -20,9 +20,9 @@ from dotloupe.registration.picture_verification import (
     judge_likeness,
     share_agreeing,
 )
+from dotloupe.registration.plane import map_points
 from dotloupe.registration.refinement import Refinement, refine_homography
 from dotloupe.registration.working_resolution import (
-    apply_homography,
     block_mean,
     block_to_full,
     local_scale,
@@ -234,7 +234,7 @@ def _repeated(
 
 def _same_place(one: FloatArray, other: FloatArray, frame: FloatArray) -> bool:
     points = _middle(frame) * np.array([[0.5, 0.5], [1.5, 1.5], [0.5, 1.5]])
-    apart = apply_homography(one, points) - apply_homography(other, points)
+    apart = map_points(one, points) - map_points(other, points)
     return bool(np.max(np.abs(apart)) < 2.0)
 
 
@@ -257,7 +257,7 @@ def _refined(
     if not _plausible(refinement.homography, frame.shape, limits):
         return None
     points = refinement.shifts.centres[refinement.used]
-    moved = apply_homography(refinement.homography, points) - apply_homography(start, points)
+    moved = map_points(refinement.homography, points) - map_points(start, points)
     allowed = WANDER * max(error_px, 1.0) / local_scale(start, _middle(frame))
     return refinement if np.sqrt(np.mean(np.sum(moved**2, axis=1))) < allowed else None
 
@@ -282,8 +282,8 @@ def _plausible(homography: FloatArray, shape: tuple[int, ...], scales: tuple[flo
 
 
 def _jacobian(homography: FloatArray, point: FloatArray) -> FloatArray:
-    ahead = apply_homography(homography, point + 0.5 * np.eye(2))
-    behind = apply_homography(homography, point - 0.5 * np.eye(2))
+    ahead = map_points(homography, point + 0.5 * np.eye(2))
+    behind = map_points(homography, point - 0.5 * np.eye(2))
     return np.asarray((ahead - behind).T)
 
 

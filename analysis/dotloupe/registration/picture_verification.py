@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 from scipy import fft, ndimage
 
+from dotloupe.registration.plane import map_points
 from dotloupe.registration.working_resolution import (
-    apply_homography,
     local_scale,
     prepare_level,
     working_homography,
@@ -153,7 +153,7 @@ def predicted_pair(
     y, x = np.mgrid[: level.observed.shape[0], : level.observed.shape[1]]
     inner = working_homography(level, homography)
     points = np.stack([x, y], axis=-1).astype(float)
-    mapped = apply_homography(inner, points)
+    mapped = map_points(inner, points)
     depth = points @ inner[2, :2] + inner[2, 2]
     limit = np.array(level.spline.shape[::-1]) - 1
     inside = np.all((mapped >= 0) & (mapped <= limit), axis=-1) & (depth * inner[2, 2] > 0)

@@ -8,9 +8,9 @@ from dotloupe.arrays import FloatArray
 
 
 def map_points(homography: FloatArray, points: FloatArray) -> FloatArray:
-    """Map points (x, y), shape (n, 2), through a homography."""
+    """Map points (x, y), shape (..., 2), through a homography."""
     mapped = np.asarray(points, dtype=float) @ homography[:, :2].T + homography[:, 2]
-    return mapped[:, :2] / mapped[:, 2:]
+    return np.asarray(mapped[..., :2] / mapped[..., 2:])
 
 
 def jacobian(homography: FloatArray, point: tuple[float, float]) -> FloatArray:

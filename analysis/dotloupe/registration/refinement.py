@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from dotloupe.errors import InputError, NotFitError
+from dotloupe.registration.plane import map_points
 from dotloupe.registration.window_shifts import WindowShifts, measure_level
 from dotloupe.registration.working_resolution import (
-    apply_homography,
     grid_centres,
     local_scale,
     prepare_level,
@@ -200,7 +200,7 @@ def _centres(
     """The windows asked for, or those of a grid that hold most, spread over the frame."""
     if windows is not None:
         points = np.asarray(windows, dtype=float).reshape(-1, 2)
-        return np.round(apply_homography(np.linalg.inv(level.observed_to_full), points))
+        return np.round(map_points(np.linalg.inv(level.observed_to_full), points))
     centres = usable_centres(level, homography, grid_centres(level, radius), radius)
     if len(centres) <= MOST_WINDOWS:
         return centres
@@ -224,7 +224,7 @@ def _iterate(level: Level, homography: FloatArray, centres: FloatArray, radius: 
         increment, used, uncertainty = _fit(bounded, level, shared[count])
         matrix = matrix @ increment
         matrix = matrix / matrix[2, 2]
-        moved = apply_homography(increment, shifts.centres) - shifts.centres
+        moved = map_points(increment, shifts.centres) - shifts.centres
         settled_px = max(SETTLED_PX * level.step_px, SETTLED_SHARE * uncertainty)
         if np.sqrt(np.mean(np.sum(moved**2, axis=1))) < settled_px:
             break

@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 import scipy
 
+from dotloupe.registration.plane import map_points
 from dotloupe.registration.working_resolution import (
     BLUR_PX,
-    apply_homography,
     working_homography,
 )
 
@@ -87,7 +87,7 @@ def measure_level(
     pixels = 1.0 / np.sum(weight**2)
     shifts, covariance, correlation = _solve(moments[:, :-1, :-1], projections, power, pixels)
     return WindowShifts(
-        centres=apply_homography(level.observed_to_full, centres),
+        centres=map_points(level.observed_to_full, centres),
         shifts=shifts * level.step_px,
         covariance=covariance * level.step_px**2,
         correlation=correlation,

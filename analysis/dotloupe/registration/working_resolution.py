@@ -10,6 +10,7 @@ import numpy as np
 import scipy
 
 from dotloupe.errors import InputError
+from dotloupe.registration.plane import map_points
 
 if TYPE_CHECKING:
     from dotloupe.arrays import FloatArray
@@ -33,20 +34,6 @@ class Level:
     observed_to_full: FloatArray
     reference_to_full: FloatArray
     step_px: int
-
-
-def apply_homography(homography: FloatArray, points: FloatArray) -> FloatArray:
-    """Map points (..., 2), given as (x, y), through a 3 x 3 homography."""
-    x, y = points[..., 0], points[..., 1]
-    h = homography
-    w = h[2, 0] * x + h[2, 1] * y + h[2, 2]
-    return np.stack(
-        [
-            (h[0, 0] * x + h[0, 1] * y + h[0, 2]) / w,
-            (h[1, 0] * x + h[1, 1] * y + h[1, 2]) / w,
-        ],
-        axis=-1,
-    )
 
 
 def local_scale(homography: FloatArray, point: FloatArray) -> float:
@@ -145,7 +132,7 @@ def usable_centres(
     same_side = np.all(depth * np.sign(inner[2, 2]) > 1e-9, axis=1)
     limit = np.array(level.spline.shape[::-1]) - 1
     with np.errstate(divide="ignore", invalid="ignore"):
-        mapped = apply_homography(inner, points)
+        mapped = map_points(inner, points)
         in_reference = np.all((mapped >= 0) & (mapped <= limit), axis=(1, 2))
     return centres[inside & same_side & in_reference]
 
@@ -158,7 +145,7 @@ def window_texture(
     down, across = np.gradient(level.spline)
     side = max(3, int(2 * radius / local_scale(inner, centres.mean(axis=0))))
     energy = scipy.ndimage.uniform_filter(down * down + across * across, side, mode="nearest")
-    column, row = np.round(apply_homography(inner, centres)).astype(int).T
+    column, row = np.round(map_points(inner, centres)).astype(int).T
     height, width = energy.shape
     return np.asarray(energy[np.clip(row, 0, height - 1), np.clip(column, 0, width - 1)])
 
@@ -181,7 +168,7 @@ def _footprint(
     size = np.array(reference.shape[::-1])
     if np.any(depth * np.sign(depth[len(depth) // 2]) <= 0):
         return reference, np.zeros(2)
-    mapped = apply_homography(homography, points)
+    mapped = map_points(homography, points)
     margin = REFERENCE_MARGIN_PX * step
     low = np.clip(np.floor(mapped.min(axis=0)) - margin, 0, size).astype(int)
     high = np.clip(np.ceil(mapped.max(axis=0)) + margin + 1, 0, size).astype(int)
