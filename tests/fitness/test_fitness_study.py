@@ -34,6 +34,11 @@ def test_the_lens_is_not_blamed_for_what_was_done_to_the_picture(captured):
     assert findings(captured, "sharpening", 0) == ["sharpening"]
 
 
+def test_shadows_are_not_seen_in_what_a_compression_left(captured):
+    """A small JPEG in between makes areas of paper differ by its own steps."""
+    assert findings(captured, "compression before", 2) == ["compression"]
+
+
 def test_nothing_is_found_on_a_clean_capture(captured):
     assert findings(captured, "none", 0) == []
 

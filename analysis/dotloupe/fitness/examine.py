@@ -35,6 +35,8 @@ PATCHY_LIGHT = Limits(
 )
 LIKE_UNEVEN_FOCUS = ("sharpening", "compression", "clipped light")
 """Faults that change the grain of light tints more than of dark ones, as a soft corner may."""
+LIKE_SHADOWS = ("compression",)
+"""Faults that make small areas of paper differ, as shadows do."""
 MARKS = Limits(0.0, 0.0, "of four marks missing", "without all four nothing has a place")
 MIRROR = Limits(0.0, 0.0, "mirrored", "marks read from their other side are other marks")
 
@@ -97,15 +99,19 @@ def examine(view: View, edges: Mapping[str, EdgeResponse] | None = None) -> Fitn
         *focus_findings(spectra, focus, lie_of_sheet(view, marks), size_mm),
         *processing_findings(view, edges or {}),
     )
-    return Fitness(_without_mistaken_focus(checks), focus)
+    return Fitness(_without_mistaken(checks), focus)
 
 
-def _without_mistaken_focus(checks: tuple[Finding, ...]) -> tuple[Finding, ...]:
-    """Leave the lens out of it where what was done to the picture looks the same."""
+def _without_mistaken(checks: tuple[Finding, ...]) -> tuple[Finding, ...]:
+    """Leave lens and shadows out of it where what was done to the picture looks the same."""
     wrong = {check.name for check in checks if check.severity != "fine"}
-    if wrong.isdisjoint(LIKE_UNEVEN_FOCUS):
-        return checks
-    return tuple(check for check in checks if check.name != UNEVEN_FOCUS)
+
+    def is_mistaken(check: Finding) -> bool:
+        if check.name == UNEVEN_FOCUS:
+            return not wrong.isdisjoint(LIKE_UNEVEN_FOCUS)
+        return check.unit == PATCHY_LIGHT.unit and not wrong.isdisjoint(LIKE_SHADOWS)
+
+    return tuple(check for check in checks if not is_mistaken(check))
 
 
 def examine_unregistered(capture: Capture, reason: str) -> Fitness:
