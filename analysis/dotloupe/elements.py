@@ -18,8 +18,7 @@ from dotloupe.measure.line_pairs import LinePairs, line_pairs
 from dotloupe.measure.paper_noise import BlankPaper, blank_paper
 from dotloupe.measure.transfer import Transfer, transfer
 from dotloupe.patch.geometry import Axis, Region
-from dotloupe.patch.layout import COLOURS, MARK_MM
-from dotloupe.patch.marks import MARK_MODULES
+from dotloupe.patch.layout import COLOURS
 from dotloupe.patch.texture import texture_at_pixels
 from dotloupe.placement import Placement, measure_placement
 from dotloupe.view import View
@@ -60,7 +59,7 @@ def measure_edge(view: View, region: Region, camera: Camera | None) -> EdgeRespo
 
 def measure_bars(view: View, axis: Axis) -> Readings[LinePairs]:
     """Every bar group of one direction, by region; contrast relative to paper and mark black."""
-    levels = (1.0, mark_black(view))
+    levels = (1.0, view.mark_black)
 
     def measure(region: Region) -> LinePairs:
         cut = view.cut(region, BARS_MARGIN_MM)
@@ -136,17 +135,6 @@ def measure_texture(view: View) -> Readings[Transfer]:
         return transfer(drawn, cut.luminance, view.pixels_per_mm)
 
     return _each(_named(view.regions("texture")), measure)
-
-
-def mark_black(view: View) -> float:
-    """Mean luminance factor of the marks' black borders: the darkest that bars could be."""
-    levels = []
-    for region in view.regions("mark"):
-        cut = view.cut(region)
-        module_px = MARK_MM / MARK_MODULES * cut.pixels_per_mm_x
-        strip = slice(round(0.3 * module_px), max(round(0.7 * module_px), 1))
-        levels.append(float(cut.luminance[strip, strip.start : -strip.start or None].mean()))
-    return float(np.median(levels))
 
 
 def _named(regions: Iterable[Region]) -> dict[str, Region]:

@@ -4,11 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
 
 from dotloupe.capture.capture import Capture
 from dotloupe.capture.paper import Lighting
 from dotloupe.errors import NotFitError
 from dotloupe.patch.geometry import Axis, Region
+from dotloupe.patch.layout import MARK_MM
+from dotloupe.patch.marks import MARK_MODULES
 from dotloupe.patch.patch import Patch
 from dotloupe.registration.averaging import LEAST_PER_MM, averaging_step
 from dotloupe.registration.cut import Cut, cut_region, paper_lighting
@@ -49,6 +54,17 @@ class View:
             margin_mm=margin_mm,
             step=averaging_step(self.registration.pixels_per_mm, least_per_mm),
         )
+
+    @cached_property
+    def mark_black(self) -> float:
+        """Mean luminance factor of the marks' black borders: the darkest that bars could be."""
+        levels = []
+        for region in self.regions("mark"):
+            cut = self.cut(region)
+            module_px = MARK_MM / MARK_MODULES * cut.pixels_per_mm_x
+            strip = slice(round(0.3 * module_px), max(round(0.7 * module_px), 1))
+            levels.append(float(cut.luminance[strip, strip.start : -strip.start or None].mean()))
+        return float(np.median(levels))
 
     def regions(self, kind: str, axis: Axis | None = None) -> Iterator[Region]:
         """Regions of one kind, and of one direction where one is given."""
