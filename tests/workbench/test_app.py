@@ -2,6 +2,7 @@
 
 import json
 import time
+from pathlib import Path
 
 import pytest
 
@@ -10,6 +11,8 @@ from dotloupe.workbench.bench import opened_bench
 from dotloupe.workbench.folder import OWN
 
 HOME = "http://127.0.0.1:4711"
+SAMPLES = Path(__file__).parents[2] / "sample_captures"
+SETTINGS, PPI = (json.dumps({"by": by}) for by in ("setting", "ppi"))
 
 
 @pytest.mark.parametrize(
@@ -136,9 +139,29 @@ def test_own_folder_that_leads_out_is_refused(bench, tmp_path):
         opened_bench(bench.root)
 
 
+def test_a_ladder_climbs_within_one_setting(client, settled, bench):
+    for ppi in (180, 720):
+        photograph = (SAMPLES / "ladder" / f"ppi{ppi}" / "print1.jpg").read_bytes()
+        client.put(f"/photographs/fast/{ppi}.jpg", content=photograph)
+    settled()
+    assert client.post("/compare", content=PPI).json()["comparison"]["state"] == "running"
+    told = settled()
+    assert told["comparison"]["state"] == "done", told["comparison"]["message"]
+    result = json.loads((bench.report / "data" / "result.json").read_text("utf-8"))
+    assert [point["sent_ppi"] for point in result["points"]] == [180, 720]
+    assert "ppi" in " ".join(told["comparison"]["verdict"])
+
+    another = (SAMPLES / "ladder" / "ppi720" / "print2.jpg").read_bytes()
+    client.put("/photographs/fine/720.jpg", content=another)
+    settled()
+    refused = client.post("/compare", content=PPI)
+    assert refused.status_code == 400
+    assert "720 ppi were sent in fast and in fine" in refused.json()["error"]
+
+
 def test_one_setting_is_no_comparison(client, jpeg):
     client.put("/photographs/fast/one.jpg", content=jpeg())
-    answer = client.post("/compare")
+    answer = client.post("/compare", content=SETTINGS)
     assert answer.status_code == 400
     assert "two settings" in answer.json()["error"]
 
@@ -147,7 +170,7 @@ def test_comparison_without_a_fit_photograph_says_so(client, jpeg, settled):
     for number, setting in enumerate(("fast", "fine")):
         client.put(f"/photographs/{setting}/one.jpg", content=jpeg(number))
     settled()
-    assert client.post("/compare").json()["comparison"]["state"] == "running"
+    assert client.post("/compare", content=SETTINGS).json()["comparison"]["state"] == "running"
     told = settled()
     assert told["comparison"]["state"] == "failed"
     assert "fit" in told["comparison"]["message"]

@@ -45,10 +45,11 @@ def address(tmp_path):
         text=True,
         preexec_fn=heeds_interruption,
     )
-    found = re.search(r"http://127\.0\.0\.1:\d+/", running.stdout.readline())
-    yield found[0]
-    running.send_signal(signal.SIGINT)
-    _, said = running.communicate(timeout=60)
+    try:
+        yield re.search(r"http://127\.0\.0\.1:\d+/", running.stdout.readline())[0]
+    finally:
+        running.send_signal(signal.SIGINT)
+        _, said = running.communicate(timeout=60)
     told = "closed; photographs, settings and report are kept in the folder\n"
     assert (said, running.returncode) == (told, 0)
 

@@ -44,7 +44,7 @@ def test_marked_once_and_measured_everywhere(client, bench, own_picture, settled
     # the printed width, where the file does not say it: 400 pixels at 300 ppi
     client.post("/width", content=json.dumps({"width_mm": 400 / 300 * 25.4}))
 
-    assert client.post("/compare").is_success
+    assert client.post("/compare", content=json.dumps({"by": "setting"})).is_success
     state = settled()
     assert state["comparison"]["state"] == "done", state["comparison"]["message"]
     result = json.loads((bench.report / "data" / "result.json").read_text("utf-8"))

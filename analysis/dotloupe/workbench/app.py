@@ -18,6 +18,7 @@ from starlette.responses import (
 from starlette.routing import Route
 
 from dotloupe.errors import DotloupeError
+from dotloupe.workbench.comparing import By
 from dotloupe.workbench.folder import RefusedError, inside, take_in, take_picture
 from dotloupe.workbench.guard import Guard
 from dotloupe.workbench.page import content_policy, page_text
@@ -61,6 +62,12 @@ class Width(_Asked):
     """Printed width of the picture that was sent."""
 
     width_mm: float | None = Field(gt=0, le=5000, allow_inf_nan=False)
+
+
+class Compared(_Asked):
+    """What is set against each other."""
+
+    by: By
 
 
 def application(bench: Bench, hosts: Iterable[str]) -> Guard:
@@ -162,7 +169,8 @@ async def _unmark(request: Request) -> Response:
 
 
 async def _compare(request: Request) -> Response:
-    await run_in_threadpool(_bench(request).compare)
+    asked = Compared.model_validate_json(await _said(request))
+    await run_in_threadpool(_bench(request).compare, asked.by)
     return await _state(request)
 
 

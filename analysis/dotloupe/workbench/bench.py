@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import asdict, dataclass, field
 from pathlib import Path
 from threading import Lock
@@ -14,7 +15,7 @@ from dotloupe.errors import InputError
 from dotloupe.marked import MarkedRegion, region_on_picture
 from dotloupe.picture_file import OwnPictureFile
 from dotloupe.twins import refuse_twins
-from dotloupe.workbench.comparing import Comparison, Task
+from dotloupe.workbench.comparing import By, Comparison, Task
 from dotloupe.workbench.examining import Examiner
 from dotloupe.workbench.folder import OWN, Found, inside, photographs
 from dotloupe.workbench.notes import (
@@ -160,28 +161,45 @@ class Bench:
             marks = tuple(m for i, m in enumerate(self.notes.marks) if i != number)
             self._keep(self.notes.model_copy(update={"marks": marks}))
 
-    def compare(self) -> None:
-        """Begin to compare the settings.
+    def compare(self, by: By = "setting") -> None:
+        """Begin to compare the settings, or the ppi sent in them.
 
         Raises
         ------
         InputError
-            Fewer than two settings have photographs, or a comparison runs already.
+            Fewer than two settings have photographs, one ppi lies in two settings, or a comparison
+            runs already.
         """
         here, _ = self.found()
         settings: dict[str, list[Path]] = {}
         for one in here.values():
             if setting := self.setting_of(one):
                 settings.setdefault(setting, []).append(one.path)
-        if len(settings) < 2:
+        if by == "ppi":
+            self._refuse_mixed(here.values())
+        elif len(settings) < 2:
             raise InputError("put photographs to two settings or more: there is nothing to compare")
         refuse_twins(settings)
         picture = None
         if self.notes.picture is not None:
             picture = OwnPictureFile(self.picture_path(), self.notes.picture.width_mm)
         regions = tuple(MarkedRegion(**m.model_dump()) for m in self.notes.marks)
-        if not self.comparison.start(Task(settings, self.report, picture, regions)):
+        if not self.comparison.start(Task(settings, self.report, by, picture, regions)):
             raise InputError("a comparison runs already; wait for it")
+
+    def _refuse_mixed(self, photographs: Iterable[Found]) -> None:
+        """Refuse a ladder in which one ppi was sent in two settings, as far as is known by now."""
+        settings: dict[float, set[str]] = {}
+        for one in photographs:
+            checked = self.examiner.result(one)
+            if (setting := self.setting_of(one)) and checked is not None and checked.sent_ppi:
+                settings.setdefault(checked.sent_ppi, set()).add(setting)
+        for ppi, names in sorted(settings.items()):
+            if len(names) > 1:
+                raise InputError(
+                    f"{ppi:g} ppi were sent in {' and in '.join(sorted(names))}: compare the ppi "
+                    "of one setting, and take the others out of theirs for it"
+                )
 
     def setting_of(self, one: Found) -> str:
         """Setting of a photograph: as assigned, else as its folder is named."""

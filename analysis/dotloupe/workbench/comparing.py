@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from threading import Lock, Thread
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from dotloupe.capture.reading import load_capture
 from dotloupe.capture.sent_picture import load_picture
@@ -15,9 +15,17 @@ from dotloupe.errors import DotloupeError, InputError
 from dotloupe.marked import MarkedRegion, with_marked
 from dotloupe.measurement import Measurement
 from dotloupe.picture_file import OwnPictureFile
-from dotloupe.session import measure_paths
+from dotloupe.session import by_sent_ppi, measure_paths, with_named_ppi
 
+if TYPE_CHECKING:
+    from dotloupe.compare.ladder import Ladder
+    from dotloupe.compare.rank import Ranking
+
+Measured = dict[str, tuple[Measurement, ...]]
+"""Measurements by setting."""
 State = Literal["idle", "running", "done", "failed"]
+By = Literal["setting", "ppi"]
+"""What is set against each other: settings, or the ppi sent in one of them."""
 
 
 @dataclass(frozen=True)
@@ -30,6 +38,7 @@ class Task:
         Photographs by setting.
     report : Path
         Folder of the report.
+    by : {"setting", "ppi"}
     picture : OwnPictureFile or None
         What photographs without a patch show.
     regions : tuple of MarkedRegion
@@ -38,6 +47,7 @@ class Task:
 
     settings: Mapping[str, Sequence[Path]]
     report: Path
+    by: By = "setting"
     picture: OwnPictureFile | None = None
     regions: tuple[MarkedRegion, ...] = ()
 
@@ -100,20 +110,34 @@ class Comparison:
 
 
 def _compared(task: Task, advance: Callable[[str], None]) -> Progress:
-    from dotloupe.compare.rank import rank
     from dotloupe.report.page import write_report
-    from dotloupe.report.verdict import ranking_verdict
 
     measured = _measured(task, advance)
-    ranking = rank(measured)
-    write_report(ranking, task.report)
-    verdict = ranking_verdict(ranking)
-    out = tuple(f"{Path(o.path).name}: {', '.join(o.reasons)}" for o in ranking.left_out)
+    result, said = _climbed(measured) if task.by == "ppi" else _ranked(measured)
+    write_report(result, task.report)
+    out = tuple(f"{Path(o.path).name}: {', '.join(o.reasons)}" for o in result.left_out)
     total = sum(map(len, measured.values()))
-    return Progress("done", total, total, 0.0, "", verdict.sentences, out)
+    return Progress("done", total, total, 0.0, "", said, out)
 
 
-def _measured(task: Task, advance: Callable[[str], None]) -> dict[str, tuple[Measurement, ...]]:
+def _ranked(measured: Measured) -> tuple[Ranking, tuple[str, ...]]:
+    from dotloupe.compare.rank import rank
+    from dotloupe.report.verdict import ranking_verdict
+
+    ranking = rank(measured)
+    return ranking, ranking_verdict(ranking).sentences
+
+
+def _climbed(measured: Measured) -> tuple[Ladder, tuple[str, ...]]:
+    from dotloupe.compare.ladder import ladder
+    from dotloupe.report.verdict import ladder_verdict
+
+    shots = [m for group in with_named_ppi(measured).values() for m in group]
+    climbed = ladder(by_sent_ppi(shots))
+    return climbed, ladder_verdict(climbed).sentences
+
+
+def _measured(task: Task, advance: Callable[[str], None]) -> Measured:
     paths = [p for group in task.settings.values() for p in group]
     results = dict(
         zip(paths, measure_paths(paths, picture=task.picture, progress=advance), strict=True)

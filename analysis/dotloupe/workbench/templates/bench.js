@@ -153,9 +153,12 @@
     const without = state.photographs.filter((p) => !p.setting).length;
     byId("all").hidden = !without;
     byId("run").disabled = names.length < 2 || running;
-    byId("ready").textContent = names.length < 2
+    const sent = new Set(state.photographs.filter((p) => p.setting && p.sent_ppi).map((p) => p.sent_ppi));
+    byId("climb").hidden = sent.size < 2;
+    byId("climb").disabled = running;
+    byId("ready").textContent = names.length < 2 && sent.size < 2
       ? "It takes photographs in two settings or more. Print each setting three times: the print is what repeats."
-      : counted(names.length, "setting") + ", " + counted(state.photographs.length - without, "photograph") +
+      : counted(names.length, "setting") + ", " + (sent.size < 2 ? "" : sent.size + " values of ppi, ") + counted(state.photographs.length - without, "photograph") +
         (without ? "; " + counted(without, "photograph") + " without a setting stay out" : "") + ".";
   }
 
@@ -273,7 +276,9 @@
     tell("POST", "width", { width_mm: width > 0 ? width : null }, byId("mark-status"));
   });
 
-  byId("run").addEventListener("click", () => tell("POST", "compare", undefined, byId("progress")));
+  const compare = (by) => tell("POST", "compare", { by }, byId("progress"));
+  byId("run").addEventListener("click", () => compare("setting"));
+  byId("climb").addEventListener("click", () => compare("ppi"));
 
   let told = "";
   function comparison() {
@@ -317,6 +322,6 @@
     }
     timer = setTimeout(look, wait);
   }
-  byId("run").addEventListener("click", () => setTimeout(look, 300));
+  for (const id of ["run", "climb"]) byId(id).addEventListener("click", () => setTimeout(look, 300));
   look();
 })();
