@@ -9,6 +9,9 @@ from dotloupe.arrays import FloatArray
 from dotloupe.measure.edge_cells import Cells
 from dotloupe.measure.edge_spread import piece_levels, spline_pieces, spread_basis
 
+WITHIN = 1.0 + 1e-9
+"""Places in a knot interval go from -1 to 1, but for the rounding of means."""
+
 
 def cell_splines(cells: Cells, breaks: FloatArray) -> tuple[FloatArray, NDArray[np.intp]]:
     """Splines at the cells, and the levels of the edge spread function they belong to.
@@ -26,8 +29,8 @@ def cell_splines(cells: Cells, breaks: FloatArray) -> tuple[FloatArray, NDArray[
     if bands % intervals == 0:
         distance = cells.distance.reshape(blocks, intervals, -1)
         low, high = breaks[:-1, None], breaks[1:, None]
-        if ((distance >= low) & (distance <= high)).all():
-            place = (2.0 * distance - (low + high)) / (high - low)
+        place = (2.0 * distance - (low + high)) / (high - low)
+        if np.abs(place).max() <= WITHIN:
             square = place * place
             powers = np.stack([np.ones_like(place), place, square, square * place, square**2], -1)
             return np.matmul(powers, spline_pieces(breaks)), piece_levels(breaks)
