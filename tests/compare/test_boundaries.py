@@ -25,9 +25,10 @@ def shot(name, detail, *, low=0.01, sent_ppi=None, fit=True, reasons=(), sha256=
     return Measurement(f"{name}.jpg", sha256, name, 1, sent_ppi, fit, reasons, (), numbers)
 
 
-def test_dark_colours_differ_as_the_reference_library_says():
+@pytest.mark.parametrize("second", [(0.05, 0.002, 0.3), (0.002, 0.006, 0.004)])
+def test_dark_colours_differ_as_the_reference_library_says(second):
     """Below a luminance factor of 0.008856 lightness is a straight line (CIE 15)."""
-    first, second = np.array([0.004, 0.003, 0.002]), np.array([0.05, 0.002, 0.3])
+    first, second = np.array([0.004, 0.003, 0.002]), np.array(second)
     white = XYZ_OF_LINEAR_SRGB @ np.ones(3)
     d65 = np.array([0.95047, 1.0, 1.08883])
     lab = [xyz2lab(XYZ_OF_LINEAR_SRGB @ rgb / white * d65) for rgb in (first, second)]
@@ -130,3 +131,23 @@ def test_a_history_keeps_what_was_sent_and_says_why_it_takes_no_unread_file(tmp_
     torn = shot("b", 4.0, fit=False, reasons=("cut short",), sha256="")
     with pytest.raises(InputError, match=r"b.jpg: cannot be kept \(cut short\)"):
         history.add(torn, printed_on="2026-03-12", **NAMED)
+
+
+def test_the_overall_error_of_a_print_is_that_of_a_weighted_sum():
+    """Independent errors add by squares: hypot of each weight times its error in visible steps."""
+    numbers = {
+        "detail_x": Number(4.0, 3.9, 4.1, "cycles/mm"),
+        "detail_y": Number(4.2, 3.8, 4.6, "cycles/mm"),
+    }
+    made = {
+        name: [Measurement(f"{name}.jpg", name, name, 1, 600.0, True, (), (), numbers)]
+        for name in ("a", "b")
+    }
+    found = rank(made, weights={"detail_x": 0.25, "detail_y": 0.75})
+    steps = [
+        (found.visible[name].at_viewing(n.high) - found.visible[name].at_viewing(n.low)) / 2
+        for name, n in numbers.items()
+    ]
+    expected = np.hypot(0.25 * steps[0], 0.75 * steps[1]) / 1.959964
+    (of_print,) = found.criteria["overall"].places[0].prints
+    assert of_print.standard_error == pytest.approx(expected, rel=1e-6)

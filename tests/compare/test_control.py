@@ -100,6 +100,11 @@ def test_step_is_found_where_it_was_planted():
     assert step.residual == pytest.approx(residual)
 
 
+def test_no_step_is_rarer_than_its_shuffles_can_tell():
+    """None of 1999 shuffles as clear, the series itself counted: 1 in 2000."""
+    assert find_step([0.0] * 8 + [1.0] * 8).p_value == pytest.approx(1 / 2000, rel=1e-12)
+
+
 def test_steps_without_cause_are_rare():
     rng = np.random.default_rng(5)
     found = sum(find_step(rng.normal(0, 1, 12)).p_value < 0.05 for _ in range(200))

@@ -57,6 +57,22 @@ def test_a_setting_that_is_gone_is_listed():
     assert found[0].to_dict()["now"] is None
 
 
+def test_a_criterion_that_is_gone_is_listed():
+    again = copy.deepcopy(ranked(3.0))
+    del again["criteria"]["detail_x"]
+    found = [c for c in corrections(ranked(3.0), again) if c.criterion == "detail_x"]
+    assert [(c.kind, c.subject) for c in found] == [("missing", "a"), ("missing", "b")]
+
+
+def test_an_interval_that_was_published_open_stays_so_in_words():
+    published, again = ranked(3.0), ranked(3.0)
+    for place in published["criteria"]["detail_x"]["places"]:
+        place["high"] = None
+    again["criteria"]["detail_x"]["places"] = []
+    found = [c for c in corrections(published, again) if c.criterion == "detail_x"]
+    assert all(" to open) cycles/mm was published" in c.line for c in found)
+
+
 def climbed(knee):
     ppi = [150.0, 240, 300, 600, 1200]
     return ladder(

@@ -109,8 +109,9 @@ def test_bad_words_are_refused_before_anything_is_written(tmp_path):
     history = History(tmp_path / "history.sqlite")
     with pytest.raises(InputError, match="write it as 2026-03-12"):
         history.add(measurement("a"), printed_on="12 March", **SETTING)
-    with pytest.raises(InputError, match="printer has no name"):
-        history.add(measurement("a"), printed_on="2026-03-12", **{**SETTING, "printer": " "})
+    for noun in ("printer", "paper", "mode"):
+        with pytest.raises(InputError, match=f"{noun} has no name"):
+            history.add(measurement("a"), printed_on="2026-03-12", **{**SETTING, noun: " "})
     with pytest.raises(InputError, match="use alignment, move, service"):
         history.add_event("cleaning", printer="p", happened_on="2026-03-12")
     assert not history.path.exists()

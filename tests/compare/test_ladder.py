@@ -88,6 +88,9 @@ def test_pinned_fields_and_json():
         4.72, 5.91, 7.09, 8.86, 11.81, 14.17, 23.62,
     ]  # fmt: skip
     assert set(plain["criteria"]) == {"detail_x", "detail_y", "grain"}
+    assert {c["better"] for c in plain["criteria"].values()} == {"higher", "lower"}
+    shots = [shot for group in plain["captures"].values() for shot in group]
+    assert all(set(shot) == {"path", "sha256", "print", "run"} for shot in shots)
 
 
 def test_enough_is_the_least_ppi_sent_within_the_share_of_the_plateau():

@@ -154,6 +154,23 @@ def test_prints_to_settle_finds_the_difference_that_was_seen():
     assert 0.74 < share < 0.86
 
 
+@pytest.mark.parametrize("difference", [0.07, 0.1, 0.13, 0.16, 0.2])
+def test_prints_to_settle_are_the_fewest_with_80_percent(difference):
+    """Power of Student's test by SciPy's noncentral t."""
+    values = np.array([4.0, 4.1, 4.2])
+    (pair,) = compare_pairs([exactly("a", values), exactly("b", values - difference)])
+
+    def power(prints):
+        degrees = 2 * (prints - 1)
+        away = difference / (0.1 * np.sqrt(2 / prints))
+        return stats.nct.sf(stats.t.ppf(0.975, degrees), degrees, away)
+
+    fewest = pair.prints_to_settle
+    # found by the rule for any family, which for two settings is Student's to 0.1 %
+    assert power(fewest) >= 0.799
+    assert power(fewest - 1) < 0.801
+
+
 def family_claims(sds, prints, trials, rng):
     names = [f"s{i}" for i in range(len(sds))]
     claims = 0

@@ -175,6 +175,8 @@ def test_small_regions_and_large_ones():
     large = grain(0.5 + field_of(ink, 9, 512), PIXELS_PER_MM)
     assert small.tiles == 4
     assert large.tiles == 100
+    # 254 pixels at 40 to the mm are five tiles of 1.27 mm to the last pixel
+    assert grain(0.5 + field_of(ink, 8, 254), PIXELS_PER_MM).tiles == 25
     assert any("weaker confidence" in caution for caution in small.cautions)
     assert not any("weaker confidence" in caution for caution in large.cautions)
 

@@ -246,6 +246,9 @@ def test_offset_between_two_passes_comes_back(offset_um, share):
     assert found.seen
     assert found.offset_um == pytest.approx(offset_um, abs=1.0)
     assert found.share == pytest.approx(share, abs=0.03)
+    # the line is drawn about 0.26 mm from the left of its region
+    centre_mm = found.profile @ found.across_mm / found.profile.sum()
+    assert centre_mm == pytest.approx(0.26, abs=0.002)
 
 
 def test_passes_that_meet_are_not_called_doubled():

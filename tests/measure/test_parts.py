@@ -10,6 +10,7 @@ from scipy.special import ndtr
 
 from dotloupe.measure.banding import _single_peak
 from dotloupe.measure.bar_block import _crossing, _placed_block
+from dotloupe.measure.bar_fold import _peak
 from dotloupe.measure.cross_spectrum import _starts
 from dotloupe.measure.dot_finding import _dot_sigma
 from dotloupe.measure.edge import slanted_edge
@@ -22,7 +23,7 @@ from dotloupe.measure.edge_spread import EdgeSpread, extended_knots, spread_basi
 from dotloupe.measure.edge_system import block_system, cell_splines
 from dotloupe.measure.edge_transfer import line_spread_transform
 from dotloupe.measure.grain import grain
-from dotloupe.measure.grain_visibility import _band_error
+from dotloupe.measure.grain_visibility import _band_error, _last_above
 from dotloupe.measure.noise_spectrum import _fill_lost, noise_spectrum
 from dotloupe.measure.ring_spectrum import integrate, multiplied
 from dotloupe.measure.shot_shift import shift_between
@@ -278,3 +279,18 @@ def test_knots_closer_than_the_samples_are_not_halved():
     breaks = np.arange(-10.0, 11.0)
     kept = halved_where_needed(cells, breaks, np.ones(place.shape))
     assert np.array_equal(kept, breaks)
+
+
+def test_what_is_seen_from_farthest_is_said_of_there_and_no_farther():
+    distances = np.array([100.0, 200.0, 400.0])
+    assert _last_above(distances, np.array([4.0, 2.0, 1.5]), 1.0) == 400.0
+    # strength falls as a power of the distance between samples
+    assert _last_above(distances, np.array([4.0, 2.0, 0.5]), 1.0) == pytest.approx(200 * 2**0.5)
+    assert _last_above(distances, np.array([0.9, 0.5, 0.1]), 1.0) == 0.0
+
+
+def test_a_peak_beyond_its_neighbours_stays_by_them():
+    """A flat parabola has its vertex far away: 9.5 steps for 0, 1, 1.9."""
+    position = np.array([0.0, 0.1, 0.2])
+    assert _peak(position, np.array([0.0, 1.0, 1.9])) == pytest.approx(0.2)
+    assert _peak(position, np.array([1.9, 1.0, 0.0])) == pytest.approx(0.0)
