@@ -12,7 +12,8 @@ from dotloupe.measure.banding import _single_peak
 from dotloupe.measure.bar_block import _crossing, _placed_block
 from dotloupe.measure.bar_fold import _peak
 from dotloupe.measure.cross_spectrum import _starts
-from dotloupe.measure.dot_finding import _dot_sigma
+from dotloupe.measure.dot_finding import FoundDots, _dot_sigma
+from dotloupe.measure.dots import TAPER, _tapered_counts
 from dotloupe.measure.edge import slanted_edge
 from dotloupe.measure.edge_cells import Cells, gap_between_samples, tone_weights
 from dotloupe.measure.edge_fit import fit_edge
@@ -294,3 +295,13 @@ def test_a_peak_beyond_its_neighbours_stays_by_them():
     position = np.array([0.0, 0.1, 0.2])
     assert _peak(position, np.array([0.0, 1.0, 1.9])) == pytest.approx(0.2)
     assert _peak(position, np.array([1.9, 1.0, 0.0])) == pytest.approx(0.0)
+
+
+def test_dots_fade_out_over_their_own_spacing_whatever_the_shape_of_the_region():
+    """A squared sine from 0 to 1 over the taper leaves half of it, at both ends of both sides."""
+    height, width, count = 200, 800, 400
+    place = np.linspace(0, 1, count)
+    found = FoundDots(place * width, place * height, np.ones(count), np.ones(count), 0.1)
+    _, areas = _tapered_counts(found, np.zeros(count, np.intp), (height, width))
+    taper = TAPER * np.sqrt(height * width / count)
+    assert areas.sum() == pytest.approx((height - taper) * (width - taper), rel=1e-3)
