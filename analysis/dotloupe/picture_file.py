@@ -33,15 +33,21 @@ class OwnPictureFile:
         return f"{sent(self).sha256} {self.print_width_mm}"
 
 
-@lru_cache(maxsize=1)
 def sent(picture: OwnPictureFile) -> SentPicture:
-    """Read the picture, once.
+    """Read the picture, once as long as its file holds the same.
 
     Raises
     ------
     InputError
         It is no picture that can be read.
     """
+    from dotloupe import kept
+
+    return _read(picture, kept.content_of(picture.path))
+
+
+@lru_cache(maxsize=1)
+def _read(picture: OwnPictureFile, _content: str | None) -> SentPicture:
     from dotloupe.capture.sent_picture import load_picture
 
     return load_picture(picture.path, picture.print_width_mm)

@@ -4,6 +4,7 @@ import json
 
 import cv2
 import pytest
+from skimage import data
 
 EDGE_BOX, TONE_BOX = (265, 40, 335, 140), (250, 270, 385, 385)
 
@@ -71,3 +72,22 @@ def test_a_picture_that_cannot_be_read_is_not_kept(client, bench):
     assert answer.status_code == 400
     assert client.get("/state").json()["picture"] is None
     assert not list(bench.own.glob("picture.*"))
+
+
+def test_a_picture_that_replaces_another_is_the_one_compared_with(
+    client, own_picture, settled, tmp_path
+):
+    sent, photographs = own_picture
+    for name, (path, _) in photographs.items():
+        client.put(f"/photographs/{name}/{path.name}", content=path.read_bytes())
+    other = tmp_path / "other.png"
+    cv2.imwrite(str(other), data.astronaut())
+    ended = []
+    for picture in (sent, other):
+        client.put("/picture/sent.png", content=picture.read_bytes())
+        assert client.post("/compare", content=json.dumps({"by": "setting"})).is_success
+        compared = settled()["comparison"]
+        ended.append((compared["state"], compared["message"]))
+    assert ended[0] == ("done", "")
+    assert ended[1][0] == "failed"
+    assert "is the picture sent" in ended[1][1]
