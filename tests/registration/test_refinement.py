@@ -170,3 +170,12 @@ def test_refuses_what_holds_nothing():
     observed[3, 4] = np.nan
     with pytest.raises(InputError, match="finite"):
         refine_homography(observed, reference, truth)
+
+
+def test_windows_of_turned_contrast_leave_the_gain_of_the_others_alone():
+    """Two colours may be lighter and darker to the camera the other way round than in the file."""
+    observed, reference, truth = case(1.0, seed=4)
+    observed[:, : observed.shape[1] // 2] *= -1.0
+    start = knocked(truth, observed.shape, 1.0)
+    refined = refine_homography(observed, reference, start)
+    assert error_coarser_px(refined.homography, truth, observed.shape, 1.0) < 0.02

@@ -189,7 +189,8 @@ def _solve(
     holds = (gain > 0) & (plain > 1e-12) & (power > 1e-18)
     share = np.where(holds, explained / np.where(power > 0, power, 1.0), 0.0)
     correlation = np.sqrt(np.clip(share, 0.0, 1.0))
-    safe_gain = np.where(holds, gain, 1.0) * _edge_share(moments, projections)
+    share_at_edges = _edge_share(moments[holds], projections[holds])
+    safe_gain = np.where(holds, gain, 1.0) * share_at_edges
     shifts = np.where(holds[:, None], scaled_shift / safe_gain[:, None], 0.0)
     # The blur correlates the noise of neighbours over 4 pi BLUR_PX^2 pixels.
     residue = np.maximum(power - explained, 1e-7 * power) * 4 * np.pi * BLUR_PX**2 / pixels
