@@ -105,3 +105,13 @@ def test_help_loads_neither_the_command_library_nor_arrays():
     )
     assert ended.stdout == Path(entry.HELP).read_text("ascii")
     assert ended.stderr == "[]\n"
+
+
+@pytest.mark.parametrize("module", ["dotloupe.entry", "dotloupe.cli"])
+def test_with_standard_output_closed_nothing_is_said(installed, module, tmp_path):
+    installed(module, "--help")
+    script = tmp_path / module / "dotloupe"
+    for argument in ("--help", "measure --help"):
+        line = f'"{sys.executable}" "{script}" {argument} >&-'
+        ended = subprocess.run(["sh", "-c", line], stderr=subprocess.PIPE, check=False)
+        assert (ended.returncode, ended.stderr) == (0, b"")

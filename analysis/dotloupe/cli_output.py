@@ -52,7 +52,10 @@ def say_fault(message: str) -> None:
 
 
 def prepare_streams() -> None:
-    """Write out bytes that are no text, where a stream would refuse them."""
+    """Write out bytes that are no text, and let what a closed stream would take go nowhere."""
+    for name in ("stdout", "stderr"):
+        if getattr(sys, name) is None:
+            setattr(sys, name, os.fdopen(os.open(os.devnull, os.O_WRONLY), "w"))
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, TextIOWrapper):
             stream.reconfigure(errors="backslashreplace")

@@ -28,6 +28,8 @@ def _help_is_printed() -> bool:
     name = sys.argv[0].rpartition(os.sep)[2]
     if [name, *sys.argv[1:]] != ["dotloupe", "--help"] or get_terminal_size().columns < COLUMNS:
         return False
+    if sys.stdout is None:  # closed before the start: the command knows what to do
+        return False
     try:
         with open(HELP, encoding="ascii") as file:  # noqa: PTH123
             sys.stdout.write(file.read())
