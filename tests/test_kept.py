@@ -6,6 +6,7 @@ import shutil
 import subprocess
 import sys
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
@@ -187,3 +188,78 @@ def test_in_sequence_in_parallel_and_kept_are_the_same_to_the_last_bit(monkeypat
     for one, *others in zip(sequence, parallel, again, strict=True):
         assert one.fit
         assert all(same_bits(one, other) for other in others)
+
+
+def test_a_folder_that_may_not_be_looked_into_keeps_nothing(tmp_path, noted, monkeypatch):
+    """As one that was made by another user: the system refuses even to say what lies there."""
+    paths = files(tmp_path, 1)
+    list(measure_paths(paths))
+    refused = kept.folder()
+    stat = Path.stat
+
+    def refusing(path, **how):
+        if refused in path.parents:
+            raise PermissionError(13, "Permission denied", str(path))
+        return stat(path, **how)
+
+    monkeypatch.setattr(Path, "stat", refusing)
+    assert next(measure_paths(paths)).fit
+    assert noted() == ["0.jpg", "0.jpg"]
+
+
+def test_what_another_user_keeps_is_of_use(tmp_path, noted, monkeypatch):
+    paths = files(tmp_path, 1)
+    list(measure_paths(paths))
+
+    def refusing(path):
+        raise PermissionError(1, "Operation not permitted", str(path))
+
+    monkeypatch.setattr(Path, "touch", refusing)
+    assert next(measure_paths(paths)).fit
+    assert noted() == ["0.jpg"]
+
+
+@pytest.mark.usefixtures("noted")
+def test_what_cannot_be_deleted_keeps_nothing_else_from_it(tmp_path):
+    list(measure_paths(files(tmp_path, 2)))
+    stuck = kept.folder() / "a"
+    stuck.mkdir()
+    os.utime(stuck, (0, 0))
+    kept.clear_out(0)
+    assert entries() == [stuck]
+
+
+@pytest.mark.parametrize("given", ["camera", "picture"])
+def test_what_was_given_beside_is_named_where_it_lies_now(tmp_path, given):
+    shot = tmp_path / "0.jpg"
+    shot.write_bytes(b"photograph")
+    parameters = {"camera_file": {"path": "old.tif", "sha256": "1"}, "picture": "old.tif"}
+    kept_measurements.keep(
+        Measurement(
+            str(shot),
+            hashlib.sha256(b"photograph").hexdigest(),
+            "0",
+            *(1, 600, True, (), (), {}),
+            {"parameters": parameters},
+        ),
+        350.0,
+    )
+    name = kept_measurements.name_of_file(shot, 350.0)
+    found = kept_measurements.recall(name, shot, **{given: "new.tif"}).details["parameters"]
+    moved = {"camera": {"camera_file": {"path": "new.tif", "sha256": "1"}}}
+    assert found == parameters | moved.get(given, {"picture": "new.tif"})
+
+
+def test_a_reference_edge_renamed_is_asked_for_by_its_new_name(tmp_path, monkeypatch):
+    camera = SimpleNamespace(path="renamed.tif", sha256="1")
+
+    def note(path, camera, **_):
+        edge = {"camera_file": {"path": camera.path, "sha256": camera.sha256}}
+        sha256 = hashlib.sha256(Path(path).read_bytes()).hexdigest()
+        return Measurement(str(path), sha256, "0", 1, 600, True, (), (), {}, {"parameters": edge})
+
+    monkeypatch.setattr(session, "measure_path", note)
+    paths = files(tmp_path, 1)
+    list(measure_paths(paths, camera=SimpleNamespace(path="blade.tif", sha256="1")))
+    (found,) = measure_paths(paths, camera=camera)
+    assert found.details["parameters"]["camera_file"]["path"] == "renamed.tif"

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+from contextlib import suppress
 from dataclasses import fields, is_dataclass
 from datetime import date
 from functools import cache
@@ -71,8 +72,11 @@ def content_of(path: Path) -> str | None:
 
 
 def is_kept(name: str) -> bool:
-    """Whether a thing of this name lies there."""
-    return (folder() / name).is_file()
+    """Whether a thing of this name lies there, as far as the folder may be looked into."""
+    try:
+        return (folder() / name).is_file()
+    except OSError:
+        return False
 
 
 def recall(name: str) -> bytes | None:
@@ -84,9 +88,10 @@ def recall(name: str) -> bytes | None:
         if hashlib.sha256(content).digest() != digest:
             place.unlink(missing_ok=True)
             return None
-        place.touch()
     except OSError:
         return None
+    with suppress(OSError):  # one that is another user's is of use all the same
+        place.touch()
     return content
 
 
@@ -105,18 +110,18 @@ def keep(name: str, content: bytes) -> None:
 def clear_out(largest_bytes: int = LARGEST_BYTES) -> None:
     """Delete what was asked for longest ago, until the folder is within its size."""
     entries = []
-    try:
+    with suppress(OSError):
         for place in folder().iterdir():
-            status = place.stat()
-            entries.append((status.st_mtime_ns, status.st_size, place))
-        total = sum(size for _, size, _ in entries)
-        for _, size, place in sorted(entries):
-            if total <= largest_bytes:
-                break
+            with suppress(OSError):
+                status = place.stat()
+                entries.append((status.st_mtime_ns, status.st_size, place))
+    total = sum(size for _, size, _ in entries)
+    for _, size, place in sorted(entries):
+        if total <= largest_bytes:
+            break
+        with suppress(OSError):  # what cannot be deleted keeps nothing else
             place.unlink(missing_ok=True)
             total -= size
-    except OSError:
-        return
 
 
 @cache

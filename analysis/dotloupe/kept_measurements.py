@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import pickle
+from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 from dotloupe import kept
 from dotloupe.measurement import Measurement, print_id
@@ -20,8 +22,13 @@ def name_of_file(path: Path, viewing_distance_mm: float, beside: str = "") -> st
     return None if content is None else _name(content, path.suffix, viewing_distance_mm, beside)
 
 
-def recall(name: str, path: Path) -> Measurement | None:
-    """Return the measurement kept, as one of the file at `path`; None where there is none whole."""
+def recall(
+    name: str, path: Path, *, picture: str | None = None, camera: str | None = None
+) -> Measurement | None:
+    """Return the measurement kept, as one of the file at `path`; None where there is none whole.
+
+    `picture` and `camera` are where the picture and the reference edge lie now.
+    """
     content = kept.recall(name)
     if content is None:
         return None
@@ -29,7 +36,8 @@ def recall(name: str, path: Path) -> Measurement | None:
         found: Measurement = pickle.loads(content)  # noqa: S301  whole, and of this very program
     except (pickle.UnpicklingError, EOFError):
         return None
-    return replace(found, path=str(path), print_id=print_id(str(path)))
+    details = _lying_now(found.details, picture, camera)
+    return replace(found, path=str(path), print_id=print_id(str(path)), details=details)
 
 
 def keep(measurement: Measurement, viewing_distance_mm: float, beside: str = "") -> None:
@@ -39,6 +47,18 @@ def keep(measurement: Measurement, viewing_distance_mm: float, beside: str = "")
     suffix = Path(measurement.path).suffix
     name = _name(measurement.sha256, suffix, viewing_distance_mm, beside)
     kept.keep(name, pickle.dumps(measurement, protocol=pickle.HIGHEST_PROTOCOL))
+
+
+def _lying_now(
+    details: Mapping[str, Any], picture: str | None, camera: str | None
+) -> Mapping[str, Any]:
+    """Details of a measurement whose picture or reference edge may have been moved since."""
+    parameters = dict(details.get("parameters", {}))
+    if picture is not None and "picture" in parameters:
+        parameters["picture"] = picture
+    if camera is not None and "camera_file" in parameters:
+        parameters["camera_file"] = {**parameters["camera_file"], "path": camera}
+    return {**details, "parameters": parameters} if parameters else details
 
 
 def _name(sha256: str, suffix: str, viewing_distance_mm: float, beside: str) -> str:

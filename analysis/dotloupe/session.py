@@ -112,6 +112,11 @@ def measure_paths(
     beside = [] if picture is None else [picture.name]
     beside += [] if camera is None else [f"camera {camera.sha256}"]
     named = " ".join(beside)
+    recall = partial(
+        kept_measurements.recall,
+        picture=None if picture is None else str(picture.path),
+        camera=None if camera is None else camera.path,
+    )
     measure = partial(measure_path, viewing_distance_mm=viewing_distance_mm)
     if picture is not None:
         measure = partial(measure, picture=picture)
@@ -125,7 +130,7 @@ def measure_paths(
     there = [name is not None and kept.is_kept(name) for name in names]
     fresh = run([path for path, found in zip(paths, there, strict=True) if not found])
     for path, name, found in zip(paths, names, there, strict=True):
-        result = kept_measurements.recall(name, path) if found and name is not None else None
+        result = recall(name, path) if found and name is not None else None
         if result is None:
             result = next(run([path]) if found else fresh)
             kept_measurements.keep(result, viewing_distance_mm, named)

@@ -148,6 +148,7 @@ def test_a_photograph_that_is_another_now_is_not_shown_from_what_was_kept(pictur
     copy.unlink()
     text = dotloupe.write_report(rank(groups), tmp_path / "report").read_text("utf-8")
     assert "no such file" in text
+    assert f"{copy}: {copy}" not in text
 
 
 def test_another_program_draws_and_shows_anew(shots, tmp_path, done, monkeypatch):

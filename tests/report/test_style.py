@@ -1,8 +1,10 @@
 """Colours that everyone can tell apart and read, on light and on dark."""
 
+from datetime import date
 from itertools import combinations
 
 import colour
+import matplotlib as mpl
 import numpy as np
 import pytest
 
@@ -17,7 +19,9 @@ from dotloupe.report.style import (
     SERIES_ON_DARK,
     SOFT_INK,
     SOFT_INK_ON_DARK,
+    drawing,
     look,
+    svg_text,
 )
 
 
@@ -74,3 +78,14 @@ def test_patterns_and_marks_tell_settings_apart_without_colour():
     assert len({(str(one.pattern), one.mark) for one in looks[:8]}) == 8
     assert len({(one.colour, str(one.pattern), one.mark) for one in looks}) == 16
     assert len(PATTERNS) == len(MARKS) == len(SERIES) == len(SERIES_ON_DARK)
+
+
+def test_days_stand_where_they_stand_whatever_time_zone_a_person_set():
+    def drawn():
+        with drawing() as (figure, axis):
+            axis.plot([date(2026, 3, 1), date(2026, 3, 15)], [1.0, 2.0])
+            return svg_text(figure)
+
+    usual = drawn()
+    with mpl.rc_context({"timezone": "America/Los_Angeles"}):
+        assert drawn() == usual

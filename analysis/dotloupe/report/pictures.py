@@ -144,7 +144,7 @@ def photograph(measurement: Measurement) -> Photograph | Unseen:
     try:
         capture = load_capture(Path(measurement.path))
     except DotloupeError as error:
-        return Unseen(str(error))
+        return Unseen(str(error).removeprefix(f"{measurement.path}: "))
     if capture.sha256 != measurement.sha256:
         return Unseen("the file is not the one that was measured any more")
     return Photograph(

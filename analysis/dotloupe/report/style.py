@@ -84,6 +84,7 @@ RC: Any = {
     "svg.hashsalt": "dotloupe",
     "text.color": INK,
     "text.parse_math": False,
+    "timezone": "UTC",
     "xtick.color": SOFT_INK,
     "xtick.labelcolor": INK,
     "ytick.color": SOFT_INK,
