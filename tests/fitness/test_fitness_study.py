@@ -1,12 +1,15 @@
 """Single faults injected alone, and captures without any: what an examination calls them."""
 
 from collections import Counter
+from dataclasses import replace
 
+import cv2
+import numpy as np
 import pytest
 
 from dotloupe.checking import check_path
 
-from .conftest import FAULTS, PRINTS
+from .conftest import FAULTS, PRINTS, Fault
 
 NAMES = {name: name for name in FAULTS if name != "none"} | {
     "compression before": "compression",
@@ -37,6 +40,29 @@ def test_the_lens_is_not_blamed_for_what_was_done_to_the_picture(captured):
 def test_shadows_are_not_seen_in_what_a_compression_left(captured):
     """A small JPEG in between makes areas of paper differ by its own steps."""
     assert findings(captured, "compression before", 2) == ["compression"]
+
+
+def _with_a_soft_corner(coded):
+    rows, columns = coded.shape[:2]
+    y, x = np.mgrid[:rows, :columns]
+    share = np.clip((x / columns + y / rows - 1.1) / 0.5, 0, 1)[..., None]
+    return np.round(coded + share * (cv2.GaussianBlur(coded, (0, 0), 2.5) - 1.0 * coded)).astype(
+        np.uint8
+    )
+
+
+@pytest.mark.parametrize(
+    ("fault", "name"),
+    [
+        (Fault(coded=_with_a_soft_corner, quality=60), "uneven focus"),
+        (replace(FAULTS["uneven light, shadow"], quality=60), "uneven light"),
+    ],
+    ids=["lens", "shadow"],
+)
+def test_a_small_jpeg_hides_no_fault_of_lens_or_light(captured, monkeypatch, fault, name):
+    """Quality 60 earns a warning; no clean capture of it (8 tried) looks soft or shadowed."""
+    monkeypatch.setitem(FAULTS, "two at once", fault)
+    assert {"compression", name} <= set(findings(captured, "two at once", 0))
 
 
 def test_nothing_is_found_on_a_clean_capture(captured):

@@ -34,9 +34,10 @@ PATCHY_LIGHT = Limits(
     "ppi; the rest is shadow or reflection, and goes into every tint as it is",
 )
 LIKE_UNEVEN_FOCUS = ("sharpening", "compression", "clipped light")
-"""Faults that change the grain of light tints more than of dark ones, as a soft corner may."""
+"""Faults that, where they make a capture unfit, change the grain of light tints more than of dark
+ones, as a soft corner may; sharpening does so from its warning on."""
 LIKE_SHADOWS = ("compression",)
-"""Faults that make small areas of paper differ, as shadows do."""
+"""Faults that, where they make a capture unfit, make small areas of paper differ as shadows do."""
 MARKS = Limits(0.0, 0.0, "of four marks missing", "without all four nothing has a place")
 MIRROR = Limits(0.0, 0.0, "mirrored", "marks read from their other side are other marks")
 
@@ -103,13 +104,18 @@ def examine(view: View, edges: Mapping[str, EdgeResponse] | None = None) -> Fitn
 
 
 def _without_mistaken(checks: tuple[Finding, ...]) -> tuple[Finding, ...]:
-    """Leave lens and shadows out of it where what was done to the picture looks the same."""
-    wrong = {check.name for check in checks if check.severity != "fine"}
+    """Leave lens and shadows out of it where what was done to the picture looks the same.
+
+    A capture that is unfit stays so.
+    """
+    unfit = {check.name for check in checks if check.severity == "not fit"}
+    sharpened = any(c.name == "sharpening" and c.severity != "fine" for c in checks)
 
     def is_mistaken(check: Finding) -> bool:
         if check.name == UNEVEN_FOCUS:
-            return not wrong.isdisjoint(LIKE_UNEVEN_FOCUS)
-        return check.unit == PATCHY_LIGHT.unit and not wrong.isdisjoint(LIKE_SHADOWS)
+            by_sharpening = sharpened and check.severity == "warning"
+            return by_sharpening or not unfit.isdisjoint(LIKE_UNEVEN_FOCUS)
+        return check.unit == PATCHY_LIGHT.unit and not unfit.isdisjoint(LIKE_SHADOWS)
 
     return tuple(check for check in checks if not is_mistaken(check))
 
