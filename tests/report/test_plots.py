@@ -1,6 +1,7 @@
 """Plots draw the numbers that they are given, and can be saved as vectors with text."""
 
 import re
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -17,7 +18,7 @@ from dotloupe.report.curves import (
 from dotloupe.report.data import reading_rows
 from dotloupe.report.reading_plots import parting_sentence, partings_sentence, readings_of
 from dotloupe.report.settings import settings_of
-from dotloupe.report.style import SERIES
+from dotloupe.report.style import SERIES, svg_text
 from dotloupe.report.svg import inlined
 
 
@@ -123,6 +124,18 @@ def test_bars_are_filled_where_every_print_resolves_them(ranking):
     assert curve is not None
     # 8 lp/mm lies on the limit of these prints, 5.66 below it
     assert len(filled[0].get_xdata()) in (4, 5)
+
+
+def test_a_ladder_of_intervals_that_nobody_knows_is_drawn(climbing):
+    """As of one print a rung, whose photograph tells no error of its own."""
+    name = climbing.criterion
+    climb = climbing.climbs[name]
+    open_ended = tuple(replace(r, low=float("nan"), high=float("nan")) for r in climb.rungs)
+    unknown = replace(climb, rungs=open_ended, rise=None)
+    with plots.drawing() as (figure, axis):
+        plots.plot_ladder(replace(climbing, climbs={name: unknown}), axis)
+        assert axis.get_ylim()[1] > max(max(r.prints) for r in climb.rungs)
+        assert "Nyquist of the file" in svg_text(figure)
 
 
 def test_ladder_marks_nyquist_and_every_ppi(climbing):

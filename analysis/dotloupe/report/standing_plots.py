@@ -87,7 +87,8 @@ def ladder_drawing(ladder: Ladder, criterion: str) -> partial[Axes]:
 
 def _draw_ladder(climb: Climb, share: float, camera: str, axis: Axes) -> Axes:
     colour, standing_out = SERIES[0], SERIES[1]
-    top = max(r.high for r in climb.rungs) * 1.12
+    shown = [end for r in climb.rungs for end in (r.high, *r.prints) if np.isfinite(end)]
+    top = max(shown) * 1.12
     if climb.rise is not None:
         rise = climb.rise
         axis.fill_between(rise.sent_ppi, rise.low, rise.high, color=colour, alpha=0.16, lw=0)
@@ -112,7 +113,9 @@ def _draw_ladder(climb: Climb, share: float, camera: str, axis: Axes) -> Axes:
             continue
         ppi, value, low, high = np.array([(r.sent_ppi, r.value, r.low, r.high) for r in rungs]).T
         label = "stands out from the trend" if stands else "mean of the prints"
-        axis.errorbar(ppi, value, yerr=(value - low, high - value), fmt=mark, color=c, label=label)
+        known = np.isfinite(low) & np.isfinite(high)
+        ends = np.where(known, (value - low, high - value), 0.0)
+        axis.errorbar(ppi, value, yerr=ends, fmt=mark, color=c, label=label)
         for r in rungs:
             axis.plot([r.sent_ppi] * len(r.prints), r.prints, "_", color=c, ms=8, alpha=0.6)
     ppi = np.array([r.sent_ppi for r in climb.rungs])
