@@ -65,6 +65,24 @@ def test_a_small_jpeg_hides_no_fault_of_lens_or_light(captured, monkeypatch, fau
     assert {"compression", name} <= set(findings(captured, "two at once", 0))
 
 
+@pytest.mark.parametrize(
+    ("focus_error_mm", "verdict"),
+    [(2.0, "fit, with a warning"), (2.5, "not fit"), (3.5, "not fit")],
+)
+@pytest.mark.parametrize("print_number", [0, 3])
+def test_a_defocus_that_leaves_no_grain_is_told_by_the_marks(
+    captured, monkeypatch, focus_error_mm, verdict, print_number
+):
+    """The dots, which tell of a little defocus, are gone; black edges blurred by 62, 75 and 108 um
+    are not.
+    """
+    fault = Fault(shot=lambda shot, _: replace(shot, focus_error_mm=focus_error_mm))
+    monkeypatch.setitem(FAULTS, "far out of focus", fault)
+    checked = check_path(captured("far out of focus", 0, print_number))
+    assert checked.verdict == verdict
+    assert "defocus" in {f.name for f in checked.fitness.findings}
+
+
 def test_nothing_is_found_on_a_clean_capture(captured):
     assert findings(captured, "none", 0) == []
 

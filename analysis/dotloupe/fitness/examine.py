@@ -97,7 +97,7 @@ def examine(view: View, edges: Mapping[str, EdgeResponse] | None = None) -> Fitn
         *geometry_findings(view),
         *pixel_findings(view.capture, *_patch_in_frame(view)),
         *_light_findings(view),
-        *focus_findings(spectra, focus, lie_of_sheet(view, marks), size_mm),
+        *focus_findings(spectra, marks, focus, lie_of_sheet(view, marks), size_mm),
         *processing_findings(view, edges or {}),
     )
     return Fitness(_without_mistaken(checks), focus)

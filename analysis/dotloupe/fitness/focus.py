@@ -26,6 +26,8 @@ GONE = 0.02
 HIDDEN = 1.5
 """Camera noise above this many times that hides where the grain ends."""
 SHARPEST = 3
+FEWEST_MARKS = 3
+"""Whose edges can be read, for them to be compared or judged."""
 USUAL_EDGE_UM = 40.0
 """Blur of black edges of a print, where the marks' own cannot be had."""
 UNEVEN_FOCUS = "uneven focus"
@@ -38,6 +40,13 @@ DEFOCUS = Limits(
     "cycles/mm",
     "dots of up to 30 um in focus reach 18 and more; at 14 the camera's blur is a disc of some "
     "60 um, which costs an edge's MTF50 a twentieth, at 9 one of 100 um",
+)
+SOFT_MARKS = Limits(
+    55.0,
+    70.0,
+    "um",
+    "black edges of simulated prints in focus are blurred by 33 to 41 um; 55 um leave an edge an "
+    "MTF50 of 3.4 cycles/mm and 70 um one of 2.7 (a Gaussian's), less than ink does on photo paper",
 )
 SOFTENING = Limits(
     10.0,
@@ -93,11 +102,16 @@ def focus_map(spectra: GrainSpectra, edges: MarkEdges) -> FocusMap:
 
 
 def focus_findings(
-    spectra: GrainSpectra, focus: FocusMap, lie: Lie, size_mm: tuple[float, float]
+    spectra: GrainSpectra,
+    edges: MarkEdges,
+    focus: FocusMap,
+    lie: Lie,
+    size_mm: tuple[float, float],
 ) -> tuple[Finding, ...]:
     """Findings on defocus, on what makes it uneven, and on motion."""
     return (
         *_defocus(spectra),
+        *_soft_marks(edges),
         *_unevenness(focus, lie, size_mm),
         *_motion(spectra),
     )
@@ -109,7 +123,7 @@ def _mark_extra_um2(edges: MarkEdges) -> tuple[FloatArray, float]:
     Defocus blurs both directions alike, a print often one; so the lesser of both is taken.
     """
     variance = edges.variance_um2
-    if np.count_nonzero(np.all(np.isfinite(variance), axis=1)) < 3:
+    if np.count_nonzero(np.all(np.isfinite(variance), axis=1)) < FEWEST_MARKS:
         return np.full(len(variance), np.nan), USUAL_EDGE_UM
     sharper = np.nanmean(np.sort(variance, axis=0)[:2], axis=0)
     return np.min(variance - sharper, axis=1), float(np.sqrt(np.mean(sharper)))
@@ -179,6 +193,23 @@ def _defocus(spectra: GrainSpectra) -> tuple[Finding, ...]:
         "focus; focus anew on the print's dots at full magnification"
     )
     return (judge("defocus", reach, DEFOCUS, message),)
+
+
+def _soft_marks(edges: MarkEdges) -> tuple[Finding, ...]:
+    """Judge the sharper two marks: a defocus that leaves no grain at all still leaves their edges.
+
+    The lesser of both directions is taken, as motion blurs one alone.
+    """
+    by_mark = edges.variance_um2.min(axis=1)
+    by_mark = np.sort(by_mark[np.isfinite(by_mark)])
+    if len(by_mark) < FEWEST_MARKS:
+        return ()
+    blur = float(np.sqrt(max(by_mark[:2].mean(), 0.0)))
+    message = (
+        f"the sharpest black edges are blurred by {blur:.0f} um: out of focus, or ink that "
+        "spreads; focus anew on the print's dots at full magnification"
+    )
+    return (judge("defocus", blur, SOFT_MARKS, message),)
 
 
 def _end(frequency: FloatArray, power: FloatArray) -> float:
