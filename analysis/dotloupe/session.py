@@ -293,17 +293,23 @@ def with_named_ppi(
     named: dict[str, tuple[Measurement, ...]] = {}
     for name, group in settings.items():
         silent = [m.sent_ppi is None and "own_picture" in m.details for m in group]
-        numbers = re.findall(r"\d+", name)
-        if any(silent) and len(numbers) != 1:
+        ppi = named_ppi(name)
+        if any(silent) and ppi is None:
             raise InputError(
                 f"{name}: photographs of a picture do not say how it was sent; name their folder "
                 "after the ppi, as ppi360, or give a session file"
             )
         named[name] = tuple(
-            replace(m, sent_ppi=float(numbers[0])) if unsaid else m
+            replace(m, sent_ppi=ppi) if unsaid else m
             for m, unsaid in zip(group, silent, strict=True)
         )
     return named
+
+
+def named_ppi(name: str) -> float | None:
+    """Sent ppi that a setting's name says; None where it holds no number, or more than one."""
+    numbers = re.findall(r"\d+", name)
+    return float(numbers[0]) if len(numbers) == 1 else None
 
 
 def by_sent_ppi(measurements: Iterable[Measurement]) -> dict[float, list[Measurement]]:

@@ -9,7 +9,7 @@ from dotloupe.compare.number_names import number_title
     ("name", "title"),
     [
         ("detail_x", "Detail along x (MTF50)"),
-        ("detail_dark_y", "Detail in dark tones (MTF50) along y"),
+        ("detail_dark_y", "Detail along y in dark tones (MTF50)"),
         ("visual_graininess_grey80", "Visible grain, grey that reflects 80 %"),
         ("mottle_light_cyan", "Mottle, light cyan"),
         ("dot_spacing_grey80", "Spacing of dots, grey that reflects 80 %"),

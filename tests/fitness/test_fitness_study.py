@@ -73,9 +73,7 @@ def test_a_small_jpeg_hides_no_fault_of_lens_or_light(captured, monkeypatch, fau
 def test_a_defocus_that_leaves_no_grain_is_told_by_the_marks(
     captured, monkeypatch, focus_error_mm, verdict, print_number
 ):
-    """The dots, which tell of a little defocus, are gone; black edges blurred by 62, 75 and 108 um
-    are not.
-    """
+    """The dots, which tell of a little defocus, are gone; black edges are soft by 62 um or more."""
     fault = Fault(shot=lambda shot, _: replace(shot, focus_error_mm=focus_error_mm))
     monkeypatch.setitem(FAULTS, "far out of focus", fault)
     checked = check_path(captured("far out of focus", 0, print_number))

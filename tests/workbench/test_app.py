@@ -159,6 +159,15 @@ def test_a_ladder_climbs_within_one_setting(client, settled, bench):
     assert "720 ppi were sent in fast and in fine" in refused.json()["error"]
 
 
+def test_settings_of_an_own_picture_say_its_ppi(client, settled, jpeg):
+    for number, setting in enumerate(("ppi300", "600 ppi", "fine")):
+        client.put(f"/photographs/{setting}/one.jpg", content=jpeg(number))
+    assert {p["sent_ppi"] for p in settled()["photographs"]} == {None}
+    assert client.put("/picture/sent.jpg", content=jpeg(9)).is_success
+    told = {p["setting"]: p["sent_ppi"] for p in settled()["photographs"]}
+    assert told == {"ppi300": 300, "600 ppi": 600, "fine": None}
+
+
 def test_one_setting_is_no_comparison(client, jpeg):
     client.put("/photographs/fast/one.jpg", content=jpeg())
     answer = client.post("/compare", content=SETTINGS)

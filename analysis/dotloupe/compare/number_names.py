@@ -15,11 +15,11 @@ OF_TINTS = {
     "dot_spacing_": "Spacing of dots",
 }
 ALONG_AXES = {
-    "detail_dark": "Detail in dark tones (MTF50)",
-    "texture_kept": "Texture kept",
-    "raggedness": "Raggedness of lines",
-    "line_width": "Width of lines",
-    "passes_apart": "Passes apart",
+    "detail_dark": "Detail along {} in dark tones (MTF50)",
+    "texture_kept": "Texture kept along {}",
+    "raggedness": "Raggedness of black lines along {}",
+    "line_width": "Width of black lines along {}",
+    "passes_apart": "Passes apart along {}",
 }
 
 
@@ -46,8 +46,8 @@ def number_title(name: str) -> str:
         if name.startswith(start):
             return f"{said}, {tint_said(name.removeprefix(start))}"
     stem, _, axis = name.rpartition("_")
-    ink = stem.removeprefix("offset_").replace("_", " ")
-    return f"{ALONG_AXES.get(stem, f'{ink.capitalize()} against black')} along {axis}"
+    ink = stem.removeprefix("offset_").replace("_", " ").capitalize()
+    return ALONG_AXES.get(stem, f"{ink} against black along {{}}").format(axis)
 
 
 def number_said(name: str) -> str:

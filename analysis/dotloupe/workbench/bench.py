@@ -14,6 +14,7 @@ from dotloupe.checking import Checked
 from dotloupe.errors import InputError
 from dotloupe.marked import MarkedRegion, region_on_picture
 from dotloupe.picture_file import OwnPictureFile
+from dotloupe.session import named_ppi
 from dotloupe.twins import refuse_twins
 from dotloupe.workbench.comparing import By, Comparison, Task
 from dotloupe.workbench.examining import Examiner
@@ -219,13 +220,13 @@ class Bench:
         }
 
     def _told(self, one: Found) -> dict[str, Any]:
-        checked = self.examiner.result(one)
-        return {
-            "key": one.key,
-            "stamp": "-".join(map(str, one.stamp)),
-            "setting": self.setting_of(one),
-            **_told_fitness(checked),
-        }
+        checked, setting = self.examiner.result(one), self.setting_of(one)
+        told = _told_fitness(checked)
+        if self.notes.picture is not None and checked is not None and checked.run is None:
+            # an own picture carries no code
+            told["sent_ppi"] = named_ppi(setting)
+        stamp = "-".join(map(str, one.stamp))
+        return {"key": one.key, "stamp": stamp, "setting": setting, **told}
 
     def _keep(self, notes: Notes) -> None:
         save_notes(self.own, notes)
