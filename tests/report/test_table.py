@@ -2,6 +2,7 @@
 
 import re
 
+from dotloupe.compare.ladder import ladder
 from dotloupe.compare.number_names import number_title
 from dotloupe.compare.rank import rank
 from dotloupe.report.table import cells, grid, ladder_table, measurement_table, ranking_table
@@ -34,6 +35,16 @@ def test_ladder_names_the_least_ppi_that_is_enough(climbing):
     assert "No value of ppi is special" in text
     for ppi in climbing.sent_ppi:
         assert re.search(rf"^\s+{ppi:g}  ", text, flags=re.MULTILINE)
+
+
+def test_ladder_of_single_prints_says_that_repeats_are_missing(make_photographs):
+    rungs = {
+        ppi: make_photographs(f"{ppi}", 3, count=1, sent_ppi=ppi, detail_x=detail)
+        for ppi, detail in ((180.0, 2.7), (360.0, 3.9), (720.0, 4.2))
+    }
+    said = " ".join(ladder_table(ladder(rungs)).split())
+    assert "note: one print a ppi: the intervals hold for these prints" in said
+    assert "fewer than four ppi" in said
 
 
 def test_one_capture(ranking):

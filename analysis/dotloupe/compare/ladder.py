@@ -162,7 +162,7 @@ def ladder(
         share=share,
         measurements=shots,
         left_out=gathered.left_out,
-        cautions=(*gathered.cautions, *_cautions(shots)),
+        cautions=(*climbs[criterion].cautions, *gathered.cautions, *_cautions(shots)),
         parameters={
             "criterion": criterion,
             "share": share,
