@@ -18,6 +18,7 @@ import tempfile
 import time
 from collections.abc import Callable, Iterator
 from concurrent.futures import ProcessPoolExecutor
+from contextlib import suppress
 from dataclasses import dataclass
 from multiprocessing import get_context
 from pathlib import Path
@@ -329,8 +330,11 @@ def _tree_bytes() -> int:
 
 def _children(process: int) -> list[int]:
     found = []
-    for task in Path(f"/proc/{process}/task").iterdir():
-        found += [int(child) for child in (task / "children").read_text().split()]
+    # a thread or a process may end while it is looked at
+    with suppress(OSError):
+        for task in Path(f"/proc/{process}/task").iterdir():
+            with suppress(OSError):
+                found += [int(child) for child in (task / "children").read_text().split()]
     return found + [c for child in found for c in _children(child)]
 
 
