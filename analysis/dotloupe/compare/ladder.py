@@ -37,7 +37,9 @@ class Ladder:
         Share of the plateau that counts as enough.
     measurements : mapping of float to tuple of Measurement
         The fit measurements of each sent ppi.
-    left_out, cautions, parameters, version
+    cautions : tuple of str
+        Of the leading criterion, then those that hold for the whole ladder.
+    left_out, parameters, version
         As in `Ranking`.
     """
 

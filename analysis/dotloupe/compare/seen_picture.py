@@ -15,13 +15,10 @@ from dotloupe.measure.seeing import cycles_per_degree, scielab_transfer
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
-    from typing import TypeAlias
 
     from numpy.typing import NDArray
 
-    IntArray: TypeAlias = NDArray[np.signedinteger[Any]]
-
-    from dotloupe.arrays import FloatArray, Interval
+    from dotloupe.arrays import FloatArray, IntArray, Interval
     from dotloupe.measure.seeing import OpponentChannel
 
 XYZ_OF_LINEAR_SRGB = np.array(

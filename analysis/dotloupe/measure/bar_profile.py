@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from functools import lru_cache
-from typing import NamedTuple
 
 import numpy as np
 
 from dotloupe.arrays import FloatArray
 from dotloupe.measure.bar_block import moving_mean
 from dotloupe.measure.peaks import prominent_peaks
+from dotloupe.measure.soft_borders import SoftBorders, soft_borders
 
 COUNTED_FROM = 0.4
 """A bar counts where it stands out by this share of the swing of the bars."""
@@ -69,7 +69,7 @@ def fitted_period(
     least_soft = 0.4 / period_px
 
     @lru_cache(maxsize=1)  # slopes are asked for where the misfit was just before
-    def borders(parameters: bytes) -> Borders:
+    def borders(parameters: bytes) -> SoftBorders:
         return _borders(np.frombuffer(parameters), x, number, least_soft)
 
     def misfit(p: FloatArray) -> FloatArray:
@@ -97,35 +97,14 @@ def fitted_period(
     return float(fitted[4] * period_px), float(np.sqrt(spread[4, 4]) * period_px)
 
 
-class Borders(NamedTuple):
-    """Where points lie to the left and the right border of each bar, arrays (2, bars, n).
-
-    Attributes
-    ----------
-    distance : ndarray
-        In units of the softness.
-    passed : ndarray
-        How much of a soft border lies to the left of each point, 0 to 1.
-    sigma : float
-        The softness, with the least there can be.
-    """
-
-    distance: FloatArray
-    passed: FloatArray
-    sigma: float
-
-
-def _borders(p: FloatArray, x: FloatArray, number: FloatArray, least_soft: float) -> Borders:
-    from scipy.special import ndtr
-
+def _borders(p: FloatArray, x: FloatArray, number: FloatArray, least_soft: float) -> SoftBorders:
+    """Left and right border of each bar, arrays of shape (2, bars, n)."""
     middle, period, soft = p[3:]
-    sigma = float(np.hypot(soft, least_soft))
     at = middle + period * (number + np.array([[-0.25], [0.25]]))
-    distance = (x - at[..., None]) / sigma
-    return Borders(distance, ndtr(distance), sigma)
+    return soft_borders(x, at, soft, least_soft)
 
 
-def _soft_bars(p: FloatArray, x: FloatArray, borders: Borders) -> FloatArray:
+def _soft_bars(p: FloatArray, x: FloatArray, borders: SoftBorders) -> FloatArray:
     """Profile of bars half a period wide with Gaussian edges.
 
     Parameters: paper, its tilt, depth of the bars, middle, period, softness (sigma).
@@ -135,7 +114,9 @@ def _soft_bars(p: FloatArray, x: FloatArray, borders: Borders) -> FloatArray:
     return np.asarray(paper + tilt * x - depth * (left - right).sum(axis=0))
 
 
-def _soft_slopes(p: FloatArray, x: FloatArray, number: FloatArray, borders: Borders) -> FloatArray:
+def _soft_slopes(
+    p: FloatArray, x: FloatArray, number: FloatArray, borders: SoftBorders
+) -> FloatArray:
     """Derivatives of `_soft_bars` by its parameters, shape (6, n)."""
     depth, soft = p[2], p[5]
     distance, (left, right), sigma = borders

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import NamedTuple
 
 import numpy as np
 
 from dotloupe.arrays import FloatArray, Interval
 from dotloupe.measure.jackknife import half_interval, in_blocks, left_out
 from dotloupe.measure.line_profile import Runs, borders_at, depth_of, upright_line
+from dotloupe.measure.soft_borders import SoftBorders, soft_borders
 
 SEEN_FROM = 2.0
 """Two equal Gaussian steps have two peaks of slope where they lie more than two sigma apart;
@@ -139,36 +139,15 @@ def _fall_between(x: FloatArray, profile: FloatArray, p: FloatArray) -> tuple[fl
     return float(min(first, second) - between), float(min(first, second))
 
 
-class Borders(NamedTuple):
-    """Where points lie to the left and right borders of both lines, arrays (2, 2 lines, n).
-
-    Attributes
-    ----------
-    distance : ndarray
-        In units of the blur.
-    passed : ndarray
-        How much of a blurred border lies to the left of each point, 0 to 1.
-    blur : float
-        Its standard deviation, with the least there can be.
-    """
-
-    distance: FloatArray
-    passed: FloatArray
-    blur: float
-
-
-def _borders(p: FloatArray, x: FloatArray) -> Borders:
-    from scipy.special import ndtr
-
+def _borders(p: FloatArray, x: FloatArray) -> SoftBorders:
+    """Left and right borders of both lines, arrays of shape (2, 2 lines, n)."""
     _, _, middle, width, sigma, offset, share = p
-    blur = float(np.hypot(sigma, LEAST_BLUR_PX))
     lines = middle + offset * np.array([-share, 1 - share])
     at = lines + width * np.array([[-0.5], [0.5]])
-    distance = (x - at[..., None]) / blur
-    return Borders(distance, ndtr(distance), blur)
+    return soft_borders(x, at, sigma, LEAST_BLUR_PX)
 
 
-def _two_lines(p: FloatArray, borders: Borders) -> FloatArray:
+def _two_lines(p: FloatArray, borders: SoftBorders) -> FloatArray:
     """Darkness of two blurred lines.
 
     Parameters: ground, depth, middle, width, sigma, offset, share of the second.
@@ -178,7 +157,7 @@ def _two_lines(p: FloatArray, borders: Borders) -> FloatArray:
     return np.asarray(ground + depth * (np.array([1 - share, share]) @ (left - right)))
 
 
-def _slopes(p: FloatArray, borders: Borders) -> FloatArray:
+def _slopes(p: FloatArray, borders: SoftBorders) -> FloatArray:
     """Derivatives of `_two_lines` by its parameters, shape (7, n)."""
     _, depth, _, _, sigma, offset, share = p
     distance, (left, right), blur = borders
@@ -223,7 +202,7 @@ def _fit(
         return np.concatenate([p, starts[0][free:]])
 
     @lru_cache(maxsize=1)  # slopes are asked for where the misfit was just before
-    def borders(parameters: bytes) -> Borders:
+    def borders(parameters: bytes) -> SoftBorders:
         return _borders(whole(np.frombuffer(parameters)), x)
 
     fits = [

@@ -10,9 +10,8 @@ import numpy as np
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from dotloupe.arrays import FloatArray
+    from dotloupe.arrays import BoolArray, FloatArray
 
-    BoolArray = NDArray[np.bool_]
     IntArray = NDArray[np.intp]
 
 FALSE_ALARM = 0.01

@@ -1,0 +1,38 @@
+"""Borders blurred by a Gaussian, as models of bars and lines are made of."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+
+from dotloupe.arrays import FloatArray
+
+
+class SoftBorders(NamedTuple):
+    """Where points lie to borders.
+
+    Attributes
+    ----------
+    distance : ndarray of shape (..., n)
+        Of each point from each border, in units of the softness.
+    passed : ndarray of shape (..., n)
+        How much of a soft border lies to the left of each point, 0 to 1.
+    sigma : float
+        The softness, with the least there can be.
+    """
+
+    distance: FloatArray
+    passed: FloatArray
+    sigma: float
+
+
+def soft_borders(
+    x: FloatArray, at: FloatArray, softness: float, least_softness: float
+) -> SoftBorders:
+    """Place points `x`, shape (n,), to borders `at`, shape (...)."""
+    from scipy.special import ndtr
+
+    sigma = float(np.hypot(softness, least_softness))
+    distance = (x - at[..., None]) / sigma
+    return SoftBorders(distance, ndtr(distance), sigma)
