@@ -176,7 +176,7 @@ def decode_and_measure(path: Path) -> tuple[float, float, float]:
     """
     import cv2
 
-    from dotloupe.session import measure_path
+    from dotloupe.session.measuring import measure_path
 
     cv2.setNumThreads(1)
     decode, whole, clock = [], [], []
@@ -197,7 +197,7 @@ def decode_and_measure(path: Path) -> tuple[float, float, float]:
 def memory_beyond_image(path: Path) -> float:
     """Peak memory of measuring a file beyond its decoded pixels, over those; a warm process."""
     from dotloupe.capture.reading import load_capture
-    from dotloupe.session import measure_path
+    from dotloupe.session.measuring import measure_path
 
     measure_path(SAMPLES / "quality" / "fine" / "print1.jpg")
     size = load_capture(path).pixels.nbytes
@@ -218,11 +218,11 @@ def slowest_steps(path: Path) -> list[tuple[str, float]]:
     """The five slowest steps of one file, least of some turns."""
     import cv2
 
-    from dotloupe import elements
     from dotloupe.capture.reading import load_capture
-    from dotloupe.fitness.examine import examine
-    from dotloupe.registration.register import register
-    from dotloupe.view import view_of
+    from dotloupe.evaluate import elements
+    from dotloupe.fitness.examination import examine
+    from dotloupe.registration.registration import register
+    from dotloupe.registration.view import view_of
 
     cv2.setNumThreads(1)
     least: dict[str, float] = {}
@@ -294,7 +294,7 @@ def measure_all(paths: list[Path], workers: int) -> tuple[float, float, list[flo
     """
     from joblib.externals.loky import get_reusable_executor
 
-    from dotloupe import session
+    from dotloupe.session import measuring as session
 
     os.cpu_count = lambda: workers
     session.measure_path(paths[0])

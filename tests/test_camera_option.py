@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 
 from dotloupe import Patch, camera_response, load_capture, simulate
+from dotloupe.evaluate.camera_reference import reference_edge
 from dotloupe.measurement import CAMERA_INCLUDED, CAMERA_TAKEN_OUT, camera_said
-from dotloupe.reference_edge import reference_edge
-from dotloupe.session import camera_of, measure_path
+from dotloupe.session.measuring import camera_of, measure_path
 
 SHOT = simulate.Shot(seed=4)
 

@@ -11,10 +11,11 @@ from pathlib import Path
 
 import pytest
 
-from dotloupe import cli, session
-from dotloupe.cli_output import progress
+from dotloupe.cli import command as cli
+from dotloupe.cli.output import progress
 from dotloupe.measurement import Measurement, Number, print_id
-from dotloupe.names import as_text
+from dotloupe.session import measuring as session
+from dotloupe.storage.file_names import as_text
 
 NAMES = {
     "not text": os.fsdecode(b"bad\xff"),
@@ -40,6 +41,7 @@ def run(monkeypatch, tmp_path, capsys):
     """Run the command in this process, in an empty folder; status and what it said."""
     monkeypatch.chdir(tmp_path)
     monkeypatch.setattr(session, "measure_paths", measured)
+    monkeypatch.setattr("dotloupe.session.measure_paths", measured)
     # how this process ends is the test runner's affair
     monkeypatch.setattr(cli, "end_when_terminated", lambda: None)
 
@@ -136,6 +138,7 @@ def test_what_the_system_refuses_is_one_line(run, monkeypatch, error, words):
         raise error
 
     monkeypatch.setattr(session, "measure_paths", refuses)
+    monkeypatch.setattr("dotloupe.session.measure_paths", refuses)
     monkeypatch.setattr(cli, "_output_closed", lambda status: status)
     status, _, err = run("measure", "a.jpg")
     assert status == 2

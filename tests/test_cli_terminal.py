@@ -15,7 +15,7 @@ from pathlib import Path
 import pytest
 import typer
 
-from dotloupe.cli import app
+from dotloupe.cli.command import app
 
 SAMPLES = Path(__file__).parents[1] / "sample_captures" / "quality"
 COMMAND = [sys.executable, "-c", "from dotloupe.cli import main; main()"]

@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 from dotloupe.errors import InputError
-from dotloupe.session import measure_path, measure_paths
+from dotloupe.session.measuring import measure_path, measure_paths
 
 pytest.importorskip("distributed", reason="the extra 'cluster' is not installed")
 
@@ -89,7 +89,7 @@ def test_a_worker_killed_in_the_run_costs_no_result_and_doubles_none(
 
 
 def test_a_scheduler_without_workers_is_named(scheduler, monkeypatch):
-    monkeypatch.setattr("dotloupe.cluster.PATIENCE_S", 1)
+    monkeypatch.setattr("dotloupe.session.cluster.PATIENCE_S", 1)
     with pytest.raises(InputError, match="has no worker; start some"):
         next(measure_paths([SAMPLE], cluster=scheduler, anew=True))
 

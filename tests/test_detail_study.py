@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from dotloupe import Patch, load_capture, measure_capture, simulate
-from dotloupe.registration.plane import map_points
+from dotloupe.registration.homography import map_points
 
 TABLE = "simulated patches: detail with the camera taken out"
 PRINTS, SHOTS = 6, 5

@@ -20,7 +20,7 @@ def test_numbers_stay_where_every_pixel_puts_them(tmp_path, monkeypatch):
     taken = simulate.photograph(printed, camera=camera, shot=shot)
     capture = load_capture(simulate.write_capture(tmp_path / "fine.tif", taken))
     averaged = measure_capture(capture)
-    monkeypatch.setattr("dotloupe.view.averaging_step", lambda *_: 1)
+    monkeypatch.setattr("dotloupe.registration.view.averaging_step", lambda *_: 1)
     whole = measure_capture(capture)
     assert averaged.numbers.keys() == whole.numbers.keys()
     apart = {}

@@ -10,9 +10,11 @@ from types import SimpleNamespace
 
 import pytest
 
-from dotloupe import kept, kept_measurements, session
 from dotloupe.measurement import Measurement, Number
-from dotloupe.session import measure_path, measure_paths
+from dotloupe.session import measurement_cache as kept_measurements
+from dotloupe.session import measuring as session
+from dotloupe.session.measuring import measure_path, measure_paths
+from dotloupe.storage import cache as kept
 
 SAMPLES = Path(__file__).parents[1] / "sample_captures" / "quality"
 
@@ -158,7 +160,7 @@ def test_two_processes_at_once_end_with_one_whole_entry_a_file(tmp_path):
     program = """
 import hashlib, sys
 from pathlib import Path
-from dotloupe.kept_measurements import keep, name_of_file, recall
+from dotloupe.session.measurement_cache import keep, name_of_file, recall
 from dotloupe.measurement import Measurement
 import numpy as np
 paths = [Path(p) for p in sys.argv[1:]]

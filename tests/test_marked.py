@@ -5,8 +5,8 @@ import pytest
 
 from dotloupe.capture.capture import Capture
 from dotloupe.errors import RegionError
-from dotloupe.marked import MarkedRegion, _cut, measure_marked, region_on_picture
-from dotloupe.registration.plane import map_points
+from dotloupe.evaluate.marked_regions import MarkedRegion, _cut, measure_marked, region_on_picture
+from dotloupe.registration.homography import map_points
 
 PPI = 254.0
 """Ten pixels of the picture per mm."""

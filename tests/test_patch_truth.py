@@ -12,7 +12,7 @@ import pytest
 from scipy.special import j1
 
 from dotloupe import Patch, load_capture, measure_capture, simulate
-from dotloupe.registration.plane import map_points
+from dotloupe.registration.homography import map_points
 
 TABLE = "simulated patch: truth against measured"
 TENTH_OF_A_SOURCE_PIXEL_UM = 4.2

@@ -10,8 +10,8 @@ from pathlib import Path
 
 import pytest
 
-from dotloupe.compare.rank import rank
-from dotloupe.session import measure_settings, setting_paths
+from dotloupe.compare.ranking.ranking import rank
+from dotloupe.session.measuring import measure_settings, setting_paths
 
 SAMPLES = Path(__file__).parents[1] / "sample_captures"
 PRINTS = {

@@ -12,8 +12,8 @@ import pytest
 from PIL import Image
 
 from dotloupe.measurement import unread
-from dotloupe.processes import DIED, in_processes
-from dotloupe.session import measure_path, measure_paths
+from dotloupe.session.measuring import measure_path, measure_paths
+from dotloupe.session.worker_processes import DIED, in_processes
 
 SAMPLE = Path(__file__).parents[1] / "sample_captures" / "quality" / "fast" / "print1.jpg"
 PATHS = [Path(f"{n}.jpg") for n in range(6)]
@@ -25,7 +25,7 @@ def test_a_failure_that_nobody_foresaw_is_told_of_the_file(tmp_path, monkeypatch
 
     path = tmp_path / "a.png"
     Image.fromarray(np.full((90, 90, 3), 200, np.uint8)).save(path)
-    monkeypatch.setattr("dotloupe.measurement.measure_capture", fails)
+    monkeypatch.setattr("dotloupe.evaluate.measure_capture", fails)
     told = measure_path(path)
     assert (told.fit, told.sha256, told.path) == (False, "", str(path))
     assert told.reasons[0].startswith("measuring it failed (LinAlgError: SVD did not converge); ")

@@ -15,15 +15,15 @@ import numpy as np
 import pytest
 
 import dotloupe
-from dotloupe.cli_output import write_json
-from dotloupe.compare.history import History
-from dotloupe.compare.rank import rank
+from dotloupe.cli.output import write_json
+from dotloupe.compare.history.printer_history import History
+from dotloupe.compare.ranking.ranking import rank
 from dotloupe.errors import InputError
 from dotloupe.measurement import Measurement, Number
 from dotloupe.patch.patch import Patch
 from dotloupe.report.page import write_report
 from dotloupe.simulate.files import write_capture
-from dotloupe.writing import whole, write_text
+from dotloupe.storage.atomic_write import whole, write_text
 
 EARLIER = "an earlier result"
 NOBODY = 65534

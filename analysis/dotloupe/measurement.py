@@ -5,22 +5,15 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import dataclass, field, replace
-from pathlib import Path, PurePath
+from pathlib import PurePath
 from typing import TYPE_CHECKING, Any, Literal
 
-from dotloupe.errors import DotloupeError
-from dotloupe.names import as_text
-from dotloupe.viewing_distance import VIEWING_DISTANCE_MM
+from dotloupe.storage import as_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
-    from dotloupe.arrays import FloatArray
-    from dotloupe.capture.capture import Capture
-    from dotloupe.capture.sent_picture import SentPicture
-    from dotloupe.measure.camera import Camera
-    from dotloupe.patch.patch import Patch
-    from dotloupe.reference_edge import ReferenceEdge
+    from dotloupe.capture import Capture
 
 Direction = Literal["higher", "lower"]
 CAMERA_INCLUDED = "camera included"
@@ -148,122 +141,6 @@ class Measurement:
             "warnings": list(self.warnings),
             "numbers": {name: number.to_dict() for name, number in self.numbers.items()},
         }
-
-
-def measure_capture(
-    capture: Capture,
-    patch: Patch | None = None,
-    *,
-    picture: str | Path | FloatArray | SentPicture | None = None,
-    camera_mtf: Camera | ReferenceEdge | None = None,
-    viewing_distance_mm: float = VIEWING_DISTANCE_MM,
-) -> Measurement:
-    """Measure every element of a photographed patch, or detail from one's own picture.
-
-    Parameters
-    ----------
-    capture : Capture
-    patch : Patch, optional
-        The patch printed, where the capture's own code is not to be asked.
-    picture : path, ndarray or SentPicture, optional
-        The picture that was sent, where the capture shows a part of its print and no patch;
-        `load_picture` takes the width of the print too.
-    camera_mtf : EdgeResponse, (frequency, mtf) or ReferenceEdge, optional
-        Response of the camera in the same set-up; edges and grain are then those of the print.
-        A `ReferenceEdge` takes its scale from the marks of this capture.
-    viewing_distance_mm : float
-        From which the print is looked at, for the visible grain.
-
-    Returns
-    -------
-    Measurement
-        With `fit` False and the reasons where the capture cannot be measured.
-    """
-    from dotloupe.elements import (
-        AXES,
-        measure_bars,
-        measure_dots,
-        measure_edges,
-        measure_placements,
-        measure_texture,
-        measure_tints,
-    )
-    from dotloupe.fitness.examine import examine
-    from dotloupe.measure.camera import camera_curve
-    from dotloupe.reference_edge import ReferenceEdge
-    from dotloupe.registration.patch_picture import small_picture
-    from dotloupe.registration.register import register
-    from dotloupe.summaries import (
-        summarise_bars,
-        summarise_dots,
-        summarise_edges,
-        summarise_placement,
-        summarise_texture,
-        summarise_tints,
-    )
-    from dotloupe.view import view_of
-
-    if picture is not None:
-        from dotloupe.capture.sent_picture import picture_of
-        from dotloupe.own_picture import measure_own_picture
-
-        return measure_own_picture(capture, picture_of(picture))
-    try:
-        view = view_of(capture, register(capture, patch))
-    except DotloupeError as error:
-        return not_fit(capture, str(error))
-    reference: dict[str, Any] = {}
-    if isinstance(camera_mtf, ReferenceEdge):
-        reference = {"camera_file": {"path": camera_mtf.path, "sha256": camera_mtf.sha256}}
-        camera_mtf = camera_mtf.on_print(view.registration.pixels_per_mm)
-    edges = measure_edges(view, camera_mtf)
-    fitness = examine(view, edges.results)
-    if not fitness.fit:
-        return replace(not_fit(capture, "; ".join(fitness.reasons)), run=view.registration.run)
-    summaries = (
-        summarise_edges(view, edges),
-        summarise_bars(view, {axis: measure_bars(view, axis) for axis in AXES}),
-        summarise_tints(measure_tints(view, camera_mtf, viewing_distance_mm)),
-        summarise_dots(measure_dots(view)),
-        summarise_texture(view, measure_texture(view)),
-        summarise_placement(measure_placements(view)),
-    )
-    numbers = {name: number for s in summaries for name, number in s.numbers.items()}
-    details = {name: detail for s in summaries for name, detail in s.details.items()}
-    faults = {name: fault for s in summaries for name, fault in s.faults.items()}
-    camera = CAMERA_INCLUDED if camera_mtf is None else CAMERA_TAKEN_OUT
-    return Measurement(
-        path=capture.path,
-        sha256=capture.sha256,
-        print_id=print_id(capture.path),
-        run=view.registration.run,
-        sent_ppi=view.registration.sent_ppi,
-        fit=bool(numbers),
-        reasons=() if numbers else ("no element of the patch could be measured",),
-        warnings=(
-            *capture.warnings,
-            *view.registration.warnings,
-            *fitness.warnings,
-            camera,
-        ),
-        numbers=numbers,
-        details={
-            "registration": view.registration,
-            "lighting": view.lighting,
-            "picture": small_picture(
-                capture, view.registration.homography, view.lighting, view.patch.size_mm
-            ),
-            "fitness": fitness,
-            "faults": faults,
-            "camera": None if camera_mtf is None else camera_curve(camera_mtf),
-            "parameters": {
-                "viewing_distance_mm": viewing_distance_mm,
-                "camera_mtf": "divided out" if camera_mtf is not None else CAMERA_INCLUDED,
-                **reference,
-            },
-            **details,
-        },
-    )
 
 
 def camera_said(measurements: Iterable[Measurement], name: str) -> str:

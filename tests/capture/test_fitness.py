@@ -4,10 +4,10 @@ import numpy as np
 import pytest
 
 from dotloupe.capture.capture import Capture
-from dotloupe.capture.findings import Limits, judge
-from dotloupe.capture.fitness import frame_findings, pixel_findings
 from dotloupe.capture.mosaic import pedestal_curve
 from dotloupe.capture.tone import tone_curve
+from dotloupe.fitness.exposure import frame_findings, pixel_findings
+from dotloupe.fitness.finding import Limits, judge
 
 WHOLE = slice(None), slice(None)
 CURVE = tone_curve(None, 256)[0]

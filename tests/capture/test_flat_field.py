@@ -7,7 +7,7 @@ import pytest
 
 from dotloupe.capture.capture import Capture
 from dotloupe.capture.flat_field import with_flat_field
-from dotloupe.capture.paper import paper_level
+from dotloupe.capture.paper_level import paper_level
 from dotloupe.capture.tone import tone_curve
 from dotloupe.errors import InputError
 

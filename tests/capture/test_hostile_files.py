@@ -13,8 +13,8 @@ import pytest
 import tifffile
 from PIL import Image
 
-from dotloupe.capture.picture_size import MOST_MEGAPIXELS, MOST_VARIABLE
 from dotloupe.capture.reading import capture_paths, load_capture
+from dotloupe.capture.size_limit import MOST_MEGAPIXELS, MOST_VARIABLE
 from dotloupe.errors import InputError
 
 NOISE = np.random.default_rng(0).integers(0, 256, (90, 120, 3), dtype=np.uint8)

@@ -4,7 +4,7 @@ import os
 import time
 from concurrent.futures import ThreadPoolExecutor
 
-from dotloupe.capture.library_lines import overheard
+from dotloupe.capture.captured_stderr import overheard
 
 
 def say(number):

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from dotloupe.capture.paper import fit_lighting, paper_level
+from dotloupe.capture.paper_level import fit_lighting, paper_level
 from dotloupe.errors import NotFitError
 
 

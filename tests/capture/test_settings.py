@@ -8,8 +8,8 @@ import tifffile
 from PIL import Image
 from PIL.TiffImagePlugin import IFDRational
 
+from dotloupe.capture.exif import CameraSettings, camera_settings
 from dotloupe.capture.reading import load_capture
-from dotloupe.capture.settings import CameraSettings, camera_settings
 from dotloupe.capture.tone import NO_PROFILE
 
 PICTURE = np.full((90, 120, 3), 200, np.uint8)

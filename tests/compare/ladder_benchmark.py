@@ -13,9 +13,9 @@ from pathlib import Path
 import numpy as np
 
 from dotloupe import Patch, load_capture, measure_capture, simulate
-from dotloupe.compare.ladder import ladder
+from dotloupe.compare.ladder.all_criteria import ladder
 from dotloupe.measurement import CRITERIA, Measurement, Number
-from dotloupe.registration.plane import map_points
+from dotloupe.registration.homography import map_points
 
 KEPT = Path(__file__).with_name("ladder_numbers.json")
 PPI = (240, 300, 360, 450, 600, 720, 1200)

@@ -9,12 +9,7 @@ from itertools import combinations
 import numpy as np
 from scipy import stats
 
-from dotloupe.compare.pairs import (
-    FEW_PRINTS,
-    FEWEST_FOR_ONE_SPREAD,
-    GUARD,
-    SPREADS_AGREE,
-)
+from dotloupe.compare.pairs import FEW_PRINTS, FEWEST_FOR_ONE_SPREAD, GUARD, SPREADS_AGREE
 from dotloupe.compare.studentized import range_quantile
 
 TRIALS = 20_000

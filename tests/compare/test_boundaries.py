@@ -5,14 +5,14 @@ import pytest
 from scipy.integrate import quad
 from skimage.color import xyz2lab
 
-from dotloupe.compare import visible
-from dotloupe.compare.corrections import corrections
-from dotloupe.compare.eye import FREQUENCIES, octave_rms
-from dotloupe.compare.history import History
-from dotloupe.compare.ladder import ladder
-from dotloupe.compare.overall import checked_weights
-from dotloupe.compare.rank import rank
-from dotloupe.compare.seen_picture import XYZ_OF_LINEAR_SRGB, picture_difference
+from dotloupe.compare.correction import corrections
+from dotloupe.compare.history.printer_history import History
+from dotloupe.compare.ladder.all_criteria import ladder
+from dotloupe.compare.ranking.overall import checked_weights
+from dotloupe.compare.ranking.ranking import rank
+from dotloupe.compare.visibility import visible_steps as visible
+from dotloupe.compare.visibility.eye_model import FREQUENCIES, octave_rms
+from dotloupe.compare.visibility.picture_difference import XYZ_OF_LINEAR_SRGB, picture_difference
 from dotloupe.errors import InputError
 from dotloupe.measure.seeing import dooley_shaw_transfer
 from dotloupe.measurement import CRITERIA, Measurement, Number

@@ -6,11 +6,11 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from dotloupe.compare.camera_ceiling import camera_ceiling
-from dotloupe.compare.ladder import ladder
-from dotloupe.measure.camera import camera_curve
+from dotloupe.compare.ladder.all_criteria import ladder
+from dotloupe.compare.ladder.ceiling import camera_ceiling
+from dotloupe.measure.camera_mtf import camera_curve
 from dotloupe.measurement import CRITERIA, Measurement, Number
-from dotloupe.report.table import ladder_table
+from dotloupe.report.text.terminal import ladder_table
 
 PPI = (240.0, 300, 360, 450, 600, 720, 1200)
 

@@ -6,14 +6,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.stats import false_discovery_control
 
-from dotloupe.compare.changes import (
+from dotloupe.compare.other_differences import (
     FALSE_SHARE,
     beyond_chance,
     changes,
     changes_sentence,
     closing_sentence,
 )
-from dotloupe.compare.rank import rank
+from dotloupe.compare.ranking.ranking import rank
 from dotloupe.errors import InputError
 from dotloupe.measurement import CRITERIA, Measurement, Number
 

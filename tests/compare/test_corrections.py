@@ -6,9 +6,9 @@ import json
 import numpy as np
 import pytest
 
-from dotloupe.compare.corrections import corrections
-from dotloupe.compare.ladder import ladder
-from dotloupe.compare.rank import rank
+from dotloupe.compare.correction import corrections
+from dotloupe.compare.ladder.all_criteria import ladder
+from dotloupe.compare.ranking.ranking import rank
 from dotloupe.errors import InputError
 from dotloupe.measurement import CRITERIA, Measurement, Number
 

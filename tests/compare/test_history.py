@@ -14,8 +14,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from dotloupe.compare import history_schema
-from dotloupe.compare.history import History
+from dotloupe.compare.history import schema as history_schema
+from dotloupe.compare.history.printer_history import History
 from dotloupe.errors import InputError
 from dotloupe.measurement import Measurement, Number
 
@@ -120,7 +120,7 @@ def test_bad_words_are_refused_before_anything_is_written(tmp_path):
 def test_a_newer_version_adds_results_beside_the_old(tmp_path, monkeypatch):
     history = History(tmp_path / "history.sqlite")
     history.add(measurement("a", 0.8), printed_on="2026-03-12", **SETTING)
-    for module in ("history", "history_rows"):
+    for module in ("history.printer_history", "history.rows"):
         monkeypatch.setattr(f"dotloupe.compare.{module}.program_version", lambda: "9.0")
     assert history.add(measurement("a", 0.9), printed_on="2026-03-12", **SETTING) == ("hash-a",)
     t = history.track()

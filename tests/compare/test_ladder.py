@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 from scipy.optimize import brentq
 
-from dotloupe.compare.ladder import ladder
-from dotloupe.compare.outstanding import departures
-from dotloupe.compare.saturation import fit_saturation
+from dotloupe.compare.ladder.all_criteria import ladder
+from dotloupe.compare.ladder.outstanding import departures
+from dotloupe.compare.ladder.saturation import fit_saturation
 from dotloupe.errors import InputError, NotFitError
 from dotloupe.measurement import CRITERIA, Measurement, Number
 

@@ -7,14 +7,14 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from dotloupe.compare.eye import FREQUENCIES, gaussian_mtf
-from dotloupe.compare.outstanding import departures
-from dotloupe.compare.plain import plain
-from dotloupe.compare.rank import rank
-from dotloupe.compare.recommend import recommend
-from dotloupe.compare.seen import seen, seen_pairs
-from dotloupe.compare.visible import visible_scales
+from dotloupe.compare.ladder.outstanding import departures
+from dotloupe.compare.ladder.recommendation import recommend
+from dotloupe.compare.ranking.ranking import rank
+from dotloupe.compare.visibility.eye_model import FREQUENCIES, gaussian_mtf
+from dotloupe.compare.visibility.setting_pair import seen, seen_pairs
+from dotloupe.compare.visibility.visible_steps import visible_scales
 from dotloupe.measurement import Number
+from dotloupe.storage.plain_values import plain
 
 from .test_said import climbed, shot, shots
 
@@ -131,7 +131,7 @@ def test_a_capture_is_measured_where_it_is_ranked(monkeypatch):
     made = {s: shots(s, grain=g) for s, g in (("a", 0.4), ("b", 0.8))}
     captures = {s: [object() for _ in group] for s, group in made.items()}
     by_capture = {id(c): m for s in made for c, m in zip(captures[s], made[s], strict=True)}
-    monkeypatch.setattr("dotloupe.measurement.measure_capture", lambda c: by_capture[id(c)])
+    monkeypatch.setattr("dotloupe.evaluate.measure_capture", lambda c: by_capture[id(c)])
     assert rank(captures).to_dict() == rank(made).to_dict()
 
 

@@ -2,7 +2,7 @@
 
 import pytest
 
-from dotloupe.compare.out_of_line import alignment, just_seen_um
+from dotloupe.compare.visibility.vernier import alignment, just_seen_um
 
 
 def test_limit_at_the_usual_distance():

@@ -7,14 +7,9 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from dotloupe.compare.gather import PrintValue, Sample
-from dotloupe.compare.groups import letters, tie_groups
-from dotloupe.compare.pairs import (
-    SPREADS_AGREE,
-    _spreads_agree,
-    compare_pairs,
-    detectable_ratio,
-)
+from dotloupe.compare.pairs import SPREADS_AGREE, _spreads_agree, compare_pairs, detectable_ratio
+from dotloupe.compare.prints import PrintValue, Sample
+from dotloupe.compare.ranking.ties import letters, tie_groups
 
 BENCHMARK = runpy.run_path(str(Path(__file__).with_name("pairs_benchmark.py")))
 

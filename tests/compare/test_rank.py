@@ -6,7 +6,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from dotloupe.compare.rank import rank
+from dotloupe.compare.ranking.ranking import rank
 from dotloupe.errors import InputError, NotFitError
 from dotloupe.measurement import CRITERIA, Measurement, Number
 

@@ -8,9 +8,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from dotloupe.compare.rank import rank
+from dotloupe.compare.ranking.ranking import rank
 from dotloupe.measurement import Measurement, Number
-from dotloupe.processes import in_processes
+from dotloupe.session.worker_processes import in_processes
 
 
 def print_of(setting, number, value):

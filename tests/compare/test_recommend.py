@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from dotloupe.compare.ladder import ladder
-from dotloupe.compare.recommend import recommend
+from dotloupe.compare.ladder.all_criteria import ladder
+from dotloupe.compare.ladder.recommendation import recommend
 from dotloupe.errors import InputError
 from dotloupe.measurement import CRITERIA, Measurement, Number
 

@@ -7,13 +7,13 @@ from datetime import date, timedelta
 import numpy as np
 import pytest
 
-from dotloupe.compare.changes import changes, changes_sentence, closing_sentence
-from dotloupe.compare.history import History
-from dotloupe.compare.ladder import ladder
-from dotloupe.compare.rank import rank
-from dotloupe.compare.seen_picture import PictureSeen, pictures_seen
-from dotloupe.compare.seen_words import far, picture_sentence
-from dotloupe.compare.trend import Event, Point, trend
+from dotloupe.compare.history.printer_history import History
+from dotloupe.compare.history.trend import Event, Point, trend
+from dotloupe.compare.ladder.all_criteria import ladder
+from dotloupe.compare.other_differences import changes, changes_sentence, closing_sentence
+from dotloupe.compare.ranking.ranking import rank
+from dotloupe.compare.visibility.picture_difference import PictureSeen, pictures_seen
+from dotloupe.compare.visibility.words import far, picture_sentence
 from dotloupe.errors import InputError
 from dotloupe.measurement import CRITERIA, PICTURE_CRITERIA, Measurement, Number
 

@@ -5,10 +5,10 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from dotloupe.compare.eye import FREQUENCIES, OCTAVE_OF_EDGE, octave_rms
-from dotloupe.compare.rank import rank
-from dotloupe.compare.seen import seen
-from dotloupe.compare.seen_words import far, sight
+from dotloupe.compare.ranking.ranking import rank
+from dotloupe.compare.visibility.eye_model import FREQUENCIES, OCTAVE_OF_EDGE, octave_rms
+from dotloupe.compare.visibility.setting_pair import seen
+from dotloupe.compare.visibility.words import far, sight
 from dotloupe.errors import InputError
 from dotloupe.measurement import CRITERIA, Measurement, Number
 

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from skimage.color import deltaE_cie76, xyz2lab
 
-from dotloupe.compare.seen_picture import (
+from dotloupe.compare.visibility.picture_difference import (
     XYZ_OF_LINEAR_SRGB,
     picture_difference,
     pictures_seen,

@@ -7,15 +7,15 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from dotloupe.compare import seen_prints
-from dotloupe.compare.rank import rank
-from dotloupe.compare.seen import seen
-from dotloupe.compare.seen_picture import pictures_seen
-from dotloupe.compare.seen_prints import prints_seen
+from dotloupe.compare.ranking.ranking import rank
+from dotloupe.compare.visibility import print_images as seen_prints
+from dotloupe.compare.visibility.picture_difference import pictures_seen
+from dotloupe.compare.visibility.print_images import prints_seen
+from dotloupe.compare.visibility.setting_pair import seen
 from dotloupe.measurement import Measurement, Number
 from dotloupe.patch.patch import Patch
-from dotloupe.registration.patch_picture import SmallPicture
-from dotloupe.report.table import ranking_table
+from dotloupe.registration.patch_image import SmallPicture
+from dotloupe.report.text.terminal import ranking_table
 
 PER_MM = 10.0
 

@@ -6,7 +6,7 @@ from datetime import date, timedelta
 import numpy as np
 import pytest
 
-from dotloupe.compare.trend import Event, Point, trend
+from dotloupe.compare.history.trend import Event, Point, trend
 
 FIRST = date(2026, 1, 5)
 

@@ -3,7 +3,8 @@
 import numpy as np
 import pytest
 
-from dotloupe.compare.eye import (
+from dotloupe.compare.ranking.ranking import rank
+from dotloupe.compare.visibility.eye_model import (
     FREQUENCIES,
     WEBER,
     contrast_steps,
@@ -12,9 +13,8 @@ from dotloupe.compare.eye import (
     grain_thresholds,
     octave_rms,
 )
-from dotloupe.compare.rank import rank
-from dotloupe.compare.seen import seen
-from dotloupe.compare.visible import BARS_OF_MTF50, VisibleScale, visible_scales
+from dotloupe.compare.visibility.setting_pair import seen
+from dotloupe.compare.visibility.visible_steps import BARS_OF_MTF50, VisibleScale, visible_scales
 from dotloupe.measurement import CRITERIA, Measurement, Number
 
 

@@ -7,7 +7,7 @@ import cv2
 import numpy as np
 import pytest
 
-from dotloupe.checking import check_path
+from dotloupe.session.checking import check_path
 
 from .conftest import FAULTS, PRINTS, Fault
 

@@ -5,17 +5,17 @@ import pytest
 from scipy.ndimage import gaussian_filter
 
 from dotloupe.capture.capture import Capture
-from dotloupe.capture.paper import Lighting
+from dotloupe.capture.paper_level import Lighting
 from dotloupe.fitness.focus import place_name
-from dotloupe.fitness.grain_spectra import grain_spectra
-from dotloupe.fitness.lie import lie_of_sheet
-from dotloupe.fitness.mark_edges import drawn_variance, mark_edges
+from dotloupe.fitness.mark_blur import drawn_variance, mark_edges
 from dotloupe.fitness.processing import NOISE_RISE, block_step, noise_rise
+from dotloupe.fitness.sheet_position import lie_of_sheet
+from dotloupe.fitness.tint_spectra import grain_spectra
 from dotloupe.patch.patch import Patch
-from dotloupe.registration.register import Registration
+from dotloupe.registration.registration import Registration
+from dotloupe.registration.view import View
 from dotloupe.simulate import Camera, Shot
 from dotloupe.simulate.camera import view as simulated_view
-from dotloupe.view import View
 
 PER_MM = 50.0
 CURVE = np.linspace(0, 1, 65536, dtype=np.float32)

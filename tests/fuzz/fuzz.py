@@ -55,7 +55,7 @@ def inside(name: str, cases: int) -> None:
 def _inside(name: str, cases: int, folder: Path) -> None:
     import atheris
 
-    from dotloupe.capture.picture_size import MOST_VARIABLE
+    from dotloupe.capture.size_limit import MOST_VARIABLE
 
     os.environ[MOST_VARIABLE] = MOST_MEGAPIXELS
     with atheris.instrument_imports(include=["dotloupe", "tifffile", "exifread", "PIL", "tomllib"]):

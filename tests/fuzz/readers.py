@@ -23,13 +23,13 @@ import numpy as np
 import tifffile
 from PIL import Image, ImageCms
 
-from dotloupe import remeasure
 from dotloupe.capture.reading import load_capture
-from dotloupe.compare.history import History
-from dotloupe.compare.rank import rank
+from dotloupe.compare.history.printer_history import History
+from dotloupe.compare.ranking.ranking import rank
 from dotloupe.errors import DotloupeError
 from dotloupe.measurement import Measurement, Number
-from dotloupe.plan import load_plan, planned_captures, setting_names
+from dotloupe.session import remeasuring as remeasure
+from dotloupe.session.plan import load_plan, planned_captures, setting_names
 
 DNG = Path(__file__).parents[1] / "capture" / "test_camera_file.py"
 PICTURE = np.random.default_rng(0).integers(0, 256, (66, 64, 3), dtype=np.uint8)

@@ -17,7 +17,7 @@ from scipy.ndimage import gaussian_filter
 from scipy.optimize import brentq
 from scipy.special import j1, log_ndtr, ndtr
 
-from dotloupe.measure.edge import slanted_edge
+from dotloupe.measure.edge.slanted import slanted_edge
 
 Curve = Callable[[np.ndarray], np.ndarray]
 

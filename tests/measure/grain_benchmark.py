@@ -16,11 +16,11 @@ from test_banding import banded
 from test_grain_study import SPECTRA, coloured, scores_of
 from test_noise_spectrum import disc_area_px, disc_spectrum, random_discs
 
-from dotloupe.measure.banding import find_banding
-from dotloupe.measure.grain import grain
-from dotloupe.measure.granularity import rms_granularity
-from dotloupe.measure.noise_spectrum import detrended, noise_spectrum
-from dotloupe.measure.ring_spectrum import integrate, radial_mean
+from dotloupe.measure.grain.banding import find_banding
+from dotloupe.measure.grain.noise_spectrum import detrended, noise_spectrum
+from dotloupe.measure.grain.ring_spectrum import integrate, radial_mean
+from dotloupe.measure.grain.scores import rms_granularity
+from dotloupe.measure.grain.tint_grain import grain
 
 SEEDS = 6
 

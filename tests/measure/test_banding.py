@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from dotloupe.measure.banding import find_banding
-from dotloupe.measure.grain import grain
-from dotloupe.measure.noise_spectrum import detrended
+from dotloupe.measure.grain.banding import find_banding
+from dotloupe.measure.grain.noise_spectrum import detrended
+from dotloupe.measure.grain.tint_grain import grain
 from dotloupe.measure.wave import Wave, coarser, fit_waves, on_fine_grid
 
 PIXELS_PER_MM = 40.0

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from dotloupe.errors import RegionError
-from dotloupe.measure.coltman import coltman, coltman_coefficients
+from dotloupe.measure.bars.coltman_series import coltman, coltman_coefficients
 
 BLUR_MM = 0.02
 

@@ -11,7 +11,7 @@ import pytest
 from scipy.ndimage import gaussian_filter
 
 from dotloupe.errors import RegionError
-from dotloupe.measure.dots import dots
+from dotloupe.measure.dots.statistics import dots
 from dotloupe.simulate import FAST, FINE, print_picture
 
 DIAMETER_MM = 0.03

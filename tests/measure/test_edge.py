@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from scipy.ndimage import gaussian_filter
 
-from dotloupe.measure.edge import slanted_edge
+from dotloupe.measure.edge.slanted import slanted_edge
 
 BENCHMARK = runpy.run_path(str(Path(__file__).with_name("edge_benchmark.py")))
 gaussian, picture = BENCHMARK["gaussian"], BENCHMARK["picture"]

@@ -7,8 +7,8 @@ import pytest
 from scipy.special import ndtr
 
 from dotloupe.errors import RegionError
-from dotloupe.measure.camera import CAMERA_FLOOR, camera_curve, camera_response
-from dotloupe.measure.edge import slanted_edge
+from dotloupe.measure.camera_mtf import CAMERA_FLOOR, camera_curve, camera_response
+from dotloupe.measure.edge.slanted import slanted_edge
 
 PER_MM = 150.0
 ROW, COLUMN = np.mgrid[:120, :120] - 59.5

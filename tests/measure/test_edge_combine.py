@@ -10,8 +10,8 @@ from scipy import stats
 from scipy.special import ndtr
 
 from dotloupe.errors import RegionError
-from dotloupe.measure.edge import slanted_edge
-from dotloupe.measure.edge_combine import combine_edges
+from dotloupe.measure.edge.combined import combine_edges
+from dotloupe.measure.edge.slanted import slanted_edge
 
 ROW, COLUMN = np.mgrid[:100, :100] - 49.5
 TRUTH = 100.0 * 0.18739

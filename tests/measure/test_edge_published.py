@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from scipy.special import ndtr
 
-from dotloupe.measure.edge import slanted_edge
+from dotloupe.measure.edge.slanted import slanted_edge
 
 BENCHMARK = runpy.run_path(str(Path(__file__).with_name("edge_benchmark.py")))
 Shape, picture, true_frequency = (BENCHMARK[n] for n in ("Shape", "picture", "true_frequency"))

@@ -8,7 +8,7 @@ from scipy.ndimage import gaussian_filter
 from scipy.special import ndtr
 
 from dotloupe.errors import RegionError
-from dotloupe.measure.edge import slanted_edge
+from dotloupe.measure.edge.slanted import slanted_edge
 
 ROW, COLUMN = np.mgrid[:100, :100]
 

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy.special import ndtr
 
-from dotloupe.measure.edge import slanted_edge
+from dotloupe.measure.edge.slanted import slanted_edge
 
 
 def ragged_edge(sigma, raggedness, seed=0, noise=0.0, rows=400):

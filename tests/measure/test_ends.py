@@ -10,26 +10,26 @@ import pytest
 from scipy.special import ndtr
 
 from dotloupe.errors import RegionError
-from dotloupe.measure.banding import find_banding, in_second_shot
-from dotloupe.measure.bar_fold import Comb
-from dotloupe.measure.bar_group import _whole_periods
-from dotloupe.measure.bar_profile import dark_bars
-from dotloupe.measure.camera import CameraCurve, camera_curve
-from dotloupe.measure.camera_blur import bands_without_blur, transfer_curve, without_blur
-from dotloupe.measure.edge import slanted_edge
-from dotloupe.measure.edge_combine import combine_edges
-from dotloupe.measure.edge_line import EdgeCurve
-from dotloupe.measure.edge_resample import ratio_interval
-from dotloupe.measure.grain import grain
-from dotloupe.measure.lines import printed_line
-from dotloupe.measure.noise_spectrum import detrended, noise_spectrum
-from dotloupe.measure.paper_noise import camera_noise_level
-from dotloupe.measure.plane_offset import LineWindow, plane_offsets
-from dotloupe.measure.region import checked_region
-from dotloupe.measure.response_half import as_sent, half_response
-from dotloupe.measure.shot_pair import pair_shots
-from dotloupe.measure.tint import luminance
-from dotloupe.measure.transfer import DirectionTransfer, _cautions, _crossing, _kept
+from dotloupe.measure.bars.group import _whole_periods
+from dotloupe.measure.bars.harmonics import Comb
+from dotloupe.measure.bars.profile import dark_bars
+from dotloupe.measure.camera_mtf import CameraCurve, camera_curve
+from dotloupe.measure.edge.combined import combine_edges
+from dotloupe.measure.edge.edge_jackknife import ratio_interval
+from dotloupe.measure.edge.position import EdgeCurve
+from dotloupe.measure.edge.slanted import slanted_edge
+from dotloupe.measure.grain.banding import find_banding, in_second_shot
+from dotloupe.measure.grain.camera_blur import bands_without_blur, transfer_curve, without_blur
+from dotloupe.measure.grain.even_tint import luminance
+from dotloupe.measure.grain.noise_spectrum import detrended, noise_spectrum
+from dotloupe.measure.grain.paper_noise import camera_noise_level
+from dotloupe.measure.grain.shot_pair import pair_shots
+from dotloupe.measure.grain.tint_grain import grain
+from dotloupe.measure.lines.ink_offset import LineWindow, plane_offsets
+from dotloupe.measure.lines.printed import printed_line
+from dotloupe.measure.pixel_region import checked_region
+from dotloupe.measure.texture.half_level import as_sent, half_response
+from dotloupe.measure.texture.known_texture import DirectionTransfer, _cautions, _crossing, _kept
 
 FREQUENCY = np.linspace(0.25, 10.0, 40)
 

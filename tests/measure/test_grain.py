@@ -9,7 +9,7 @@ import pytest
 from scipy.special import j1
 
 from dotloupe.errors import RegionError
-from dotloupe.measure.grain import Grain, grain
+from dotloupe.measure.grain.tint_grain import Grain, grain
 from dotloupe.measure.seeing import dooley_shaw_transfer, lightness_slope
 
 PIXELS_PER_MM = 50.0

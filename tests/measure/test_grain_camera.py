@@ -9,8 +9,8 @@ import pytest
 from scipy.optimize import brentq
 
 from dotloupe.errors import RegionError
-from dotloupe.measure.grain import grain
-from dotloupe.measure.paper_noise import camera_noise_level
+from dotloupe.measure.grain.paper_noise import camera_noise_level
+from dotloupe.measure.grain.tint_grain import grain
 from dotloupe.measure.seeing import barten_pupil_mm, barten_sensitivity, cycles_per_degree
 
 PIXELS_PER_MM = 40.0

@@ -5,15 +5,15 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from dotloupe.measure.grain import grain
-from dotloupe.measure.granularity import (
+from dotloupe.measure.grain.noise_spectrum import noise_spectrum
+from dotloupe.measure.grain.scores import (
     aperture_transfer,
     box_power,
     rms_granularity,
     tile_graininess,
     tile_mottle,
 )
-from dotloupe.measure.noise_spectrum import noise_spectrum
+from dotloupe.measure.grain.tint_grain import grain
 
 
 def white_rings(side_px, pixels_per_mm, seed, deviation=0.05):

@@ -7,10 +7,10 @@ import pytest
 from scipy.ndimage import affine_transform
 
 from dotloupe.errors import RegionError
-from dotloupe.measure.grain import grain
-from dotloupe.measure.noise_spectrum import detrended
-from dotloupe.measure.shot_pair import pair_shots
-from dotloupe.measure.shot_shift import shift_between
+from dotloupe.measure.grain.noise_spectrum import detrended
+from dotloupe.measure.grain.shot_pair import pair_shots
+from dotloupe.measure.grain.shot_shift import shift_between
+from dotloupe.measure.grain.tint_grain import grain
 
 PIXELS_PER_MM = 40.0
 LEVEL = 1e-6

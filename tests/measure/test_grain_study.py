@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from scipy.special import j0, j1
 
-from dotloupe.measure.grain import grain
+from dotloupe.measure.grain.tint_grain import grain
 from dotloupe.measure.seeing import dooley_shaw_transfer
 
 PIXELS_PER_MM = 40.0

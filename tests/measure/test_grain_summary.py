@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from dotloupe.errors import RegionError
-from dotloupe.measure.grain import grain
-from dotloupe.measure.grain_summary import summarise_grain
+from dotloupe.measure.grain.over_tints import summarise_grain
+from dotloupe.measure.grain.tint_grain import grain
 
 
 def tint(seed, deviation, viewing_distance_mm=350):

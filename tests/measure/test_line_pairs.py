@@ -11,8 +11,8 @@ from scipy.ndimage import gaussian_filter
 from scipy.special import ndtr
 
 from dotloupe.errors import RegionError
-from dotloupe.measure.coltman import coltman
-from dotloupe.measure.line_pairs import line_pairs
+from dotloupe.measure.bars.coltman_series import coltman
+from dotloupe.measure.bars.resolution import line_pairs
 
 PX = 200.0
 LIGHT, DARK = 1.0, 0.2

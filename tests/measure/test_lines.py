@@ -13,9 +13,9 @@ from scipy.special import ndtr
 from scipy.stats import linregress
 
 from dotloupe.errors import RegionError
-from dotloupe.measure.doubling import doubling
-from dotloupe.measure.lines import printed_line
-from dotloupe.measure.plane_offset import LineWindow, _ruler, plane_offsets
+from dotloupe.measure.lines.ink_offset import LineWindow, _ruler, plane_offsets
+from dotloupe.measure.lines.passes import doubling
+from dotloupe.measure.lines.printed import printed_line
 from dotloupe.simulate import FAST, FINE, Alignment, print_picture
 
 PX = 200.0

@@ -7,8 +7,8 @@ import numpy as np
 import pytest
 from scipy.special import j0
 
-from dotloupe.measure.noise_spectrum import noise_spectrum
-from dotloupe.measure.ring_spectrum import integrate, radial_mean
+from dotloupe.measure.grain.noise_spectrum import noise_spectrum
+from dotloupe.measure.grain.ring_spectrum import integrate, radial_mean
 
 
 def disc_area_px(radius_px):

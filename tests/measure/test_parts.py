@@ -8,26 +8,26 @@ from numpy.polynomial import legendre
 from scipy.interpolate import BSpline
 from scipy.special import ndtr
 
-from dotloupe.measure.banding import _single_peak
-from dotloupe.measure.bar_block import _crossing, _placed_block
-from dotloupe.measure.bar_fold import _peak
-from dotloupe.measure.cross_spectrum import _starts
-from dotloupe.measure.dot_finding import FoundDots, _dot_sigma
-from dotloupe.measure.dots import TAPER, _tapered_counts
-from dotloupe.measure.edge import slanted_edge
-from dotloupe.measure.edge_cells import Cells, gap_between_samples, tone_weights
-from dotloupe.measure.edge_fit import fit_edge
-from dotloupe.measure.edge_knots import halved_where_needed
-from dotloupe.measure.edge_line import edge_samples, first_line
-from dotloupe.measure.edge_shape import row_offsets
-from dotloupe.measure.edge_spread import EdgeSpread, extended_knots, spread_basis
-from dotloupe.measure.edge_system import block_system, cell_splines
-from dotloupe.measure.edge_transfer import line_spread_transform
-from dotloupe.measure.grain import grain
-from dotloupe.measure.grain_visibility import _band_error, _last_above
-from dotloupe.measure.noise_spectrum import _fill_lost, noise_spectrum
-from dotloupe.measure.ring_spectrum import integrate, multiplied
-from dotloupe.measure.shot_shift import shift_between
+from dotloupe.measure.bars.block import _crossing, _placed_block
+from dotloupe.measure.bars.harmonics import _peak
+from dotloupe.measure.dots.finding import FoundDots, _dot_sigma
+from dotloupe.measure.dots.statistics import TAPER, _tapered_counts
+from dotloupe.measure.edge.cells import Cells, gap_between_samples, tone_weights
+from dotloupe.measure.edge.joint_fit import fit_edge
+from dotloupe.measure.edge.knots import halved_where_needed
+from dotloupe.measure.edge.least_squares import block_system, cell_splines
+from dotloupe.measure.edge.mtf import line_spread_transform
+from dotloupe.measure.edge.position import edge_samples, first_line
+from dotloupe.measure.edge.shape import row_offsets
+from dotloupe.measure.edge.slanted import slanted_edge
+from dotloupe.measure.edge.spread_function import EdgeSpread, extended_knots, spread_basis
+from dotloupe.measure.grain.banding import _single_peak
+from dotloupe.measure.grain.noise_spectrum import _fill_lost, noise_spectrum
+from dotloupe.measure.grain.ring_spectrum import integrate, multiplied
+from dotloupe.measure.grain.shot_shift import shift_between
+from dotloupe.measure.grain.tint_grain import grain
+from dotloupe.measure.grain.visibility import _band_error, _last_above
+from dotloupe.measure.texture.cross_spectrum import _starts
 
 SINGLE = 1e-5
 """Spectra are summed in single precision: a thousand values round to this share."""

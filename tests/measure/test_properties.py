@@ -13,9 +13,9 @@ from hypothesis import strategies as st
 from scipy.ndimage import gaussian_filter
 from scipy.special import ndtr
 
-from dotloupe.measure.edge import slanted_edge
-from dotloupe.measure.grain import grain
-from dotloupe.measure.line_pairs import line_pairs
+from dotloupe.measure.bars.resolution import line_pairs
+from dotloupe.measure.edge.slanted import slanted_edge
+from dotloupe.measure.grain.tint_grain import grain
 
 PX = 100.0
 GAUSSIAN_MTF50 = 0.18739

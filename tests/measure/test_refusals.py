@@ -7,10 +7,10 @@ import numpy as np
 import pytest
 
 from dotloupe.errors import RegionError
-from dotloupe.measure.grain import grain
+from dotloupe.measure.bars.resolution import line_pairs
+from dotloupe.measure.grain.tint_grain import grain
 from dotloupe.measure.jackknife import correlated_rows
-from dotloupe.measure.line_pairs import line_pairs
-from dotloupe.measure.transfer import transfer
+from dotloupe.measure.texture.known_texture import transfer
 
 NOISE = np.random.default_rng(0).uniform(0.2, 0.8, (160, 200))
 

@@ -12,8 +12,8 @@ import pytest
 from scipy.optimize import brentq
 
 from dotloupe.errors import RegionError
+from dotloupe.measure.bars.limit import resolved_limit, sent_nyquist
 from dotloupe.measure.readings import bars_reading
-from dotloupe.measure.resolved_limit import resolved_limit, sent_nyquist
 
 FREQUENCIES = 2 ** (np.arange(6, 27) / 6)
 BLUR_MM = 0.02

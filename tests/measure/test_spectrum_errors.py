@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from dotloupe.measure.noise_spectrum import noise_spectrum
-from dotloupe.measure.ring_spectrum import misplaced
+from dotloupe.measure.grain.noise_spectrum import noise_spectrum
+from dotloupe.measure.grain.ring_spectrum import misplaced
 from dotloupe.measure.seeing import subjective_quality_factor
 
 

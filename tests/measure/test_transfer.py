@@ -15,7 +15,7 @@ from scipy.ndimage import gaussian_filter, map_coordinates
 from scipy.special import j1
 
 from dotloupe.errors import RegionError
-from dotloupe.measure.transfer import transfer
+from dotloupe.measure.texture.known_texture import transfer
 
 PX = 200.0
 WHOLE, MARGIN = 900, 90

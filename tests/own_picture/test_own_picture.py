@@ -9,10 +9,10 @@ from PIL import Image
 from dotloupe import measure_capture, register
 from dotloupe.capture.sent_picture import load_picture, picture_of
 from dotloupe.errors import InputError, RegionError
-from dotloupe.own_picture import SIZE_UNKNOWN, compare_with_picture
-from dotloupe.registration.plane import map_points
+from dotloupe.evaluate.own_picture import SIZE_UNKNOWN, compare_with_picture
+from dotloupe.registration.homography import map_points
 from dotloupe.registration.refinement import measure_shifts, rms_shift
-from dotloupe.registration.register import Registration
+from dotloupe.registration.registration import Registration
 
 PICTURES = (
     "immunohistochemistry",

@@ -11,10 +11,10 @@ import tifffile
 from PIL import Image
 from skimage import data
 
-from dotloupe.checking import check_path
-from dotloupe.own_picture import SIZE_UNKNOWN
-from dotloupe.picture_file import OwnPictureFile
-from dotloupe.session import measure_path
+from dotloupe.evaluate.own_picture import SIZE_UNKNOWN
+from dotloupe.session.checking import check_path
+from dotloupe.session.measuring import measure_path
+from dotloupe.session.own_picture_file import OwnPictureFile
 
 PPI = 300.0
 WIDTH_MM = 512 / PPI * 25.4

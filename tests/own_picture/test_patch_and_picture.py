@@ -9,14 +9,14 @@ from skimage import data
 
 from dotloupe import load_capture, measure_capture, register, simulate
 from dotloupe.capture.sent_picture import picture_of
-from dotloupe.elements import TEXTURE_MARGIN_MM, measure_texture
-from dotloupe.measure.response_half import half_response
-from dotloupe.measure.transfer import BLOCKS_A_SIDE, transfer
+from dotloupe.evaluate.elements import TEXTURE_MARGIN_MM, measure_texture
+from dotloupe.evaluate.summaries import summarise_texture
+from dotloupe.measure.texture.half_level import half_response
+from dotloupe.measure.texture.known_texture import BLOCKS_A_SIDE, transfer
 from dotloupe.patch.srgb import srgb_decode, srgb_encode
 from dotloupe.patch.texture import MEAN_REFLECTANCE, SPREAD
-from dotloupe.registration.picture_grid import picture_grid
-from dotloupe.summaries import summarise_texture
-from dotloupe.view import view_of
+from dotloupe.registration.picture.grid import picture_grid
+from dotloupe.registration.view import view_of
 
 SAMPLE = Path(__file__).parents[2] / "sample_captures" / "quality" / "fast" / "print1.jpg"
 PPI = 600

@@ -9,9 +9,10 @@ import tifffile
 
 from dotloupe import Patch
 from dotloupe.errors import InputError
-from dotloupe.patch.geometry import MM_PER_INCH, gap_mm
+from dotloupe.patch.corner_marks import PATCH_VERSION, PatchCode, code_text, parse_code
 from dotloupe.patch.layout import LINE_INKS
-from dotloupe.patch.marks import PATCH_VERSION, PatchCode, code_text, parse_code
+from dotloupe.patch.region import gap_mm
+from dotloupe.units import MM_PER_INCH
 
 KINDS = ("detail", "tints")
 ONE_ELEMENT = {"edge", "line"}

@@ -21,7 +21,7 @@ from dotloupe import register
 from dotloupe.capture.capture import Capture
 from dotloupe.capture.sent_picture import picture_of
 from dotloupe.errors import NotFitError
-from dotloupe.registration.plane import map_points
+from dotloupe.registration.homography import map_points
 
 if __package__:
     from .picture_bound import LEAST_VARIANCE, least_error_px

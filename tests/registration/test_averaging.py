@@ -6,11 +6,11 @@ from scipy.special import ndtr
 
 from dotloupe import slanted_edge
 from dotloupe.capture.capture import Capture
-from dotloupe.capture.paper import Lighting
-from dotloupe.patch.geometry import Region
+from dotloupe.capture.paper_level import Lighting
+from dotloupe.patch.region import Region
 from dotloupe.registration.averaging import FLAT_TO, REACH, averaged, averaging_step
-from dotloupe.registration.cut import cut_region
-from dotloupe.registration.plane import map_points
+from dotloupe.registration.cutting import cut_region
+from dotloupe.registration.homography import map_points
 
 LINEAR = np.linspace(0, 1, 65536, dtype=np.float32)
 

@@ -6,25 +6,25 @@ import pytest
 
 from dotloupe.capture.capture import Capture
 from dotloupe.errors import InputError, NotFitError, RegionError
-from dotloupe.patch.marks import LAST_RUN
+from dotloupe.patch.corner_marks import LAST_RUN
 from dotloupe.patch.patch import Patch
 from dotloupe.registration.code_reading import _decode, read_code
-from dotloupe.registration.cut import cut_region
+from dotloupe.registration.cutting import cut_region
+from dotloupe.registration.homography import map_points
 from dotloupe.registration.mark_search import _corners_by_run, _plane
-from dotloupe.registration.patch_picture import SMALL_PER_MM, patch_picture, small_picture
-from dotloupe.registration.picture_features import find_features, propose_by_features
-from dotloupe.registration.picture_grid import _largest_rectangle, _shared_rectangle
-from dotloupe.registration.picture_repeats import find_repeats
-from dotloupe.registration.picture_search import (
+from dotloupe.registration.patch_image import SMALL_PER_MM, patch_picture, small_picture
+from dotloupe.registration.picture.features import find_features, propose_by_features
+from dotloupe.registration.picture.grid import _largest_rectangle, _shared_rectangle
+from dotloupe.registration.picture.repeats import find_repeats
+from dotloupe.registration.picture.search import (
     PictureMatch,
     _not_found,
     _plausible,
     locate_picture,
 )
-from dotloupe.registration.picture_templates import _distinct, propose_by_templates
-from dotloupe.registration.picture_verification import likeness_at
-from dotloupe.registration.plane import map_points
-from dotloupe.registration.reduction import preview_8bit
+from dotloupe.registration.picture.templates import _distinct, propose_by_templates
+from dotloupe.registration.picture.verification import likeness_at
+from dotloupe.registration.reduced_images import preview_8bit
 from dotloupe.registration.refinement import refine_homography, rms_shift
 from dotloupe.registration.window_shifts import WindowShifts
 from dotloupe.registration.working_resolution import prepare_level

@@ -11,10 +11,10 @@ import pytest
 from dotloupe import Patch, register
 from dotloupe.capture.capture import Capture
 from dotloupe.errors import NotFitError
-from dotloupe.patch import marks as patch_marks
-from dotloupe.patch.marks import PatchCode, mark_modules, parse_code
+from dotloupe.patch import corner_marks as patch_marks
+from dotloupe.patch.corner_marks import PatchCode, mark_modules, parse_code
 from dotloupe.registration.mark_search import find_marks, mark_regions
-from dotloupe.registration.register import CODE_UNREAD
+from dotloupe.registration.registration import CODE_UNREAD
 
 photograph = runpy.run_path(str(Path(__file__).with_name("test_register.py")))["photograph"]
 PER_MM = 40.0

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from dotloupe.capture.capture import Capture
-from dotloupe.registration.patch_picture import patch_picture
+from dotloupe.registration.patch_image import patch_picture
 
 
 class EvenLight:

@@ -12,7 +12,7 @@ import pytest
 
 from dotloupe import load_capture, register
 from dotloupe.errors import NotFitError
-from dotloupe.registration.plane import map_points
+from dotloupe.registration.homography import map_points
 
 FOLDER = Path(__file__).parents[2].parent / "shared" / "real_captures" / "opencv_samples"
 pytestmark = pytest.mark.skipif(

@@ -7,7 +7,7 @@ import pytest
 from scipy.ndimage import gaussian_filter
 
 from dotloupe.errors import InputError, NotFitError
-from dotloupe.registration.plane import map_points
+from dotloupe.registration.homography import map_points
 from dotloupe.registration.refinement import measure_shifts, refine_homography, rms_shift
 
 FRAMES = {0.5: (150, 200), 1.0: (200, 260), 3.7: (500, 650), 12.0: (720, 960), 30.0: (1200, 1600)}

@@ -7,13 +7,13 @@ import pytest
 from dotloupe import Patch, register
 from dotloupe.capture.capture import Capture
 from dotloupe.errors import NotFitError, RegionError
-from dotloupe.patch.geometry import MM_PER_INCH
-from dotloupe.patch.marks import LAST_RUN, PATCH_VERSION, PatchCode, code_modules, parse_code
+from dotloupe.patch.corner_marks import LAST_RUN, PATCH_VERSION, PatchCode, code_modules, parse_code
 from dotloupe.patch.srgb import srgb_decode
 from dotloupe.registration.code_reading import _decode
-from dotloupe.registration.cut import cut_region, paper_lighting
-from dotloupe.registration.plane import jacobian, map_points
-from dotloupe.registration.register import CODE_UNREAD
+from dotloupe.registration.cutting import cut_region, paper_lighting
+from dotloupe.registration.homography import jacobian, map_points
+from dotloupe.registration.registration import CODE_UNREAD
+from dotloupe.units import MM_PER_INCH
 
 PER_MM = 40.0
 MARGIN_MM = 1.5

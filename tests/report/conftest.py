@@ -10,12 +10,12 @@ import pytest
 from PIL import Image
 
 import dotloupe
-from dotloupe.compare.ladder import ladder
-from dotloupe.compare.rank import rank
+from dotloupe.compare.ladder.all_criteria import ladder
+from dotloupe.compare.ranking.ranking import rank
 from dotloupe.measurement import CRITERIA, Measurement, Number
 from dotloupe.patch.patch import Patch
 from dotloupe.patch.srgb import srgb_encode
-from dotloupe.registration.register import Registration
+from dotloupe.registration.registration import Registration
 
 TYPICAL = {
     "detail_x": 4.0,

@@ -3,9 +3,9 @@
 import numpy as np
 import pytest
 
-from dotloupe.compare.rank import rank
+from dotloupe.compare.ranking.ranking import rank
 from dotloupe.measurement import Number
-from dotloupe.report.differences import differences
+from dotloupe.report.text.difference_table import differences
 
 
 def with_offsets(shots, offset, seed):

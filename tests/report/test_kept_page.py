@@ -12,12 +12,12 @@ import numpy as np
 import pytest
 
 import dotloupe
-from dotloupe import kept
 from dotloupe.capture import reading
-from dotloupe.compare.rank import rank
+from dotloupe.compare.ranking.ranking import rank
 from dotloupe.measurement import CAMERA_TAKEN_OUT
-from dotloupe.report import plot_files
-from dotloupe.report.plot_files import write_plots
+from dotloupe.report.plots import files as plot_files
+from dotloupe.report.plots.files import write_plots
+from dotloupe.storage import cache as kept
 
 FOCUS_MM = np.array([[2.0, 3.0], [28.0, 17.0]])
 
@@ -51,7 +51,7 @@ def done(monkeypatch):
         drawn.append(figure)
         return draw(figure)
 
-    monkeypatch.setattr(reading, "load_capture", loading)
+    monkeypatch.setattr("dotloupe.capture.load_capture", loading)
     monkeypatch.setattr(plot_files, "svg_text", drawing)
     return SimpleNamespace(read=read, drawn=drawn)
 

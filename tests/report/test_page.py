@@ -9,9 +9,9 @@ from html.parser import HTMLParser
 import pytest
 
 import dotloupe
-from dotloupe.compare.rank import rank
+from dotloupe.compare.ranking.ranking import rank
 from dotloupe.errors import InputError
-from dotloupe.report.rounding import column_decimals, value_text
+from dotloupe.report.text.rounding import column_decimals, value_text
 
 
 class _Seen(HTMLParser):

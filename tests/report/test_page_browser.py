@@ -8,9 +8,9 @@ import pytest
 from PIL import Image
 
 import dotloupe
-from dotloupe.compare.rank import rank
-from dotloupe.report.rounding import column_decimals, interval_text, value_text
-from dotloupe.report.words import phrase, sentence
+from dotloupe.compare.ranking.ranking import rank
+from dotloupe.report.text.phrases import phrase, sentence
+from dotloupe.report.text.rounding import column_decimals, interval_text, value_text
 
 playwright = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
 

@@ -10,10 +10,10 @@ import numpy as np
 import pytest
 
 import dotloupe
-from dotloupe.compare.rank import rank
+from dotloupe.compare.ranking.ranking import rank
 from dotloupe.patch.patch import Patch
 from dotloupe.patch.srgb import srgb_encode
-from dotloupe.registration.register import Registration
+from dotloupe.registration.registration import Registration
 
 ROWS, COLUMNS = 5792, 8688
 PIXELS_PER_MM = 260.0

@@ -6,12 +6,13 @@ import cv2
 import numpy as np
 import pytest
 
-from dotloupe.compare.rank import rank
-from dotloupe.report import picture_files, pictures
-from dotloupe.report.picture_files import CLOSE_MM, FINEST_CLOSE, write_pictures
-from dotloupe.report.pictures import Box, View
+from dotloupe.compare.ranking.ranking import rank
+from dotloupe.report.crops import crop as pictures
+from dotloupe.report.crops import files as picture_files
+from dotloupe.report.crops.crop import Box, View
+from dotloupe.report.crops.files import CLOSE_MM, FINEST_CLOSE, write_pictures
+from dotloupe.report.plots.style import look
 from dotloupe.report.settings import Setting
-from dotloupe.report.style import look
 
 
 @pytest.fixture(scope="module")

@@ -8,9 +8,9 @@ import pytest
 from PIL import Image
 
 import dotloupe
-from dotloupe.compare.rank import rank
+from dotloupe.compare.ranking.ranking import rank
 from dotloupe.patch.srgb import srgb_decode
-from dotloupe.report.pictures import PAPER_LEVEL, Box, Unseen, encoded, photograph
+from dotloupe.report.crops.crop import PAPER_LEVEL, Box, Unseen, encoded, photograph
 
 
 @pytest.fixture(scope="module")

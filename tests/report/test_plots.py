@@ -6,20 +6,20 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from dotloupe.compare.rank import rank
+from dotloupe.compare.ranking.ranking import rank
 from dotloupe.report import plots
-from dotloupe.report.curves import (
+from dotloupe.report.plots.csv_rows import reading_rows
+from dotloupe.report.plots.curves import (
     bars_curve,
     detail_curve,
     mean_curve,
     mean_number,
     mean_reading,
 )
-from dotloupe.report.data import reading_rows
-from dotloupe.report.reading_plots import parting_sentence, partings_sentence, readings_of
+from dotloupe.report.plots.readings import parting_sentence, partings_sentence, readings_of
+from dotloupe.report.plots.style import SERIES, svg_text
+from dotloupe.report.plots.svg import inlined
 from dotloupe.report.settings import settings_of
-from dotloupe.report.style import SERIES, svg_text
-from dotloupe.report.svg import inlined
 
 
 def ends(axis):
@@ -97,7 +97,7 @@ def test_mean_curve_is_the_mean_of_prints(ranking):
 def test_photographs_of_one_print_are_no_repeats(make_photographs):
     from dataclasses import replace
 
-    from dotloupe.compare.rank import rank
+    from dotloupe.compare.ranking.ranking import rank
 
     one = [replace(m, print_id="same") for m in make_photographs("one", 1, count=4)]
     setting = settings_of(rank({"one": one, "two": make_photographs("two", 2)}))[0]
@@ -151,7 +151,7 @@ def test_ladder_marks_nyquist_and_every_ppi(climbing):
 
 
 def test_labels_are_never_taken_for_formulas(make_photographs):
-    from dotloupe.compare.rank import rank
+    from dotloupe.compare.ranking.ranking import rank
 
     wild = rank({"$\\frac{1}$": make_photographs("a", 1), "_x^2$": make_photographs("b", 2)})
     with plots.drawing() as (figure, axis):

@@ -2,7 +2,7 @@
 
 import pytest
 
-from dotloupe.report.rounding import (
+from dotloupe.report.text.rounding import (
     column_decimals,
     interval_text,
     number_text,

@@ -8,7 +8,7 @@ import matplotlib as mpl
 import numpy as np
 import pytest
 
-from dotloupe.report.style import (
+from dotloupe.report.plots.style import (
     GROUND,
     GROUND_ON_DARK,
     INK,

@@ -2,10 +2,16 @@
 
 import re
 
-from dotloupe.compare.ladder import ladder
+from dotloupe.compare.ladder.all_criteria import ladder
 from dotloupe.compare.number_names import number_title
-from dotloupe.compare.rank import rank
-from dotloupe.report.table import cells, grid, ladder_table, measurement_table, ranking_table
+from dotloupe.compare.ranking.ranking import rank
+from dotloupe.report.text.terminal import (
+    cells,
+    grid,
+    ladder_table,
+    measurement_table,
+    ranking_table,
+)
 
 
 def test_ranking_says_who_leads_and_what_ties(ranking):

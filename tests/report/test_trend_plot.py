@@ -6,7 +6,7 @@ from types import SimpleNamespace
 import matplotlib.pyplot as plt
 import numpy as np
 
-from dotloupe.report.plots import plot_trend
+from dotloupe.report.plots.trend import plot_trend
 
 
 def test_line_joins_the_means_of_the_days():

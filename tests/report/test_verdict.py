@@ -4,13 +4,13 @@ import numpy as np
 import pytest
 
 import dotloupe
-from dotloupe.compare.rank import rank
-from dotloupe.compare.seen import seen
+from dotloupe.compare.ranking.ranking import rank
+from dotloupe.compare.visibility.setting_pair import seen
 from dotloupe.measurement import Measurement, Number
-from dotloupe.report.eyesight import far, seen_sentences
-from dotloupe.report.table import ranking_table
-from dotloupe.report.verdict import ladder_verdict, ranking_verdict, trend_verdict
-from dotloupe.report.weights import contributions_sentence, weights_sentences
+from dotloupe.report.text.eyesight import far, seen_sentences
+from dotloupe.report.text.terminal import ranking_table
+from dotloupe.report.text.verdict import ladder_verdict, ranking_verdict, trend_verdict
+from dotloupe.report.text.weights import contributions_sentence, weights_sentences
 
 
 @pytest.fixture(scope="module")

@@ -6,11 +6,7 @@ import pytest
 
 from dotloupe.patch.srgb import srgb_decode, srgb_encode
 from dotloupe.simulate.calibration import calibrate
-from dotloupe.simulate.driver import (
-    resample,
-    resampling_matrix,
-    separate,
-)
+from dotloupe.simulate.driver import resample, resampling_matrix, separate
 from dotloupe.simulate.paper import LUSTRE
 from dotloupe.simulate.printer import FAST, PRINTER_720
 

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from dotloupe.registration.plane import map_points
+from dotloupe.registration.homography import map_points
 
 if TYPE_CHECKING:
     from dotloupe import simulate

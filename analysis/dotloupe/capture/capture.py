@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from dotloupe.arrays import FloatArray
-from dotloupe.capture.settings import CameraSettings
+from dotloupe.capture.exif import CameraSettings
 
 LUMINANCE = np.array([0.2126, 0.7152, 0.0722], dtype=np.float32)
 """Weights of linear sRGB in luminance (IEC 61966-2-1)."""

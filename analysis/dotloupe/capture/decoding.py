@@ -9,9 +9,9 @@ from typing import IO, TYPE_CHECKING, Any, cast
 
 import numpy as np
 
-from dotloupe.capture import camera_file
-from dotloupe.capture.library_lines import overheard
-from dotloupe.capture.picture_size import check_size
+from dotloupe.capture import raw_file as camera_file
+from dotloupe.capture.captured_stderr import overheard
+from dotloupe.capture.size_limit import check_size
 from dotloupe.errors import InputError
 
 if TYPE_CHECKING:

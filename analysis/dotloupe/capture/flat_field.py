@@ -9,7 +9,7 @@ import numpy as np
 from dotloupe.arrays import FloatArray
 from dotloupe.capture.capture import Capture
 from dotloupe.capture.mosaic import FULL, PEDESTAL, pedestal_curve
-from dotloupe.capture.paper import paper_level
+from dotloupe.capture.paper_level import paper_level
 from dotloupe.errors import InputError
 
 BLOCKS = 128

@@ -15,11 +15,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from dotloupe.arrays import FloatArray
-from dotloupe.capture import camera_file
+from dotloupe.capture import raw_file as camera_file
 from dotloupe.capture.capture import Capture
 from dotloupe.capture.decoding import SUFFIXES, decode
-from dotloupe.capture.paper import paper_level
-from dotloupe.capture.settings import camera_settings
+from dotloupe.capture.exif import camera_settings
+from dotloupe.capture.paper_level import paper_level
 from dotloupe.capture.tone import tone_curve
 from dotloupe.errors import InputError
 

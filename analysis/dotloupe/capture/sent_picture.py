@@ -13,7 +13,7 @@ from dotloupe.arrays import FloatArray
 from dotloupe.capture.capture import LUMINANCE
 from dotloupe.capture.reading import load_capture
 from dotloupe.errors import InputError
-from dotloupe.patch.srgb import srgb_decode
+from dotloupe.patch import srgb_decode
 
 MM_PER_INCH = 25.4
 LEAST_PPI = 100.0

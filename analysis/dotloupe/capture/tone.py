@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from dotloupe.arrays import FloatArray
-from dotloupe.patch.srgb import srgb_decode
+from dotloupe.patch import srgb_decode
 
 NO_PROFILE = "no colour profile in the file: read as sRGB"
 BAD_PROFILE = "the file's colour profile cannot be used: read as sRGB"

@@ -16,7 +16,7 @@ from dotloupe.compare.studentized import range_quantile, range_survival
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from dotloupe.compare.gather import Sample
+    from dotloupe.compare.prints import Sample
 
 FAMILY_ERROR = 0.05
 POWER = 0.80

@@ -14,10 +14,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from dotloupe.arrays import FloatArray
-from dotloupe.capture.findings import Finding, Limits, judge
-from dotloupe.fitness.grain_spectra import GrainSpectra, GrainTile
-from dotloupe.fitness.lie import Lie
-from dotloupe.fitness.mark_edges import MarkEdges
+from dotloupe.fitness.finding import Finding, Limits, judge
+from dotloupe.fitness.mark_blur import MarkEdges
+from dotloupe.fitness.sheet_position import Lie
+from dotloupe.fitness.tint_spectra import GrainSpectra, GrainTile
 
 LOW_BAND = (4.0, 7.0)
 MOTION_BAND = (10.0, 16.0)

@@ -8,10 +8,10 @@ import numpy as np
 from scipy import fft
 
 from dotloupe.arrays import FloatArray
-from dotloupe.capture.findings import Finding, Limits, judge
-from dotloupe.fitness.grain_spectra import PAPER_TONE, tile_pixels
+from dotloupe.fitness.finding import Finding, Limits, judge
+from dotloupe.fitness.tint_spectra import PAPER_TONE, tile_pixels
 from dotloupe.measure.edge import EdgeResponse
-from dotloupe.view import View
+from dotloupe.registration import View
 
 LARGEST_TILE_PX = 512
 NOISE_BANDS = ((0.06, 0.09, 0.12, 0.18), (0.10, 0.14, 0.18, 0.24))

@@ -9,13 +9,13 @@ from typing import TYPE_CHECKING, Literal, TypeAlias
 import numpy as np
 
 from dotloupe.arrays import FloatArray
-from dotloupe.measure.camera import Camera, camera_curve
-from dotloupe.measure.coltman import coltman
+from dotloupe.measure.bars import coltman
+from dotloupe.measure.camera_mtf import Camera, camera_curve
 
 if TYPE_CHECKING:
-    from dotloupe.measure.edge_combine import CombinedEdges
-    from dotloupe.measure.resolved_limit import ResolvedLimit
-    from dotloupe.measure.transfer import DirectionTransfer
+    from dotloupe.measure.bars import ResolvedLimit
+    from dotloupe.measure.edge import CombinedEdges
+    from dotloupe.measure.texture import DirectionTransfer
 
 ReadingName: TypeAlias = Literal["edges", "bars", "texture"]
 READINGS: tuple[ReadingName, ...] = ("edges", "bars", "texture")

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import math
 
-from dotloupe.patch.bars import Room, pack_bars
-from dotloupe.patch.geometry import MM_PER_INCH, Axis, Region
-from dotloupe.patch.marks import CORNERS, PatchKind
+from dotloupe.patch.bar_groups import Room, pack_bars
+from dotloupe.patch.corner_marks import CORNERS, PatchKind
+from dotloupe.patch.region import Axis, Region
+from dotloupe.units import MM_PER_INCH
 
 WIDTH_MM, HEIGHT_MM = 30.0, 20.0
 MARK_MM = 2.4

@@ -12,12 +12,13 @@ from numpy.typing import NDArray
 from dotloupe.arrays import FloatArray
 from dotloupe.errors import InputError
 from dotloupe.patch import shapes
-from dotloupe.patch.drawing import draw_shapes
-from dotloupe.patch.geometry import MM_PER_INCH, Region
+from dotloupe.patch.area_sampling import draw_shapes
+from dotloupe.patch.corner_marks import LAST_RUN, PATCH_VERSION, PatchCode, PatchKind
 from dotloupe.patch.layout import HEIGHT_MM, WIDTH_MM, patch_regions
 from dotloupe.patch.lettering import printed_line
-from dotloupe.patch.marks import LAST_RUN, PATCH_VERSION, PatchCode, PatchKind
+from dotloupe.patch.region import Region
 from dotloupe.patch.srgb import srgb_encode
+from dotloupe.units import MM_PER_INCH
 
 LOWEST_PPI, HIGHEST_PPI = 150, 1500
 

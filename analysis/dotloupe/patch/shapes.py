@@ -8,10 +8,10 @@ import numpy as np
 
 from dotloupe.arrays import FloatArray
 from dotloupe.patch import layout
-from dotloupe.patch.drawing import Cells, Colour, Polygon, Shape, uniform
-from dotloupe.patch.geometry import Region
+from dotloupe.patch.area_sampling import Cells, Colour, Polygon, Shape, uniform
+from dotloupe.patch.corner_marks import CORNERS, PatchCode, code_modules, mark_modules
 from dotloupe.patch.lettering import lettering_cells
-from dotloupe.patch.marks import CORNERS, PatchCode, code_modules, mark_modules
+from dotloupe.patch.region import Region
 from dotloupe.patch.texture import texture_cells
 
 INK = 0.04

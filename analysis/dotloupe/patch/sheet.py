@@ -10,9 +10,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from dotloupe.errors import InputError
-from dotloupe.patch.geometry import MM_PER_INCH
 from dotloupe.patch.srgb import srgb_profile
-from dotloupe.writing import whole
+from dotloupe.storage import whole
+from dotloupe.units import MM_PER_INCH
 
 if TYPE_CHECKING:
     from dotloupe.patch.patch import Patch

@@ -7,7 +7,7 @@ from functools import lru_cache
 import numpy as np
 
 from dotloupe.arrays import FloatArray
-from dotloupe.patch.geometry import Region
+from dotloupe.patch.region import Region
 
 CELL_MM = 0.02
 MEAN_REFLECTANCE = 0.45

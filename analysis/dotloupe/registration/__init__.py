@@ -1,1 +1,5 @@
 """Where a capture lies on the patch: coded marks and refinement."""
+
+import lazy_loader
+
+__getattr__, __dir__, __all__ = lazy_loader.attach_stub(__name__, __file__)

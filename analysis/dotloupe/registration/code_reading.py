@@ -6,12 +6,17 @@ import cv2
 import numpy as np
 
 from dotloupe.arrays import FloatArray
-from dotloupe.capture.capture import Capture
-from dotloupe.patch.geometry import Region
-from dotloupe.patch.layout import patch_regions
-from dotloupe.patch.marks import PatchCode, code_modules, parse_code
-from dotloupe.patch.patch import HIGHEST_PPI, LOWEST_PPI
-from dotloupe.registration.plane import map_points
+from dotloupe.capture import Capture
+from dotloupe.patch import (
+    HIGHEST_PPI,
+    LOWEST_PPI,
+    PatchCode,
+    Region,
+    code_modules,
+    parse_code,
+    patch_regions,
+)
+from dotloupe.registration.homography import map_points
 
 QUIET_MODULES = 4
 PIXELS_PER_MODULE = 8

@@ -10,12 +10,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from dotloupe.arrays import FloatArray
-from dotloupe.capture.capture import Capture
+from dotloupe.capture import Capture
 from dotloupe.errors import NotFitError
-from dotloupe.patch.geometry import Region
-from dotloupe.patch.layout import patch_regions
-from dotloupe.patch.marks import CORNERS, LAST_RUN, mark_dictionary
-from dotloupe.registration.reduction import preview_8bit
+from dotloupe.patch import CORNERS, LAST_RUN, Region, mark_dictionary, patch_regions
+from dotloupe.registration.reduced_images import preview_8bit
 
 SEARCH_SIDES_PX = (700, 1400, 2800)
 USUAL_WINDOW_PX = 13

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from dotloupe.errors import InputError, NotFitError
-from dotloupe.registration.plane import map_points
+from dotloupe.registration.homography import map_points
 from dotloupe.registration.window_shifts import WindowShifts, measure_level
 from dotloupe.registration.working_resolution import (
     grid_centres,

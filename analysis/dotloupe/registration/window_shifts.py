@@ -8,11 +8,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 import scipy
 
-from dotloupe.registration.plane import map_points
-from dotloupe.registration.working_resolution import (
-    BLUR_PX,
-    working_homography,
-)
+from dotloupe.registration.homography import map_points
+from dotloupe.registration.working_resolution import BLUR_PX, working_homography
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray

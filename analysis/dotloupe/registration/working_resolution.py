@@ -10,7 +10,7 @@ import numpy as np
 import scipy
 
 from dotloupe.errors import InputError
-from dotloupe.registration.plane import map_points
+from dotloupe.registration.homography import map_points
 
 if TYPE_CHECKING:
     from dotloupe.arrays import FloatArray

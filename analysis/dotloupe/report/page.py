@@ -9,21 +9,23 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from dotloupe import kept
-from dotloupe.compare.rank import Ranking
+from dotloupe.compare.ranking import Ranking
 from dotloupe.errors import InputError
-from dotloupe.report.differences import differences
-from dotloupe.report.first_screen import first_screen
-from dotloupe.report.picture_files import Pictures, write_pictures
-from dotloupe.report.plot_files import DATA, PlotFile, write_plots
+from dotloupe.report.crops import Pictures, viewer_content, write_pictures
+from dotloupe.report.plots import DATA, PlotFile, page_colours, partings_sentence, write_plots
 from dotloupe.report.provenance import parameters_of, sources_of
-from dotloupe.report.reading_plots import partings_sentence
 from dotloupe.report.settings import looked_at_from_mm, settings_of, viewing_distance_mm
-from dotloupe.report.style import page_colours
-from dotloupe.report.viewer import viewer_content
-from dotloupe.report.weights import weights_sentences
-from dotloupe.report.words import listed, named, sentence, shown
-from dotloupe.writing import write_text
+from dotloupe.report.text import (
+    differences,
+    first_screen,
+    listed,
+    named,
+    sentence,
+    shown,
+    weights_sentences,
+)
+from dotloupe.storage import cache as kept
+from dotloupe.storage import write_text
 
 if TYPE_CHECKING:
     from jinja2 import Environment

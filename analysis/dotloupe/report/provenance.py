@@ -6,10 +6,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from dotloupe.compare.trend import Trend
+from dotloupe.compare.history import Trend
 from dotloupe.measurement import CAMERA_INCLUDED
 from dotloupe.report.settings import settings_of
-from dotloupe.report.words import counted, phrase
+from dotloupe.report.text import counted, phrase
 
 UNKNOWN = "–"
 PLAINLY = {

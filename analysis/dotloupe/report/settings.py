@@ -5,14 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from dotloupe.compare.history import Trend
 from dotloupe.compare.ladder import Ladder
-from dotloupe.compare.rank import Ranking
-from dotloupe.compare.trend import Trend
+from dotloupe.compare.ranking import Ranking
 from dotloupe.errors import InputError
 from dotloupe.measurement import camera_said
-from dotloupe.report.style import SERIES, Look, look
-from dotloupe.report.words import short
-from dotloupe.viewing_distance import VIEWING_DISTANCE_MM
+from dotloupe.report.plots import SERIES, Look, look
+from dotloupe.report.text import short
+from dotloupe.units import VIEWING_DISTANCE_MM
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

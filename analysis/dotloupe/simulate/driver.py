@@ -8,7 +8,7 @@ import numpy as np
 from scipy.sparse import csr_array
 
 from dotloupe.errors import InputError
-from dotloupe.patch.srgb import srgb_decode
+from dotloupe.patch import srgb_decode
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray

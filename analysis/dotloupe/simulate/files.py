@@ -7,8 +7,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from dotloupe.errors import InputError
-from dotloupe.patch.srgb import srgb_profile
-from dotloupe.writing import whole, write_bytes
+from dotloupe.patch import srgb_profile
+from dotloupe.storage import whole, write_bytes
 
 if TYPE_CHECKING:
     from os import PathLike

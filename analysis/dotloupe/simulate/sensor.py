@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from dotloupe.patch.srgb import srgb_encode
+from dotloupe.patch import srgb_encode
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray

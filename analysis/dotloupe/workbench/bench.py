@@ -10,12 +10,9 @@ from typing import Any, Literal
 
 import numpy as np
 
-from dotloupe.checking import Checked
 from dotloupe.errors import InputError
-from dotloupe.marked import MarkedRegion, region_on_picture
-from dotloupe.picture_file import OwnPictureFile
-from dotloupe.session import named_ppi
-from dotloupe.twins import refuse_twins
+from dotloupe.evaluate import MarkedRegion, region_on_picture
+from dotloupe.session import Checked, OwnPictureFile, named_ppi, refuse_twins
 from dotloupe.workbench.comparing import By, Comparison, Task
 from dotloupe.workbench.examining import Examiner
 from dotloupe.workbench.folder import OWN, Found, inside, photographs
@@ -90,7 +87,7 @@ class Bench:
         InputError
             It cannot be read.
         """
-        from dotloupe.capture.reading import load_capture
+        from dotloupe.capture import load_capture
 
         try:
             rows, columns = load_capture(self.own / file).shape
@@ -138,8 +135,8 @@ class Bench:
         InputError, NotFitError
             There is no picture that was sent, or the photograph does not show it.
         """
-        from dotloupe.capture.reading import load_capture
-        from dotloupe.registration.register import register
+        from dotloupe.capture import load_capture
+        from dotloupe.registration import register
 
         picture = self.picture_path()
         if len(self.notes.marks) >= MOST_MARKS:

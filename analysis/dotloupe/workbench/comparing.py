@@ -9,17 +9,15 @@ from pathlib import Path
 from threading import Lock, Thread
 from typing import TYPE_CHECKING, Literal
 
-from dotloupe.capture.reading import load_capture
-from dotloupe.capture.sent_picture import load_picture
+from dotloupe.capture import load_capture, load_picture
 from dotloupe.errors import DotloupeError, InputError
-from dotloupe.marked import MarkedRegion, with_marked
+from dotloupe.evaluate import MarkedRegion, with_marked
 from dotloupe.measurement import Measurement
-from dotloupe.picture_file import OwnPictureFile
-from dotloupe.session import by_sent_ppi, measure_paths, with_named_ppi
+from dotloupe.session import OwnPictureFile, by_sent_ppi, measure_paths, with_named_ppi
 
 if TYPE_CHECKING:
     from dotloupe.compare.ladder import Ladder
-    from dotloupe.compare.rank import Ranking
+    from dotloupe.compare.ranking import Ranking
 
 Measured = dict[str, tuple[Measurement, ...]]
 """Measurements by setting."""
@@ -110,7 +108,7 @@ class Comparison:
 
 
 def _compared(task: Task, advance: Callable[[str], None]) -> Progress:
-    from dotloupe.report.page import write_report
+    from dotloupe.report import write_report
 
     measured = _measured(task, advance)
     result, said = _climbed(measured) if task.by == "ppi" else _ranked(measured)
@@ -121,8 +119,8 @@ def _compared(task: Task, advance: Callable[[str], None]) -> Progress:
 
 
 def _ranked(measured: Measured) -> tuple[Ranking, tuple[str, ...]]:
-    from dotloupe.compare.rank import rank
-    from dotloupe.report.verdict import ranking_verdict
+    from dotloupe.compare.ranking import rank
+    from dotloupe.report.text import ranking_verdict
 
     ranking = rank(measured)
     return ranking, ranking_verdict(ranking).sentences
@@ -130,7 +128,7 @@ def _ranked(measured: Measured) -> tuple[Ranking, tuple[str, ...]]:
 
 def _climbed(measured: Measured) -> tuple[Ladder, tuple[str, ...]]:
     from dotloupe.compare.ladder import ladder
-    from dotloupe.report.verdict import ladder_verdict
+    from dotloupe.report.text import ladder_verdict
 
     shots = [m for group in with_named_ppi(measured).values() for m in group]
     climbed = ladder(by_sent_ppi(shots))

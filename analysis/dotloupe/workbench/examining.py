@@ -6,8 +6,8 @@ from collections.abc import Iterable
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass, field
 
-from dotloupe.checking import Checked, check_path
 from dotloupe.errors import DotloupeError
+from dotloupe.session import Checked, check_path
 from dotloupe.workbench.folder import Found
 
 Seen = tuple[str, tuple[int, int]]

@@ -9,10 +9,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from dotloupe.capture.decoding import JPEG_START, PNG_START, SUFFIXES, TIFF_STARTS
-from dotloupe.capture.reading import capture_paths
+from dotloupe.capture import JPEG_START, PNG_START, SUFFIXES, TIFF_STARTS, capture_paths
 from dotloupe.errors import InputError
-from dotloupe.writing import make_folder, whole
+from dotloupe.storage import make_folder, whole
 
 if TYPE_CHECKING:
     from collections.abc import AsyncIterator, Iterator

@@ -8,7 +8,7 @@ from typing import Literal
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from dotloupe.errors import InputError
-from dotloupe.writing import make_folder, write_text
+from dotloupe.storage import make_folder, write_text
 
 FILE = "notes.json"
 LONGEST_SETTING = 200

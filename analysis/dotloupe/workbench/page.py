@@ -7,7 +7,7 @@ import hashlib
 from functools import cache
 from typing import TYPE_CHECKING
 
-from dotloupe.report.style import page_colours
+from dotloupe.report.plots import page_colours
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -17,8 +17,8 @@ if TYPE_CHECKING:
 
 def page_text(root: Path) -> str:
     """Return the page as HTML; what lies in the folder comes to it afterwards."""
-    from dotloupe.capture.decoding import SUFFIXES
-    from dotloupe.compare.plain import program_version
+    from dotloupe.capture import SUFFIXES
+    from dotloupe.storage import program_version
 
     return (
         _environment()

@@ -8,9 +8,9 @@ from threading import Lock
 
 import numpy as np
 
-from dotloupe.capture.reading import load_capture
+from dotloupe.capture import load_capture
 from dotloupe.errors import InputError
-from dotloupe.patch.srgb import srgb_encode
+from dotloupe.patch import srgb_encode
 
 SMALL_PX, LARGE_PX = 480, 1800
 QUALITY = 82

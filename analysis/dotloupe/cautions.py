@@ -1,0 +1,20 @@
+"""What a reader of the numbers must know, as data: one frozen class for each kind of caution."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Caution:
+    """Something that limits what the numbers say.
+
+    Each room declares its own kinds as frozen dataclasses of this one, with typed fields; the
+    sentence for each kind is made in `report.text`.
+    """
+
+    @classmethod
+    def name(cls) -> str:
+        """Name of the kind in JSON: `OnePrintEach` is `one_print_each`."""
+        return re.sub(r"(?<!^)(?=[A-Z])", "_", cls.__name__).lower()

@@ -1,0 +1,2 @@
+from . import command as command
+from .command import main as main

@@ -1,0 +1,5 @@
+"""A printer over the months: prints, events, control limits, steps and drifts."""
+
+import lazy_loader
+
+__getattr__, __dir__, __all__ = lazy_loader.attach_stub(__name__, __file__)

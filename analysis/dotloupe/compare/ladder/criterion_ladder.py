@@ -1,0 +1,247 @@
+"""One criterion against the sent ppi: points, smooth rise, plateau, values that stand out."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from scipy.special import stdtrit
+
+from dotloupe.compare.ladder.ceiling import CameraCeiling, camera_ceiling
+from dotloupe.compare.ladder.outstanding import FEWEST_POINTS, Departure, departures
+from dotloupe.compare.ladder.saturation import Saturation, fit_saturation
+from dotloupe.compare.prints import Sample, sample
+from dotloupe.storage import plain
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from dotloupe.arrays import FloatArray, Interval
+    from dotloupe.measurement import Criterion, Measurement
+
+FEWEST_FOR_TREND = 4
+MM_PER_INCH = 25.4
+DRAWN_POINTS = 120
+
+
+@dataclass(frozen=True)
+class Rung:
+    """One sent ppi.
+
+    Attributes
+    ----------
+    sent_ppi : float
+        Resolution of the file sent.
+    value, low, high : float
+        Mean over the prints and its 95 % interval, in the criterion's unit.
+    n : int
+        Number of prints.
+    prints : tuple of float
+        Value of each print.
+    nyquist : float
+        Finest frequency that the file can hold, in cycles/mm.
+    """
+
+    sent_ppi: float
+    value: float
+    low: float
+    high: float
+    n: int
+    prints: tuple[float, ...]
+    nyquist: float
+
+
+@dataclass(frozen=True)
+class Rise:
+    """The smooth rise through the points, drawn, with where it levels off.
+
+    Attributes
+    ----------
+    sent_ppi, value, low, high : ndarray (m,)
+        The trend and its 95 % interval, from below the lowest to above the highest ppi.
+    plateau : float
+        Detail at unlimited ppi.
+    plateau_interval : tuple of float
+        Its 95 % interval.
+    enough_ppi : float or None
+        Least of the ppi sent that reaches the share of the plateau; None where none does.
+    enough_for_sure_ppi : float or None
+        Least of the ppi sent that reaches it with 97.5 % confidence.
+    crossing_ppi : float
+        Where the trend itself reaches the share.
+    crossing_interval : tuple of float
+        Its 95 % interval.
+    """
+
+    sent_ppi: FloatArray
+    value: FloatArray
+    low: FloatArray
+    high: FloatArray
+    plateau: float
+    plateau_interval: Interval
+    enough_ppi: float | None
+    enough_for_sure_ppi: float | None
+    crossing_ppi: float
+    crossing_interval: Interval
+
+
+@dataclass(frozen=True)
+class Climb:
+    """One criterion against the sent ppi.
+
+    Attributes
+    ----------
+    name, unit, better, title : str
+        The criterion.
+    rungs : tuple of Rung
+        By rising ppi.
+    rise : Rise or None
+        None for fewer than four ppi, and for criteria that more ppi does not raise.
+    departures : tuple of Departure
+        Every ppi against the trend of the others.
+    saturation : Saturation or None
+        The fitted curves behind the trend.
+    ceiling : CameraCeiling or None
+        What the camera could have shown at best; None where it bounds nothing or is not known.
+    cautions : tuple of str
+        What these points cannot say.
+    """
+
+    name: str
+    unit: str
+    better: str
+    title: str
+    rungs: tuple[Rung, ...]
+    rise: Rise | None
+    departures: tuple[Departure, ...]
+    saturation: Saturation | None
+    ceiling: CameraCeiling | None
+    cautions: tuple[str, ...]
+
+    @property
+    def camera_sentence(self) -> str:
+        """Say whether the camera or the printer ends it; empty where that is not known."""
+        if self.ceiling is None or self.rise is None or self.rise.enough_ppi is None:
+            return ""
+        return self.ceiling.sentence(self.rise.plateau_interval)
+
+
+def climb(
+    criterion: Criterion, shots: Mapping[float, tuple[Measurement, ...]], share: float
+) -> Climb | None:
+    """Points, rise and departures of one criterion; None where fewer than two ppi hold it."""
+    found = {ppi: s for ppi, m in shots.items() if (s := sample(ppi, m, criterion.name))}
+    if len(found) < 2:
+        return None
+    ppi = np.array(list(found))
+    means = np.array([s.mean for s in found.values()])
+    if np.any(means <= 0):
+        return None
+    errors, degrees = relative_errors(list(found.values()))
+    half = float(stdtrit(degrees, 0.975)) * errors
+    rungs = tuple(
+        Rung(
+            sent_ppi=p,
+            value=s.mean,
+            low=float(s.mean * np.exp(-h)),
+            high=float(s.mean * np.exp(h)),
+            n=s.n,
+            prints=tuple(s.values.tolist()),
+            nyquist=p / MM_PER_INCH / 2,
+        )
+        for (p, s), h in zip(found.items(), half, strict=True)
+    )
+    saturation, looked_at = None, tuple[Departure, ...]()
+    fitted = criterion.better == "higher" and bool(np.all(np.isfinite(errors) & (errors > 0)))
+    if fitted and len(ppi) >= FEWEST_FOR_TREND:
+        looked_at = departures(ppi, np.log(means), errors, degrees)
+        usual = np.array([not d.outstanding for d in looked_at] or [True] * len(ppi))
+        saturation = fit_saturation(ppi, np.log(means), errors, degrees, used=usual)
+    rise = _rise(saturation, ppi, share) if saturation else None
+    return Climb(
+        name=criterion.name,
+        unit=criterion.unit,
+        better=criterion.better,
+        title=criterion.title,
+        rungs=rungs,
+        rise=rise,
+        departures=looked_at,
+        saturation=saturation,
+        ceiling=camera_ceiling(criterion.name, (m for group in shots.values() for m in group)),
+        cautions=tuple(_climb_cautions(found, fitted, rise)),
+    )
+
+
+def relative_errors(samples: Sequence[Sample]) -> tuple[FloatArray, float]:
+    """Standard error of the logarithm of each mean, and its degrees of freedom."""
+    n = np.array([s.n for s in samples])
+    means = np.array([s.mean for s in samples])
+    within = np.array([s.within_variance for s in samples]) / means**2
+    degrees = float(np.sum(n - 1))
+    if degrees == 0:
+        return np.sqrt(within), float("inf")
+    between = sum(
+        (s.n - 1) * s.between_variance / s.mean**2 for s in samples if s.n > 1
+    ) / degrees  # fmt: skip
+    pooled = max(float(between), float(np.mean(np.nan_to_num(within))))
+    errors: FloatArray = np.sqrt(pooled / n)
+    return errors, degrees
+
+
+def _rise(saturation: Saturation, ppi: FloatArray, share: float) -> Rise:
+    drawn = np.geomspace(ppi.min() / 1.2, ppi.max() * 1.2, DRAWN_POINTS)
+    value, low, high = np.array([(v, *ends) for v, ends in map(saturation.at, drawn)]).T
+    plateau, plateau_interval = saturation.plateau()
+    crossing, ends = saturation.crossing_ppi(share)
+    return Rise(
+        sent_ppi=drawn,
+        value=value,
+        low=low,
+        high=high,
+        plateau=plateau,
+        plateau_interval=plateau_interval,
+        enough_ppi=_least(ppi, crossing),
+        enough_for_sure_ppi=_least(ppi, ends[1]),
+        crossing_ppi=crossing,
+        crossing_interval=ends,
+    )
+
+
+def _least(ppi: FloatArray, reached: float) -> float | None:
+    enough = ppi[ppi >= reached]
+    return float(enough.min()) if enough.size else None
+
+
+def _climb_cautions(found: Mapping[float, Sample], fitted: bool, rise: Rise | None) -> list[str]:
+    cautions = []
+    if all(s.n == 1 for s in found.values()):
+        cautions.append(
+            "one print a ppi: the intervals hold for these prints; how prints vary is not known"
+        )
+    if fitted and len(found) < FEWEST_FOR_TREND:
+        cautions.append("fewer than four ppi: no trend can be drawn, send more values")
+    elif fitted and len(found) < FEWEST_POINTS:
+        cautions.append("fewer than five ppi: whether one stands out cannot be tested")
+    if rise and rise.enough_ppi is None:
+        cautions.append(
+            "still rising at the highest ppi sent: send higher ones to find the plateau"
+        )
+    if rise and rise.enough_ppi == min(found):
+        cautions.append("the lowest ppi sent is enough already: send lower ones to find the limit")
+    return cautions
+
+
+def climb_dict(climb: Climb) -> dict[str, Any]:
+    """Return the climb ready for JSON, without the fitted curves."""
+    return {
+        "unit": climb.unit,
+        "better": climb.better,
+        "title": climb.title,
+        "points": plain(climb.rungs),
+        "rise": plain(climb.rise),
+        "departures": plain(climb.departures),
+        "camera_ceiling": plain(climb.ceiling),
+        "camera_sentence": climb.camera_sentence,
+        "cautions": plain(climb.cautions),
+    }

@@ -1,0 +1,211 @@
+"""From captures or measurements to values of prints: the print is the replicate."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from dotloupe.errors import InputError, NotFitError
+from dotloupe.measurement import Measurement, camera_said
+from dotloupe.units import NORMAL_95
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+
+    from dotloupe.arrays import FloatArray
+
+
+@dataclass(frozen=True)
+class LeftOut:
+    """A capture that was not fit to be measured, and why."""
+
+    setting: str
+    path: str
+    reasons: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class PrintValue:
+    """One criterion of one print, the mean over its photographs.
+
+    Attributes
+    ----------
+    print_id : str
+        The print.
+    value : float
+        Mean over the photographs of this print, in the criterion's unit.
+    standard_error : float
+        What the photographs' own intervals leave open. Photographs of one print see the same dots,
+        so more of them do not shrink it; where they differ by more than it, their spread counts.
+        NaN where no photograph gave an interval.
+    photographs : int
+        How many photographs of this print were measured.
+    """
+
+    print_id: str
+    value: float
+    standard_error: float
+    photographs: int
+
+
+@dataclass(frozen=True)
+class Sample:
+    """One criterion of one setting, a value for each print."""
+
+    setting: str
+    prints: tuple[PrintValue, ...]
+
+    @property
+    def n(self) -> int:
+        """Number of prints."""
+        return len(self.prints)
+
+    @property
+    def values(self) -> FloatArray:
+        """Value of each print."""
+        return np.array([p.value for p in self.prints])
+
+    @property
+    def mean(self) -> float:
+        """Mean over the prints."""
+        return float(self.values.mean())
+
+    @property
+    def between_variance(self) -> float:
+        """Variance between prints; NaN for one print."""
+        return float(self.values.var(ddof=1)) if self.n > 1 else float("nan")
+
+    @property
+    def within_variance(self) -> float:
+        """Variance of one print's value by the photographs' intervals; NaN where none is known."""
+        errors = np.array([p.standard_error for p in self.prints])
+        known = errors[~np.isnan(errors)]
+        return float(np.mean(known**2)) if known.size else float("nan")
+
+
+@dataclass(frozen=True)
+class Gathered:
+    """Fit measurements by setting, with what was left out and what a reader must know."""
+
+    settings: Mapping[Any, tuple[Measurement, ...]]
+    left_out: tuple[LeftOut, ...]
+    cautions: tuple[str, ...]
+
+
+def gather(settings: Mapping[Any, Iterable[Any]], *, at_least: int, noun: str) -> Gathered:
+    """Measure what is not measured yet, and keep what is fit.
+
+    Parameters
+    ----------
+    settings : mapping
+        Setting (or sent ppi) to captures or measurements.
+    at_least : int
+        Settings that must remain with a fit capture.
+    noun : str
+        What a key is, for messages: "setting" or "sent ppi".
+
+    Raises
+    ------
+    InputError
+        Fewer than `at_least` keys, or one photograph under two of them.
+    NotFitError
+        Fewer than `at_least` keys with a capture fit to be measured.
+    """
+    if len(settings) < at_least:
+        count = "one" if len(settings) == 1 else str(len(settings))
+        message = f"{count} {noun} given, at least {at_least} are needed: add captures of another"
+        raise InputError(message)
+    seen: dict[str, tuple[Any, str]] = {}
+    kept: dict[Any, tuple[Measurement, ...]] = {}
+    left_out: list[LeftOut] = []
+    cautions: list[str] = []
+    for setting, items in settings.items():
+        fit: list[Measurement] = []
+        for m in (as_measurement(item) for item in items):
+            owner, first_path = seen.setdefault(m.sha256 or m.path, (setting, m.path))
+            if owner != setting:
+                message = (
+                    f"{m.path}: the same photograph as {first_path}, given as {noun} {owner} "
+                    f"and as {noun} {setting}: keep it in one of them"
+                )
+                raise InputError(message)
+            if any(m.sha256 and m.sha256 == other.sha256 for other in fit):
+                cautions.append(f"{m.path}: the same photograph as {first_path}, counted once")
+            elif reasons := m.reasons if not m.fit else _another_print(m, fit):
+                left_out.append(LeftOut(str(setting), m.path, reasons))
+            else:
+                fit.append(m)
+        if fit:
+            kept[setting] = tuple(fit)
+        else:
+            cautions.append(f"{noun} {setting}: no capture is fit to be measured, left out")
+    if len(kept) < at_least:
+        why = "; ".join(f"{o.path}: {', '.join(o.reasons)}" for o in left_out[:3])
+        raise NotFitError(
+            f"{f'only {len(kept)}' if kept else 'no'} {noun} has a capture fit to be measured, "
+            f"{at_least} are needed{f' ({why})' if why else ''}: mend what is said there, or "
+            "photograph the prints again"
+        )
+    return Gathered(kept, tuple(left_out), tuple(cautions))
+
+
+def _another_print(m: Measurement, fit: Iterable[Measurement]) -> tuple[str, ...]:
+    """Why a photograph is not of the print whose name it bears, by the runs of their marks."""
+    for other in fit:
+        if other.print_id == m.print_id and None not in (m.run, other.run) and m.run != other.run:
+            reason = (
+                f"its marks say run {m.run}, those of {other.path}, whose name says the same "
+                f"print, run {other.run}; name it after its own print"
+            )
+            return (reason,)
+    return ()
+
+
+def as_measurement(item: Any) -> Measurement:
+    """Return `item` if it is a measurement, and measure it if it is a capture."""
+    if isinstance(item, Measurement):
+        return item
+    from dotloupe.evaluate import measure_capture
+
+    measured: Measurement = measure_capture(item)
+    return measured
+
+
+def sample(setting: Any, measurements: Iterable[Measurement], criterion: str) -> Sample | None:
+    """Values of one criterion, one a print; None where no capture holds the criterion."""
+    photographs: dict[str, list[tuple[float, float]]] = defaultdict(list)
+    for m in measurements:
+        number = m.numbers.get(criterion)
+        if number is not None and np.isfinite(number.value):
+            error = (number.high - number.low) / (2 * NORMAL_95)
+            known = error if np.isfinite(error) else float("nan")
+            photographs[m.print_id].append((number.value, known))
+    if not photographs:
+        return None
+    prints = (print_value(print_id, shots) for print_id, shots in photographs.items())
+    return Sample(str(setting), tuple(prints))
+
+
+def print_value(print_id: str, shots: list[tuple[float, float]]) -> PrintValue:
+    """Mean of (value, standard error) over the photographs of one print."""
+    values, errors = np.array(shots, dtype=float).T
+    known = errors[~np.isnan(errors)]
+    squared = float(np.mean(known**2)) if known.size else float("nan")
+    if len(values) > 1:
+        squared = float(np.fmax(squared, values.var(ddof=1) / len(values)))
+    return PrintValue(print_id, float(values.mean()), float(np.sqrt(squared)), len(values))
+
+
+def camera_parameters(shots: Mapping[Any, Iterable[Measurement]]) -> dict[str, Any]:
+    """Whether the camera is in the numbers of edges and grain, and what it was measured on."""
+    every = [m for group in shots.values() for m in group]
+    files = {
+        edge["sha256"]: dict(edge)
+        for m in every
+        if (edge := m.details.get("parameters", {}).get("camera_file")) is not None
+    }
+    said: dict[str, Any] = {"camera": camera_said(every, "detail_x").removeprefix("camera ")}
+    return said | ({"reference_edge": list(files.values())} if files else {})

@@ -1,0 +1,5 @@
+"""Settings ranked by each criterion and overall, with ties."""
+
+import lazy_loader
+
+__getattr__, __dir__, __all__ = lazy_loader.attach_stub(__name__, __file__)

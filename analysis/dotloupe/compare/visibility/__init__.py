@@ -1,0 +1,5 @@
+"""Whether an eye can distinguish two settings, and up to which distance."""
+
+import lazy_loader
+
+__getattr__, __dir__, __all__ = lazy_loader.attach_stub(__name__, __file__)

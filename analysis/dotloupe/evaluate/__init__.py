@@ -1,0 +1,5 @@
+"""One capture to its measurement: elements, own picture, marked regions, reference edge."""
+
+import lazy_loader
+
+__getattr__, __dir__, __all__ = lazy_loader.attach_stub(__name__, __file__)

@@ -1,0 +1,208 @@
+"""A photograph of the print of one's own picture, measured: what was sent against what came out."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from dotloupe.errors import NotFitError, RegionError
+from dotloupe.fitness import CONTENT, PLACE, Fitness, frame_findings, judge, place_findings
+from dotloupe.measure.texture import Transfer, half_response, transfer
+from dotloupe.measurement import Measurement, Number, not_fit, without_marks
+from dotloupe.registration import Registration, register
+from dotloupe.registration.picture import picture_grid
+from dotloupe.units import MM_PER_INCH
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from dotloupe.capture import Capture, SentPicture
+
+COHERENCE_LEVEL = 0.5
+BLOCK_PICTURE_PX = 48.0
+LEAST_BLOCK_MM = 3.0
+LEAST_BLOCK_PX = 32
+BLOCKS_A_SIDE = 3.0
+"""The shorter side of the frame holds at least so many blocks."""
+GRID_END = 0.45
+"""Cycles per grid pixel up to which a photograph's pixels are asked."""
+PICTURE_END = 0.48
+"""Cycles per picture pixel up to which a picture holds anything."""
+HARMFUL_SHIFT_PX = 0.15
+"""Picture pixels out of register that spoil a cross-spectrum's real part (Sumner et al. 2017)."""
+NOMINAL_PPI = 300.0
+"""Stands in for the resolution of a picture whose printed size is unknown, as a mere unit."""
+DETAIL_LOST = "its detail is lost in grain and noise throughout"
+SIZE_UNKNOWN = (
+    "the printed size of the picture is unknown: detail is in cycles per picture pixel; give its "
+    "print's width"
+)
+
+
+@dataclass(frozen=True)
+class OwnPicture:
+    """What one photograph says of the print of one's own picture.
+
+    Attributes
+    ----------
+    transfer : Transfer
+        |H| and coherence against the picture. Frequencies are in cycles/mm on the print, or, where
+        `ppi` is None, in units of 300/25.4 cycles per picture pixel.
+    pixels_per_picture_px, turned_deg : float
+        Of the pixels that were compared, and the picture's direction x in them.
+    off_px : float
+        How far the two lay out of register, in picture pixels; it was taken out.
+    """
+
+    transfer: Transfer
+    pixels_per_picture_px: float
+    turned_deg: float
+    off_px: float
+
+
+def compare_with_picture(
+    capture: Capture, picture: SentPicture, registration: Registration
+) -> OwnPicture:
+    """|H| and coherence between a picture and the photograph of its print.
+
+    Parameters
+    ----------
+    capture : Capture
+    picture : SentPicture
+    registration : Registration
+        Of the capture on the picture.
+
+    Raises
+    ------
+    RegionError
+        Too little of the picture is in the frame, or it holds nothing to compare.
+    """
+    grid = picture_grid(capture, picture, registration.homography)
+    picture_per_mm = (picture.ppi or NOMINAL_PPI) / MM_PER_INCH
+    per_mm = grid.per_picture_px * picture_per_mm
+    shorter = min(grid.sent.shape)
+    wanted = max(BLOCK_PICTURE_PX * grid.per_picture_px, LEAST_BLOCK_MM * per_mm, LEAST_BLOCK_PX)
+    side = min(wanted, max(shorter / BLOCKS_A_SIDE, LEAST_BLOCK_PX))
+    found = transfer(
+        grid.sent,
+        grid.captured,
+        per_mm,
+        coherence_level=COHERENCE_LEVEL,
+        block_mm=side / per_mm,
+        turned_deg=grid.turned_deg,
+        highest=min(PICTURE_END * picture_per_mm, GRID_END * per_mm),
+    )
+    off_px = float(np.hypot(*found.shift_px)) / grid.per_picture_px
+    return OwnPicture(found, grid.per_picture_px, grid.turned_deg, off_px)
+
+
+@dataclass(frozen=True)
+class Examined:
+    """A photograph of the print of one's own picture, and what it is fit for.
+
+    Attributes
+    ----------
+    fitness : Fitness
+    registration : Registration or None
+        None where the picture was not found in it.
+    found : OwnPicture or None
+        None where it is not fit to be compared.
+    numbers : mapping of str to Number
+    """
+
+    fitness: Fitness
+    registration: Registration | None = None
+    found: OwnPicture | None = None
+    numbers: Mapping[str, Number] = field(default_factory=dict)
+
+
+def examine_own_picture(capture: Capture, picture: SentPicture) -> Examined:
+    """Find a photograph in its picture by its content, compare the two, and judge it.
+
+    Parameters
+    ----------
+    capture : Capture
+    picture : SentPicture
+    """
+    checks = frame_findings(capture)
+    try:
+        registration = register(capture, picture=picture)
+    except NotFitError as error:
+        return Examined(Fitness((*checks, judge("place in the picture", 1, PLACE, str(error)))))
+    fitness = Fitness((*checks, *place_findings(registration, picture.ppi)))
+    if not fitness.fit:
+        return Examined(fitness, registration)
+    try:
+        found = compare_with_picture(capture, picture, registration)
+    except RegionError as error:
+        said = judge("content", 1, CONTENT, str(error).removeprefix("texture: "))
+        return Examined(Fitness((*fitness.checks, said)), registration)
+    numbers = _numbers(found.transfer, picture.ppi)
+    lost = judge("content", 0 if numbers else 1, CONTENT, DETAIL_LOST)
+    return Examined(Fitness((*fitness.checks, lost)), registration, found, numbers)
+
+
+def measure_own_picture(capture: Capture, picture: SentPicture) -> Measurement:
+    """Numbers of a photograph of the print of one's own picture, found by its content.
+
+    Parameters
+    ----------
+    capture : Capture
+    picture : SentPicture
+
+    Returns
+    -------
+    Measurement
+        With `fit` False and the reasons where the picture cannot be found in it or compared.
+    """
+    seen = examine_own_picture(capture, picture)
+    if seen.found is None:
+        return not_fit(capture, "; ".join(seen.fitness.reasons))
+    return without_marks(
+        capture,
+        seen.numbers,
+        reasons=seen.fitness.reasons,
+        warnings=(*seen.fitness.warnings, *cautions(seen.found, picture)),
+        details={
+            "registration": seen.registration,
+            "own_picture": seen.found,
+            "parameters": {
+                "picture": picture.path,
+                "picture_scale": picture.ppi_source or SIZE_UNKNOWN,
+                "coherence_level": COHERENCE_LEVEL,
+            },
+        },
+    )
+
+
+def _numbers(found: Transfer, ppi: float | None) -> dict[str, Number]:
+    unit, per = "cycles/mm", 1.0
+    if ppi is None:
+        unit, per = "cycles/picture pixel", MM_PER_INCH / NOMINAL_PPI
+    numbers = {}
+    for axis, direction in (("x", found.x), ("y", found.y)):
+        if direction.kept is not None:
+            low, high = direction.kept_interval
+            numbers[f"picture_kept_{axis}"] = Number(
+                per * direction.kept, per * low, per * high, unit
+            )
+        half = half_response(direction)
+        if half is not None:
+            value, (low, high) = half
+            numbers[f"response_{axis}"] = Number(per * value, per * low, per * high, unit)
+    return numbers
+
+
+def cautions(found: OwnPicture, picture: SentPicture) -> tuple[str, ...]:
+    """Say what a reader of the numbers must know of the comparison."""
+    said = [f"own picture: {caution}" for caution in found.transfer.cautions]
+    if found.off_px > HARMFUL_SHIFT_PX:
+        said.append(
+            f"the place found in the picture was off by {found.off_px:.2f} picture pixels, more "
+            f"than {HARMFUL_SHIFT_PX:g}; it was taken out"
+        )
+    if picture.ppi is None:
+        said.append(SIZE_UNKNOWN)
+    return tuple(said)

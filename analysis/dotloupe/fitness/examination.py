@@ -1,0 +1,154 @@
+"""Fitness of a capture: everything looked at, and what is wrong."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+from dotloupe.capture import Capture
+from dotloupe.errors import NotFitError
+from dotloupe.fitness.exposure import pixel_findings
+from dotloupe.fitness.finding import Finding, Limits, judge
+from dotloupe.fitness.focus import UNEVEN_FOCUS, FocusMap, focus_findings, focus_map
+from dotloupe.fitness.mark_blur import mark_edges
+from dotloupe.fitness.processing import processing_findings
+from dotloupe.fitness.sheet_position import geometry_findings, lie_of_sheet
+from dotloupe.fitness.tint_spectra import grain_spectra
+from dotloupe.measure.edge import EdgeResponse
+from dotloupe.registration import View, find_marks, patch_in_frame
+
+UNEVEN_LIGHT = Limits(
+    40.0,
+    200.0,
+    "% from darkest to brightest",
+    "half a stop across the patch: its elements differ by as much in noise and exposure, and "
+    "what a curve of the third degree leaves of a lamp's fall nears 1 %",
+)
+PATCHY_LIGHT = Limits(
+    4.0,
+    10.0,
+    "% at one place in twenty",
+    "small areas of paper vary by less than 2 % of their own, by 3 % beside the soft edges of few "
+    "ppi; the rest is shadow or reflection, and goes into every tint as it is",
+)
+LIKE_UNEVEN_FOCUS = ("sharpening", "compression", "clipped light")
+"""Faults that, where they make a capture unfit, change the grain of light tints more than of dark
+ones, as a soft corner may; sharpening does so from its warning on."""
+LIKE_SHADOWS = ("compression",)
+"""Faults that, where they make a capture unfit, make small areas of paper differ as shadows do."""
+MARKS = Limits(0.0, 0.0, "of four marks missing", "without all four nothing has a place")
+MIRROR = Limits(0.0, 0.0, "mirrored", "marks read from their other side are other marks")
+
+
+@dataclass(frozen=True)
+class Fitness:
+    """What was found on one capture.
+
+    Attributes
+    ----------
+    checks : tuple of Finding
+        Everything looked at, the fine ones too.
+    focus : FocusMap or None
+        How sharp the capture is over the patch; None where the patch was not found.
+    """
+
+    checks: tuple[Finding, ...]
+    focus: FocusMap | None = None
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """What is wrong, the worst first."""
+        wrong = [c for c in self.checks if c.severity != "fine"]
+        return tuple(sorted(wrong, key=lambda c: c.severity != "not fit"))
+
+    @property
+    def fit(self) -> bool:
+        """Whether numbers may be published, if with warnings."""
+        return not self.reasons
+
+    @property
+    def reasons(self) -> tuple[str, ...]:
+        """Why not."""
+        return tuple(c.message for c in self.findings if c.severity == "not fit")
+
+    @property
+    def warnings(self) -> tuple[str, ...]:
+        """What must follow the numbers."""
+        return tuple(c.message for c in self.findings if c.severity == "warning")
+
+
+def examine(view: View, edges: Mapping[str, EdgeResponse] | None = None) -> Fitness:
+    """Examine a capture whose patch was found.
+
+    Parameters
+    ----------
+    view : View
+        The capture, where it lies on its patch, and its light.
+    edges : mapping of str to EdgeResponse, optional
+        Slanted edges measured on it, by region; without them sharpening is judged by noise only.
+    """
+    marks = mark_edges(view)
+    spectra = grain_spectra(view)
+    focus = focus_map(spectra, marks)
+    size_mm = view.patch.size_mm
+    checks = (
+        *geometry_findings(view),
+        *pixel_findings(view.capture, *_patch_in_frame(view)),
+        *_light_findings(view),
+        *focus_findings(spectra, marks, focus, lie_of_sheet(view, marks), size_mm),
+        *processing_findings(view, edges or {}),
+    )
+    return Fitness(_without_mistaken(checks), focus)
+
+
+def _without_mistaken(checks: tuple[Finding, ...]) -> tuple[Finding, ...]:
+    """Leave lens and shadows out of it where what was done to the picture looks the same.
+
+    A capture that is unfit stays so.
+    """
+    unfit = {check.name for check in checks if check.severity == "not fit"}
+    sharpened = any(c.name == "sharpening" and c.severity != "fine" for c in checks)
+
+    def is_mistaken(check: Finding) -> bool:
+        if check.name == UNEVEN_FOCUS:
+            by_sharpening = sharpened and check.severity == "warning"
+            return by_sharpening or not unfit.isdisjoint(LIKE_UNEVEN_FOCUS)
+        return check.unit == PATCHY_LIGHT.unit and not unfit.isdisjoint(LIKE_SHADOWS)
+
+    return tuple(check for check in checks if not is_mistaken(check))
+
+
+def examine_unregistered(capture: Capture, reason: str) -> Fitness:
+    """Examine a capture in which no patch was found, for the reason that registration gave."""
+    rows, columns = capture.shape
+    checks = list(pixel_findings(capture, slice(0, rows), slice(0, columns)))
+    try:
+        find_marks(replace(capture, pixels=capture.pixels[:, ::-1]))
+        checks.append(judge("mirror image", 1, MIRROR, reason))
+    except NotFitError:
+        checks.append(judge("marks missing", 4, MARKS, reason))
+    return Fitness(tuple(checks))
+
+
+def _patch_in_frame(view: View) -> tuple[slice, slice]:
+    return patch_in_frame(view.capture, view.patch, view.registration.homography)
+
+
+def _light_findings(view: View) -> tuple[Finding, ...]:
+    uneven = 100 * view.lighting.unevenness
+    patchy = 100 * view.lighting.patchiness
+    advice = "light from two sides, evenly, or divide by a blank sheet"
+    return (
+        judge(
+            "uneven light",
+            uneven,
+            UNEVEN_LIGHT,
+            f"the light changes by {uneven:.0f} % over the patch; {advice}",
+        ),
+        judge(
+            "uneven light",
+            patchy,
+            PATCHY_LIGHT,
+            f"shadows or reflections of {patchy:.1f} % over the patch; {advice}",
+        ),
+    )

@@ -1,0 +1,178 @@
+"""The edges of the four marks' modules: solid black on paper, in every corner of the patch."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.optimize import leastsq
+from scipy.special import ndtr
+
+from dotloupe.arrays import FloatArray
+from dotloupe.patch import CORNERS, MARK_MODULES, Region, mark_modules
+from dotloupe.registration import View, map_points
+from dotloupe.units import MM_PER_INCH
+
+FIT_MM = 0.18
+BIN_MM = 0.01
+BINS = round(2 * FIT_MM / BIN_MM)
+MIDDLE_SHARE = 0.5
+"""Of a module's side: nearer to its corners the edges across blur in."""
+LINES = MARK_MODULES + 1
+WORKING_PER_MM = 60.0
+LEAST_FILLED = 10
+COARSEST_PIXEL_MM = 0.09
+"""Pixels sent that are larger than this blur the edges more than a camera out of focus does."""
+SOLVED = (1, 2, 3, 4)
+"""States in which the least-squares solver ends with a solution."""
+GREEN = 1
+
+
+@dataclass(frozen=True)
+class MarkEdges:
+    """Blur and place of the marks' edges.
+
+    Attributes
+    ----------
+    names : tuple of str
+        The marks.
+    centres_mm : ndarray of shape (marks, 2)
+        Centres (x, y) of the marks on the patch.
+    variance_um2 : ndarray of shape (marks, 2)
+        Blur of the edges across x and across y as the variance of a Gaussian, the mean over the
+        lines between modules: each falls differently on the printer's own raster, which alone
+        makes a few hundred um^2. What the pixels sent have of it is taken out. NaN where it
+        cannot be read.
+    outward_um : ndarray of shape (marks, 2)
+        How far each mark lies from the middle of the patch beyond its place, along x and y.
+    """
+
+    names: tuple[str, ...]
+    centres_mm: FloatArray
+    variance_um2: FloatArray
+    outward_um: FloatArray
+
+
+def mark_edges(view: View) -> MarkEdges:
+    """Measure the edges of all marks."""
+    marks = list(view.regions("mark"))
+    run = view.registration.run or 0
+    found = np.array([_edges_of(view, mark, _modules(run, mark)) for mark in marks])
+    centres = np.array([mark.centre_mm for mark in marks])
+    outward = np.sign(centres - np.array(view.patch.size_mm) / 2)
+    return MarkEdges(
+        names=tuple(mark.name for mark in marks),
+        centres_mm=centres,
+        variance_um2=found[..., 0] * 1e6,
+        outward_um=found[..., 1] * outward * 1000,
+    )
+
+
+def drawn_variance(place_mm: FloatArray, pixel_mm: float) -> FloatArray:
+    """Blur variance in mm^2 of an edge drawn by area sampling.
+
+    An edge that covers the share c of a pixel becomes two steps of c and 1 - c a pixel apart,
+    whose variance is c (1 - c) pixel^2.
+    """
+    covered = place_mm / pixel_mm % 1.0
+    return covered * (1 - covered) * pixel_mm**2
+
+
+def _modules(run: int, mark: Region) -> FloatArray:
+    """Reflectance of a mark's modules with the paper around them, shape (8, 8)."""
+    names = [f"mark_{corner.replace(' ', '_')}" for corner in CORNERS]
+    return np.pad(mark_modules(run, names.index(mark.name)), 1, constant_values=1.0)
+
+
+def _edges_of(view: View, mark: Region, modules: FloatArray) -> FloatArray:
+    """Blur variance in mm^2 and place in mm of the edges across x and across y, (2, 2)."""
+    light, x_mm, y_mm = _pixels_of(view, mark)
+    module_mm = mark.width_mm / MARK_MODULES
+    u, v = (x_mm - mark.x_mm) / module_mm, (y_mm - mark.y_mm) / module_mm
+    pixel_mm = MM_PER_INCH / view.patch.sent_ppi
+    results = []
+    for across, along, pattern, start in ((u, v, modules, mark.x_mm), (v, u, modules.T, mark.y_mm)):
+        fits = _line_fits(light, across, along, pattern, module_mm)
+        drawn = drawn_variance(start + module_mm * np.arange(LINES), pixel_mm)
+        known = np.isfinite(fits[:, 0]) & (pixel_mm < COARSEST_PIXEL_MM)
+        variance = float(np.mean((fits[:, 0] ** 2 - drawn)[known])) if known.any() else np.nan
+        outer = fits[[0, -1], 1]
+        results.append((variance, float((outer[1] - outer[0]) / 2)))
+    return np.array(results)
+
+
+def _pixels_of(view: View, mark: Region) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Green reflectance of a mark and its surrounds, thinned, and the pixels' places in mm."""
+    capture, homography = view.capture, view.registration.homography
+    corners = np.array(mark.corners_mm) + FIT_MM * np.array([(-1, -1), (1, -1), (1, 1), (-1, 1)])
+    seen = map_points(np.linalg.inv(homography), corners)
+    size = np.array(capture.shape[::-1])
+    first = np.clip(np.floor(seen.min(axis=0)).astype(int), 0, size)
+    last = np.clip(np.ceil(seen.max(axis=0)).astype(int) + 1, 0, size)
+    step = max(1, int(view.registration.pixels_per_mm / WORKING_PER_MM))
+    rows = slice(int(first[1]), int(last[1]), step)
+    columns = slice(int(first[0]), int(last[0]), step)
+    light = capture.linear[capture.pixels[rows, columns, GREEN]] / capture.paper_level[GREEN]
+    y, x = np.meshgrid(np.arange(size[1])[rows], np.arange(size[0])[columns], indexing="ij")
+    place = map_points(homography, np.column_stack([x.ravel(), y.ravel()]))
+    return light.ravel(), place[:, 0], place[:, 1]
+
+
+def _line_fits(
+    light: FloatArray, across: FloatArray, along: FloatArray, modules: FloatArray, module_mm: float
+) -> FloatArray:
+    """Width and place in mm of the edges on each line between modules, shape (lines, 2).
+
+    `across` and `along` are pixel places in modules; `modules` holds them as (along, across).
+    """
+    line, module = np.round(across).astype(int), np.floor(along).astype(int)
+    distance = (across - line) * module_mm
+    middle = np.abs(along - module - 0.5) < MIDDLE_SHARE / 2
+    usable = middle & (np.abs(distance) < FIT_MM) & (line >= 0) & (line < LINES)
+    usable &= (module >= 0) & (module < MARK_MODULES)
+    line, module, distance, light = (a[usable] for a in (line, module, distance, light))
+    rise = modules[module + 1, line + 1] - modules[module + 1, line]
+    step = rise != 0
+    line, light, outward = line[step], light[step], (distance * rise)[step]
+    cell = line * BINS + np.clip(((outward + FIT_MM) / BIN_MM).astype(int), 0, BINS - 1)
+    count, place, total = (
+        np.bincount(cell, weights, minlength=LINES * BINS).reshape(LINES, BINS)
+        for weights in (None, outward, light)
+    )
+    return np.array([_fit(place[i], total[i], count[i]) for i in range(LINES)])
+
+
+def _fit(place: FloatArray, total: FloatArray, count: FloatArray) -> tuple[float, float]:
+    """Width and place in mm of a Gaussian-blurred edge from sums over bins; NaN where none is."""
+    filled = count > 0
+    if np.count_nonzero(filled) < LEAST_FILLED:
+        return np.nan, np.nan
+    distance, light = place[filled] / count[filled], total[filled] / count[filled]
+    start = (float(light.min()), float(np.ptp(light)), 0.0, 0.04)
+    weight = np.sqrt(count[filled])
+
+    def left(edge: FloatArray) -> FloatArray:
+        return weight * (_blurred_edge(distance, *edge) - light)
+
+    def slopes(edge: FloatArray) -> FloatArray:
+        return weight * _edge_slopes(distance, *edge[1:])
+
+    found, *_, status = leastsq(
+        left, start, Dfun=slopes, col_deriv=True, maxfev=12, full_output=True
+    )
+    if status not in SOLVED:
+        return np.nan, np.nan
+    return abs(float(found[3])), float(found[2])
+
+
+def _blurred_edge(
+    distance: FloatArray, dark: float, step: float, place: float, width: float
+) -> FloatArray:
+    return dark + step * ndtr((distance - place) / width)
+
+
+def _edge_slopes(distance: FloatArray, step: float, place: float, width: float) -> FloatArray:
+    """Derivatives of `_blurred_edge` by dark, step, place and width, shape (4, n)."""
+    away = (distance - place) / width
+    steepness = -step / width * np.exp(-0.5 * away * away) / np.sqrt(2 * np.pi)
+    return np.stack([np.ones_like(away), ndtr(away), steepness, steepness * away])

@@ -1,0 +1,115 @@
+"""How the sheet lies before the camera, by its geometry alone."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from dotloupe.arrays import FloatArray
+from dotloupe.fitness.finding import Finding, Limits, judge
+from dotloupe.fitness.mark_blur import MarkEdges
+from dotloupe.registration import View, jacobian
+from dotloupe.units import MM_PER_INCH
+
+USUAL_DISTANCE_MM = 250.0
+"""From the lens to the print, assumed for heights said in mm; no direction depends on it."""
+PIXELS_PER_PAIR = 4.0
+"""A line pair on fewer pixels is taken apart by the pixel, its colour mosaic and the lens."""
+HIGHEST_LP_PER_MM = 12.0
+"""Prints hold little above."""
+CURL_LEFT = 0.4
+"""Share of a cubic displacement at the end of a range that a straight line through it leaves."""
+
+SAMPLING = Limits(
+    HIGHEST_LP_PER_MM,
+    5.0,
+    "lp/mm",
+    "a line pair needs four pixels; prints resolve up to 12 lp/mm, or half the ppi sent, and "
+    "lose half their contrast about 5",
+)
+STRETCH = Limits(
+    1.0,
+    5.0,
+    "% between x and y",
+    "every frequency is off by as much, and 1 % is what an MTF50 is measured to; a tilted sheet "
+    "foreshortens by 1 % only at 8 degrees",
+)
+SCALE = Limits(
+    1.0, 5.0, "% of the size", "every frequency is off by as much, and 1 % is what is measured to"
+)
+
+
+@dataclass(frozen=True)
+class Lie:
+    """Heights of the sheet over its middle, towards the lens, if that is 250 mm away.
+
+    Attributes
+    ----------
+    slope : ndarray of shape (2,)
+        Rise per mm along the patch's x and y.
+    curl_mm : float
+        Rise of the corners against the middle beyond the slope; its sign is that of a sheet
+        whose corners come nearer.
+    """
+
+    slope: FloatArray
+    curl_mm: float
+
+    def tilt_mm(self, size_mm: tuple[float, float]) -> float:
+        """Difference in height between the ends of the patch that the slope makes."""
+        return float(np.abs(self.slope) @ np.array(size_mm))
+
+
+def lie_of_sheet(view: View, edges: MarkEdges) -> Lie:
+    """Tilt from the perspective of the homography, curl from where it leaves the marks."""
+    to_capture = np.linalg.inv(view.registration.homography)
+    middle = np.array(view.patch.size_mm) / 2
+    depth = to_capture[2, :2] @ middle + to_capture[2, 2]
+    slope = -USUAL_DISTANCE_MM * to_capture[2, :2] / depth
+    place = edges.centres_mm - middle
+    reach = np.linalg.norm(place, axis=1)
+    away_um = np.sum(edges.outward_um * np.abs(place), axis=1) / reach
+    seen = np.isfinite(away_um)
+    if not seen.any():
+        return Lie(slope, 0.0)
+    away_um = np.mean(away_um[seen])
+    height = away_um / 1000 * USUAL_DISTANCE_MM / (CURL_LEFT * reach.mean())
+    return Lie(slope, float(height))
+
+
+def geometry_findings(view: View) -> tuple[Finding, ...]:
+    """Findings on sampling and scale."""
+    registration = view.registration
+    asked = HIGHEST_LP_PER_MM
+    if registration.sent_ppi is not None:
+        asked = min(asked, registration.sent_ppi / MM_PER_INCH / 2)
+    reach = registration.pixels_per_mm / PIXELS_PER_PAIR
+    limits = Limits(asked, min(asked / 2, SAMPLING.not_fit), SAMPLING.unit, SAMPLING.reason)
+    message = (
+        f"{registration.pixels_per_mm:.0f} pixels/mm show no more than {reach:.1f} lp/mm, and "
+        f"{asked:.1f} are asked; photograph closer"
+    )
+    found = [judge("sampling", reach, limits, message), _stretch(view)]
+    known = view.capture.settings.pixels_per_mm
+    if known is not None and known > registration.pixels_per_mm / 2:
+        wrong = 100 * (known / registration.pixels_per_mm - 1)
+        message = (
+            f"by the file's own resolution the patch is printed {abs(wrong):.1f} % too "
+            f"{'large' if wrong < 0 else 'small'}; print it at 100 %, unscaled"
+        )
+        found.append(judge("scale", abs(wrong), SCALE, message))
+    return tuple(found)
+
+
+def _stretch(view: View) -> Finding:
+    middle = (view.patch.size_mm[0] / 2, view.patch.size_mm[1] / 2)
+    local = jacobian(np.linalg.inv(view.registration.homography), middle)
+    along_x, along_y = np.linalg.norm(local, axis=0).tolist()
+    stretch = 100 * abs(along_x / along_y - 1)
+    longer = "wide" if along_x > along_y else "high"
+    message = (
+        f"the patch is {stretch:.1f} % too {longer}; print it unscaled, and lay the sheet square "
+        "to the lens"
+    )
+    return judge("stretch", stretch, STRETCH, message)

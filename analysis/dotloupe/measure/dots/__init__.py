@@ -1,0 +1,5 @@
+"""Single dots of a light tint: how many, how large, how evenly placed."""
+
+import lazy_loader
+
+__getattr__, __dir__, __all__ = lazy_loader.attach_stub(__name__, __file__)

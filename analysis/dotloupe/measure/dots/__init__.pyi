@@ -1,0 +1,2 @@
+from .statistics import Dots as Dots
+from .statistics import dots as dots

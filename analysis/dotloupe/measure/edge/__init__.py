@@ -1,0 +1,5 @@
+"""Slanted edges: spread function, modulation transfer, shape, with intervals."""
+
+import lazy_loader
+
+__getattr__, __dir__, __all__ = lazy_loader.attach_stub(__name__, __file__)

@@ -1,0 +1,178 @@
+"""Where an edge runs: its direction, a first straight line, and the curve it follows."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.polynomial import legendre
+from numpy.typing import NDArray
+
+from dotloupe.arrays import FloatArray
+from dotloupe.errors import RegionError
+from dotloupe.measure.line_fit import straight_line
+
+LARGEST_ANGLE_DEG = 30.0
+"""Beyond this an edge is neither near-vertical nor near-horizontal."""
+SMALLEST_SWEEP_PX = 1.0
+"""The edge has to cross at least this many columns for its samples to fall at all phases."""
+
+
+@dataclass(frozen=True)
+class EdgeCurve:
+    """The curve x(y) of a near-vertical edge, a Legendre series over the rows of its region.
+
+    Attributes
+    ----------
+    coefficients : ndarray, shape (order + 1,)
+        Legendre coefficients of x in pixels, over y mapped to -1 .. 1 from the first pixel
+        border to the last.
+    rows : int
+        Number of rows of the region.
+    """
+
+    coefficients: FloatArray
+    rows: int
+
+    def along(self, y: FloatArray) -> FloatArray:
+        """Rows `y` mapped to -1 .. 1."""
+        return (2.0 * np.asarray(y, dtype=float) - (self.rows - 1)) / self.rows
+
+    def column(self, y: FloatArray) -> FloatArray:
+        """Column of the edge at rows `y`."""
+        return np.asarray(legendre.legval(self.along(y), self.coefficients))
+
+    def derivative(self, y: FloatArray, order: int = 1) -> FloatArray:
+        """Derivative of the column with respect to the row."""
+        series = legendre.legder(self.coefficients, order) * (2.0 / self.rows) ** order
+        return np.asarray(legendre.legval(self.along(y), series))
+
+    @property
+    def angle_deg(self) -> float:
+        """Mean tilt from the vertical, positive where the column grows with the row."""
+        end_to_end = 2.0 * self.coefficients[1::2].sum()  # odd orders go from -1 to 1
+        return float(np.degrees(np.arctan2(end_to_end, self.rows)))
+
+    @property
+    def bow_px(self) -> float:
+        """Largest departure from the mean straight line."""
+        y = np.linspace(-0.5, self.rows - 0.5, 65)
+        bent = self.coefficients.copy()
+        bent[:2] = 0.0
+        offsets = legendre.legval(self.along(y), bent)
+        return float(np.ptp(offsets))
+
+
+def upright(region: FloatArray) -> tuple[FloatArray, bool]:
+    """Turn a region so that its edge is near-vertical; says whether it was transposed."""
+    smooth_columns = np.convolve(region.mean(axis=0), np.full(5, 0.2), mode="valid")
+    smooth_rows = np.convolve(region.mean(axis=1), np.full(5, 0.2), mode="valid")
+    transposed = bool(np.ptp(smooth_rows) > np.ptp(smooth_columns))
+    return (region.T if transposed else region), transposed
+
+
+def first_line(region: FloatArray, bands: int = 12) -> EdgeCurve | None:
+    """Straight line through a near-vertical edge by the areas on its two sides.
+
+    In each band of rows the excess over one plateau, divided by the step, is the distance of
+    the edge from that side: right for any symmetric blur and with no derivative of the noise.
+    The plateaus may drift along the edge, as under uneven light. None where no line with room
+    on both sides comes of it.
+    """
+    rows, columns = region.shape
+    cuts = np.linspace(0, rows, bands + 1).astype(int)
+    centre = 0.5 * (cuts[:-1] + cuts[1:] - 1)
+    profile = np.add.reduceat(region, cuts[:-1], axis=0) / np.diff(cuts)[:, None]
+    border = max(2, columns // 10)
+    left, right = float(profile[:, :border].mean()), float(profile[:, -border:].mean())
+    if left == right:
+        return None
+    areas = (profile - right).sum(axis=1) / (left - right) - 0.5
+    slope, start = straight_line(centre, areas)
+    for _ in range(6):
+        place = slope * centre + start
+        reach = float(min(place.min(), columns - 1 - place.max()))
+        if reach < 4:
+            return None
+        offset = np.arange(columns)[None, :] - place[:, None]
+        inside = np.clip(reach + 0.5 - np.abs(offset), 0.0, 1.0)
+        far = inside * (np.abs(offset) > 0.7 * reach)
+        plateaus = []
+        for side in (far * (offset < 0), far * (offset > 0)):
+            level = (profile * side).sum(axis=1) / side.sum(axis=1)
+            drift, at_first = straight_line(centre, level)
+            plateaus.append(drift * centre + at_first)
+        step = plateaus[0] - plateaus[1]
+        if step.min() <= 0.0 <= step.max():
+            return None
+        area = ((profile - plateaus[1][:, None]) * inside).sum(axis=1) / step
+        width = inside.sum(axis=1)
+        shift = area - 0.5 * width + (offset * inside).sum(axis=1) / width
+        turned, moved = straight_line(centre, shift)
+        slope, start = slope + turned, start + moved
+        if np.abs(turned * centre + moved).max() < 0.02:
+            break
+    middle = slope * 0.5 * (rows - 1) + start
+    return EdgeCurve(np.array([middle, slope * rows / 2.0]), rows)
+
+
+def tilt_message(angle_deg: float) -> str:
+    """What to say of an edge that is tilted too far."""
+    return (
+        f"the edge is tilted by {angle_deg:.0f} degrees from the pixel grid; "
+        "a slanted edge needs 2 to 15 degrees"
+    )
+
+
+def check_tilt(curve: EdgeCurve) -> None:
+    """Refuse an edge whose tilt a slanted-edge measurement cannot use."""
+    angle = abs(curve.angle_deg)
+    sweep = float(np.ptp(curve.column(np.arange(float(curve.rows)))))
+    if angle > LARGEST_ANGLE_DEG:
+        raise RegionError(tilt_message(angle))
+    if sweep < SMALLEST_SWEEP_PX:
+        raise RegionError(
+            f"the edge is aligned with the pixel grid (it crosses {sweep:.1f} px over the region); "
+            "tilt it by 2 to 15 degrees"
+        )
+
+
+def edge_samples(
+    region: FloatArray, curve: EdgeCurve, reach: float
+) -> tuple[NDArray[np.intp], FloatArray, FloatArray]:
+    """Rows, distances to the edge curve and values of the pixels within `reach` of it.
+
+    No pixel is resampled: each keeps its value and gets the signed length of the normal from
+    its centre to the curve, by Newton's method on the foot point where the curve is bent.
+    """
+    rows, columns = region.shape
+    y = np.arange(rows, dtype=float)
+    place, slope = curve.column(y), curve.derivative(y)
+    steepest = float(np.sqrt(1.0 + np.max(np.abs(slope)) ** 2))
+    first = max(0, int(np.floor(place.min() - reach * steepest)) - 1)
+    last = min(columns, int(np.ceil(place.max() + reach * steepest)) + 2)
+    across = np.arange(first, last)[None, :] - place[:, None]
+    part = region[:, first:last]
+    if curve.coefficients.size <= 2:
+        distance = across / np.sqrt(1.0 + slope[0] ** 2)
+        near = np.abs(distance) <= reach
+        row = np.repeat(np.arange(rows), near.sum(axis=1))
+        return row, distance[near], part[near].astype(float, copy=False)
+    near = np.abs(across) <= reach * steepest + 1.0
+    row = np.repeat(np.arange(rows), near.sum(axis=1))
+    at_row = row.astype(float)
+    distance = _distance_to_bent(curve, across[near] + place[row], at_row)
+    keep = np.abs(distance) <= reach
+    return row[keep], distance[keep], part[near][keep].astype(float, copy=False)
+
+
+def _distance_to_bent(curve: EdgeCurve, x: FloatArray, y: FloatArray) -> FloatArray:
+    slope = curve.derivative(y)
+    foot = y + (x - curve.column(y)) * slope / (1.0 + slope**2)
+    for _ in range(3):
+        ahead = curve.column(foot) - x
+        slope = curve.derivative(foot)
+        fall = ahead * slope + (foot - y)
+        foot = foot - fall / (1.0 + slope**2 + ahead * curve.derivative(foot, 2))
+    slope = curve.derivative(foot)
+    return ((x - curve.column(foot)) - (y - foot) * slope) / np.sqrt(1.0 + slope**2)

@@ -1,0 +1,92 @@
+"""Where a transfer falls to half of what it is for coarse detail."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from dotloupe.arrays import FloatArray, Interval
+from dotloupe.measure.texture.known_texture import DirectionTransfer
+
+MM_PER_INCH = 25.4
+COARSE_RINGS = 5
+LEAST_COHERENCE = 0.02
+
+
+def half_response(direction: DirectionTransfer) -> tuple[float, Interval] | None:
+    """Frequency at which |H| is half of its value at no frequency, with its 95 % interval.
+
+    Noise takes nothing from |H|, and what a picture holds little sways it, so that unlike the
+    frequency up to which detail is kept it may be compared between pictures.
+
+    Parameters
+    ----------
+    direction : DirectionTransfer
+
+    Returns
+    -------
+    (float, (float, float)) or None
+        Cycles/mm; the last one where |H| stays above half to the end of what was sent; None
+        where the picture holds too little to say. The interval is open upward where |H| may stay
+        above half.
+
+    Notes
+    -----
+    The value at no frequency is that of a Gaussian through the lowest rings.
+    """
+    f, gain = direction.frequency, direction.transfer
+    if len(f) < COARSE_RINGS:
+        return None
+    whole = _at_zero(f[:COARSE_RINGS], gain[:COARSE_RINGS])
+    held = direction.coherence > LEAST_COHERENCE
+    last = len(f) if held.all() else int(np.argmin(held))
+    if last < 2:
+        return None
+    relative = [
+        curve[:last] / whole for curve in (gain, direction.transfer_low, direction.transfer_high)
+    ]
+    value, low, high = (_first_below_half(f[:last], curve) for curve in relative)
+    if value is None and not held.all():
+        return None
+    end = float(f[last - 1])
+    return value or end, (low or end, high or float("inf"))
+
+
+def as_sent(direction: DirectionTransfer, sent_ppi: float | None) -> DirectionTransfer:
+    """Transfer against a file's pixels, of one found against a drawing without pixels.
+
+    The pixels of the file are means over their areas, which took sinc(frequency / ppi).
+    """
+    if sent_ppi is None:
+        return direction
+    f = direction.frequency
+    inside = f < sent_ppi / MM_PER_INCH / 2
+    drawn = np.sinc(np.minimum(f * MM_PER_INCH / sent_ppi, 0.5))
+    return replace(
+        direction,
+        transfer=direction.transfer / drawn,
+        transfer_low=direction.transfer_low / drawn,
+        transfer_high=direction.transfer_high / drawn,
+        coherence=np.where(inside, direction.coherence, 0.0),
+    )
+
+
+def _at_zero(f: FloatArray, gain: FloatArray) -> float:
+    """Value at no frequency of a Gaussian through a few points."""
+    slope, log_whole = np.polyfit(f**2, np.log(gain), 1)
+    return float(np.exp(log_whole if slope < 0 else np.log(gain).mean()))
+
+
+def _first_below_half(f: FloatArray, curve: FloatArray) -> float | None:
+    """Where a curve first falls below a half and stays so for two rings; None where it does not."""
+    below = curve < 0.5
+    below[:-1] &= below[1:]
+    if not below.any():
+        return None
+    first = int(np.argmax(below))
+    if first == 0:
+        return float(f[0])
+    above, under = np.log(curve[first - 1]), np.log(max(curve[first], 1e-6))
+    share = np.clip((above - np.log(0.5)) / max(above - under, 1e-12), 0, 1)
+    return float(f[first - 1] + share * (f[first] - f[first - 1]))

@@ -1,0 +1,69 @@
+"""Where things lie on a patch: rectangles in millimetres with what they hold."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+Axis = Literal["x", "y"]
+RegionKind = Literal["mark", "code", "text", "edge", "tint", "bars", "texture", "line"]
+
+
+@dataclass(frozen=True)
+class Region:
+    """A rectangle of the patch that holds one thing to find or to measure.
+
+    Attributes
+    ----------
+    name : str
+        Unique within the patch.
+    kind : str
+        What the rectangle holds.
+    x_mm, y_mm : float
+        Its top left corner, from the top left corner of the patch.
+    width_mm, height_mm : float
+        Its size.
+    direction : {"x", "y"} or None
+        The axis along which an edge, a bar group or a line modulates: bars that run along y
+        modulate along x.
+    tone : str
+        Name of the tone pair of an edge, or of a tint.
+    ink : str
+        The ink primary of a line.
+    frequency : float
+        Line pairs per mm of a bar group, else 0.
+    bars : int
+        Number of dark bars of a group, else 0.
+    """
+
+    name: str
+    kind: RegionKind
+    x_mm: float
+    y_mm: float
+    width_mm: float
+    height_mm: float
+    direction: Axis | None = None
+    tone: str = ""
+    ink: str = ""
+    frequency: float = 0.0
+    bars: int = 0
+
+    @property
+    def centre_mm(self) -> tuple[float, float]:
+        """Centre (x, y) in mm."""
+        return self.x_mm + self.width_mm / 2, self.y_mm + self.height_mm / 2
+
+    @property
+    def corners_mm(self) -> tuple[tuple[float, float], ...]:
+        """The four corners (x, y) in mm, clockwise from the top left."""
+        right, bottom = self.x_mm + self.width_mm, self.y_mm + self.height_mm
+        return (self.x_mm, self.y_mm), (right, self.y_mm), (right, bottom), (self.x_mm, bottom)
+
+
+def gap_mm(first: Region, second: Region) -> float:
+    """Clear distance between two upright rectangles, in mm (0 where they touch or overlap)."""
+    dx = max(first.x_mm - second.x_mm - second.width_mm, second.x_mm - first.x_mm - first.width_mm)
+    dy = max(
+        first.y_mm - second.y_mm - second.height_mm, second.y_mm - first.y_mm - first.height_mm
+    )
+    return float((max(dx, 0.0) ** 2 + max(dy, 0.0) ** 2) ** 0.5)

@@ -1,0 +1,2 @@
+from .grid import picture_grid as picture_grid
+from .search import locate_picture as locate_picture

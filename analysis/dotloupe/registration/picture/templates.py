@@ -1,0 +1,163 @@
+"""Candidates for a frame's place in a picture: compared everywhere, at every turn and scale."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import cv2
+import numpy as np
+from scipy import fft, ndimage
+
+from dotloupe.registration.picture.features import Candidate
+from dotloupe.registration.picture.verification import band
+from dotloupe.registration.working_resolution import block_mean, block_to_full
+
+if TYPE_CHECKING:
+    from dotloupe.arrays import FloatArray
+
+PICTURE_PIXELS = 2.2e5
+TEMPLATE_PX = 56
+SMALLEST_TEMPLATE_PX = 14
+SCALE_STEP = 1.14
+TURN_STEP_DEG = 7.5
+BAND_PX = 3.0
+
+
+def propose_by_templates(
+    observed: FloatArray,
+    picture: FloatArray,
+    scale_range: tuple[float, float],
+    *,
+    proposals: int = 12,
+) -> list[Candidate]:
+    """Similarities at which the middle of the frame correlates best with a reduced picture.
+
+    For pictures without corners to hold on to, or frames of few picture pixels. Each turn and
+    scale costs one correlation by Fourier transform with the whole picture.
+
+    Parameters
+    ----------
+    observed, picture : 2-D arrays
+        Linear luminance.
+    scale_range : tuple of float
+        Observed pixels per picture pixel, smallest and largest.
+    """
+    step = max(1, round(np.sqrt(picture.size / PICTURE_PIXELS)))
+    small = _smooth(block_mean(picture, step).astype(float))
+    sought = band(small, np.ones(small.shape, dtype=bool), BAND_PX)
+    size = [fft.next_fast_len(n + TEMPLATE_PX, real=True) for n in sought.shape]
+    spectrum = fft.rfft2(sought.astype(np.float32), size)
+    hits: list[tuple[float, float, float, float, float]] = []
+    for scale in _scales(observed, small, step, scale_range):
+        frame = _frame_at(observed, scale * step)
+        local = _local_rms(sought, frame.size)
+        for turn in np.arange(0.0, 360.0, TURN_STEP_DEG):
+            template = _turned(frame, turn)
+            power = float(np.sqrt(np.sum(template**2)))
+            if power <= 0:
+                continue
+            conjugate = np.conj(fft.rfft2(template, size, workers=2))
+            surface = fft.irfft2(spectrum * conjugate, size, workers=2)
+            half = template.shape[0] // 2
+            middles = surface[: sought.shape[0] - half, : sought.shape[1] - half]
+            alike = middles / (power * local[half:, half:])
+            hits += _peaks(alike, scale, turn, half)
+    hits.sort(reverse=True)
+    return _distinct(hits, observed.shape, step, proposals)
+
+
+def _smooth(image: FloatArray) -> FloatArray:
+    return np.asarray(ndimage.gaussian_filter(image, 0.8, mode="nearest"))
+
+
+def _scales(
+    observed: FloatArray, small: FloatArray, step: int, scale_range: tuple[float, float]
+) -> FloatArray:
+    """Scales, in observed pixels per picture pixel, at which the frame can be a template."""
+    side = min(observed.shape) / step
+    low = max(scale_range[0], side / min(small.shape))
+    high = min(scale_range[1], side / SMALLEST_TEMPLATE_PX)
+    if high < low:
+        return np.zeros(0)
+    count = int(np.ceil(np.log(high / low) / np.log(SCALE_STEP))) + 1
+    return np.geomspace(low, high, count)
+
+
+def _frame_at(observed: FloatArray, reduction: float) -> FloatArray:
+    """Middle of the frame at the reduced picture's sampling, slow content set aside."""
+    block = max(1, int(reduction))
+    reduced = block_mean(observed, block)
+    shape = np.maximum(np.round(np.array(reduced.shape) * block / reduction).astype(int), 4)
+    frame = cv2.resize(reduced, (int(shape[1]), int(shape[0])), interpolation=cv2.INTER_LINEAR)
+    frame = band(_smooth(frame.astype(float)), np.ones(frame.shape, dtype=bool), BAND_PX)
+    keep = np.minimum(shape, TEMPLATE_PX)
+    first = (shape - keep) // 2
+    crop = frame[first[0] : first[0] + keep[0], first[1] : first[1] + keep[1]]
+    return np.asarray(crop, dtype=np.float32)
+
+
+def _turned(frame: FloatArray, turn_deg: float) -> FloatArray:
+    """The frame turned into the picture's orientation, in an odd square about its middle."""
+    half = int(np.ceil(np.hypot(*frame.shape) / 2)) + 1
+    angle = np.deg2rad(turn_deg)
+    c, s = np.cos(angle), np.sin(angle)
+    matrix = np.array([[c, -s, half], [s, c, half]])
+    matrix[:, 2] -= matrix[:, :2] @ ((np.array(frame.shape[::-1]) - 1) / 2)
+    return np.asarray(cv2.warpAffine(frame, matrix, (2 * half + 1, 2 * half + 1)))
+
+
+def _local_rms(sought: FloatArray, area: float) -> FloatArray:
+    """Root of the picture's energy under a soft disc of the template's area."""
+    energy = sought**2
+    mean = ndimage.gaussian_filter(energy, np.sqrt(area / (4 * np.pi)), mode="constant")
+    return np.asarray(np.sqrt(area * np.maximum(mean, 0.2 * float(energy.mean()))))
+
+
+def _peaks(
+    surface: FloatArray, scale: float, turn: float, half: int
+) -> list[tuple[float, float, float, float, float]]:
+    """The two best places of a pose as (strength, scale, turn, x, y) of the frame's middle.
+
+    Strength is the root of the log-likelihood ratio of the correlation, as in `Likeness`.
+    """
+    points = 1.0 / max(float(surface.var()), 1e-9)
+    best = []
+    work = surface.copy()
+    for _ in range(2):
+        row, column = np.unravel_index(int(np.argmax(work)), work.shape)
+        alike = min(max(float(work[row, column]), 0.0), 0.99)
+        strength = float(np.sqrt(-points * np.log1p(-(alike**2))))
+        best.append((strength, scale, turn, float(column + half), float(row + half)))
+        work[max(0, row - 6) : row + 7, max(0, column - 6) : column + 7] = -np.inf
+    return best
+
+
+def _distinct(
+    hits: list[tuple[float, float, float, float, float]],
+    shape: tuple[int, ...],
+    step: int,
+    most: int,
+) -> list[Candidate]:
+    """Candidates of the best hits, one for each place, turn and scale."""
+    kept: list[tuple[float, float, float, float, float]] = []
+    for hit in hits:
+        fresh = all(
+            np.hypot(hit[3] - k[3], hit[4] - k[4]) > 6
+            or abs(np.log(hit[1] / k[1])) > 1.5 * np.log(SCALE_STEP)
+            or abs((hit[2] - k[2] + 180) % 360 - 180) > 1.5 * TURN_STEP_DEG
+            for k in kept
+        )
+        if fresh:
+            kept.append(hit)
+        if len(kept) == most:
+            break
+    to_full = block_to_full(step)
+    middle = (np.array(shape[::-1]) - 1) / 2
+    candidates = []
+    for strength, scale, turn, x, y in kept:
+        angle = np.deg2rad(turn)
+        c, s = np.cos(angle) / (scale * step), np.sin(angle) / (scale * step)
+        matrix = np.array([[c, -s, x], [s, c, y], [0.0, 0.0, 1.0]])
+        matrix[:2, 2] -= matrix[:2, :2] @ middle
+        candidates.append(Candidate(to_full @ matrix, strength, 3.0 * step))
+    return candidates

@@ -1,0 +1,181 @@
+"""Where a capture lies on what was sent."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from dotloupe.arrays import FloatArray
+from dotloupe.capture import Capture, SentPicture, picture_of
+from dotloupe.errors import NotFitError
+from dotloupe.patch import PATCH_VERSION, Patch, PatchCode
+from dotloupe.registration.code_reading import read_code
+from dotloupe.registration.homography import jacobian, map_points
+from dotloupe.registration.mark_search import find_marks
+from dotloupe.registration.reduced_images import mean_of_channels, reduced_green, reduction_matrix
+from dotloupe.registration.refinement import refine_homography
+from dotloupe.units import MM_PER_INCH
+
+REFERENCE_PPI = 600
+WORKING_PIXELS_PER_MM = 24.0
+"""Resolution of the refinement: prints hold little above its Nyquist of 12 cycles/mm."""
+LIKELY_PPI = 600
+MEAN_OF_CHANNELS = np.full(3, 1 / 3)
+CODE_UNREAD = "the patch's code cannot be read: sent ppi unknown"
+
+
+@dataclass(frozen=True)
+class Registration:
+    """Where a capture lies on its patch, or on the picture that was sent.
+
+    Attributes
+    ----------
+    homography : ndarray of shape (3, 3)
+        Capture pixel (x, y, 1) to patch mm, or to picture pixel where `patch` is None.
+    pixels_per_mm : float
+        Capture pixels per mm at the middle of the patch, or of the frame; NaN for a picture of
+        unknown size.
+    residual_um : float
+        Rms of the local shifts left between the capture and what was sent, noise of the single
+        windows included; NaN for a picture of unknown size.
+    residual_px : float
+        The same in capture pixels.
+    pixels_per_picture_px : float
+        Capture pixels per picture pixel at the middle of the frame; NaN for a patch.
+    patch : Patch or None
+        The patch that the capture shows.
+    run : int or None
+        Run number that the marks carry.
+    sent_ppi : int or None
+        Read from the patch's code; None where it cannot be read.
+    warnings : tuple of str
+    """
+
+    homography: FloatArray
+    pixels_per_mm: float
+    residual_um: float
+    residual_px: float
+    patch: Patch | None = None
+    run: int | None = None
+    sent_ppi: int | None = None
+    warnings: tuple[str, ...] = ()
+    pixels_per_picture_px: float = float("nan")
+
+
+def register(
+    capture: Capture,
+    patch: Patch | None = None,
+    picture: str | Path | FloatArray | SentPicture | None = None,
+) -> Registration:
+    """Find where a capture lies on its patch, or on a picture.
+
+    Parameters
+    ----------
+    capture : Capture
+    patch : Patch, optional
+        The patch printed, where its own code is not to be asked.
+    picture : path, ndarray or SentPicture, optional
+        The picture that was sent, to be found by its content; arrays are sRGB-coded.
+
+    Raises
+    ------
+    NotFitError
+        The capture does not show what was asked for; the message says what is wrong.
+    """
+    if picture is not None:
+        return _on_picture(capture, picture)
+    marks = find_marks(capture)
+    code = read_code(capture, marks.homography, marks.run)
+    if patch is None:
+        patch = _patch_of(marks.run, code)
+    elif patch.run != marks.run:
+        raise NotFitError(f"this is run {marks.run}, not run {patch.run}; give its own patch")
+    return _refined(capture, patch, marks.homography, code)
+
+
+def _patch_of(run: int, code: PatchCode | None) -> Patch:
+    if code is None:
+        return Patch(LIKELY_PPI, run)
+    if code.version != PATCH_VERSION:
+        raise NotFitError(
+            f"a patch of version {code.version}, and this release measures version "
+            f"{PATCH_VERSION}; draw and print the patch again, or measure it with the release "
+            "that drew it"
+        )
+    return Patch(code.sent_ppi, run, kind=code.kind)
+
+
+def _refined(
+    capture: Capture, patch: Patch, homography: FloatArray, code: PatchCode | None
+) -> Registration:
+    middle_mm = np.array(patch.size_mm) / 2
+    scale = pixels_per_mm(homography, middle_mm)
+    factor = max(1, int(scale / WORKING_PIXELS_PER_MM))
+    reference, per_mm = _reference(patch)
+    to_reference = np.array([[per_mm, 0, -0.5], [0, per_mm, -0.5], [0, 0, 1.0]])
+    rows, columns = patch_in_frame(capture, patch, homography)
+    to_capture = reduction_matrix(factor, (columns.start, rows.start))
+    refinement = refine_homography(
+        reduced_green(capture, factor, rows, columns),
+        reference,
+        to_reference @ homography @ to_capture,
+    )
+    refined = np.linalg.inv(to_reference) @ refinement.homography @ np.linalg.inv(to_capture)
+    refined = refined / refined[2, 2]
+    scale = pixels_per_mm(refined, middle_mm)
+    residual_px = refinement.residual_px * factor
+    return Registration(
+        homography=refined,
+        pixels_per_mm=scale,
+        residual_um=1000 * residual_px / scale,
+        residual_px=residual_px,
+        patch=patch,
+        run=patch.run,
+        sent_ppi=None if code is None else code.sent_ppi,
+        warnings=() if code is not None else (CODE_UNREAD,),
+    )
+
+
+def patch_in_frame(capture: Capture, patch: Patch, homography: FloatArray) -> tuple[slice, slice]:
+    """Rows and columns of a capture that hold its patch, by a homography to patch mm."""
+    width, height = patch.size_mm
+    corners = np.array([(0.0, 0.0), (width, 0.0), (width, height), (0.0, height)])
+    seen = map_points(np.linalg.inv(homography), corners)
+    size = np.array(capture.shape[::-1])
+    left, top = np.clip(np.floor(seen.min(axis=0)).astype(int), 0, size).tolist()
+    right, bottom = np.clip(np.ceil(seen.max(axis=0)).astype(int), 0, size).tolist()
+    return slice(top, bottom), slice(left, right)
+
+
+def _reference(patch: Patch) -> tuple[FloatArray, float]:
+    """Green reflectance as sent, its pixels repeated up to about 600 ppi; pixels per mm."""
+    ppi = min(patch.sent_ppi, REFERENCE_PPI)
+    repeats = max(1, round(REFERENCE_PPI / ppi))
+    green = patch.reflectance(ppi)[..., 1].astype(np.float32)
+    return green.repeat(repeats, axis=0).repeat(repeats, axis=1), ppi * repeats / MM_PER_INCH
+
+
+def pixels_per_mm(homography: FloatArray, point_mm: FloatArray) -> float:
+    """Capture pixels per mm about a point of the patch, the mean over directions."""
+    local = jacobian(np.linalg.inv(homography), (float(point_mm[0]), float(point_mm[1])))
+    return float(np.sqrt(abs(np.linalg.det(local))))
+
+
+def _on_picture(capture: Capture, picture: str | Path | FloatArray | SentPicture) -> Registration:
+    from dotloupe.registration.picture import locate_picture
+
+    sent = picture_of(picture)
+    match = locate_picture(mean_of_channels(capture), sent.light(MEAN_OF_CHANNELS))
+    if not match:
+        raise NotFitError(f"not found in the picture: {match.reason}")
+    per_mm = float("nan") if sent.ppi is None else match.scale * sent.ppi / MM_PER_INCH
+    residual_px = match.residual_px * match.scale
+    return Registration(
+        homography=match.homography,
+        pixels_per_mm=per_mm,
+        residual_um=1000 * residual_px / per_mm,
+        residual_px=residual_px,
+        pixels_per_picture_px=match.scale,
+    )

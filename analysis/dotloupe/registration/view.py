@@ -1,0 +1,77 @@
+"""A registered capture of a patch, ready for its elements to be cut out."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from dotloupe.capture import Capture, Lighting
+from dotloupe.errors import NotFitError
+from dotloupe.patch import MARK_MM, MARK_MODULES, Axis, Patch, Region
+from dotloupe.registration.averaging import LEAST_PER_MM, averaging_step
+from dotloupe.registration.cutting import Cut, cut_region, paper_lighting
+from dotloupe.registration.registration import Registration
+
+
+@dataclass(frozen=True)
+class View:
+    """A capture, where it lies on its patch, and how the light falls over it."""
+
+    capture: Capture
+    registration: Registration
+    patch: Patch
+    lighting: Lighting
+
+    @property
+    def pixels_per_mm(self) -> float:
+        """Pixels of a cut per mm at the middle of the patch."""
+        return self.sampling(LEAST_PER_MM)
+
+    def sampling(self, least_per_mm: float) -> float:
+        """Pixels per mm, at the middle of the patch, of a cut that keeps at least so many."""
+        per_mm = self.registration.pixels_per_mm
+        return per_mm / averaging_step(per_mm, least_per_mm)
+
+    def cut(
+        self, region: Region, margin_mm: float = 0.0, *, least_per_mm: float = LEAST_PER_MM
+    ) -> Cut:
+        """Cut a region of the patch, the fall of the light taken out.
+
+        Pixels are averaged where at least `least_per_mm` of them to the mm are left.
+        """
+        return cut_region(
+            self.capture,
+            self.registration.homography,
+            self.lighting,
+            region,
+            margin_mm=margin_mm,
+            step=averaging_step(self.registration.pixels_per_mm, least_per_mm),
+        )
+
+    @cached_property
+    def mark_black(self) -> float:
+        """Mean luminance factor of the marks' black borders: the darkest that bars could be."""
+        levels = []
+        for region in self.regions("mark"):
+            cut = self.cut(region)
+            module_px = MARK_MM / MARK_MODULES * cut.pixels_per_mm_x
+            strip = slice(round(0.3 * module_px), max(round(0.7 * module_px), 1))
+            levels.append(float(cut.luminance[strip, strip.start : -strip.start or None].mean()))
+        return float(np.median(levels))
+
+    def regions(self, kind: str, axis: Axis | None = None) -> Iterator[Region]:
+        """Regions of one kind, and of one direction where one is given."""
+        for region in self.patch.regions.values():
+            if region.kind == kind and axis in (None, region.direction):
+                yield region
+
+
+def view_of(capture: Capture, registration: Registration) -> View:
+    """Prepare a capture that was registered on its patch."""
+    if registration.patch is None:
+        raise NotFitError(f"{capture.path}: registered on a picture, not on a patch")
+    lighting = paper_lighting(capture, registration.patch, registration.homography)
+    return View(capture, registration, registration.patch, lighting)

@@ -1,0 +1,1 @@
+from .page import write_report as write_report

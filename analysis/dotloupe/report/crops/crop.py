@@ -1,0 +1,162 @@
+"""Pictures of prints for looking at: the same millimetres of every setting at the same scale.
+
+They are resampled through the registration, so they are for the eye; every number is measured on
+the photographs' own pixels.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from dotloupe.errors import DotloupeError
+from dotloupe.storage import cache as kept
+
+if TYPE_CHECKING:
+    from dotloupe.arrays import FloatArray
+    from dotloupe.capture import Capture
+    from dotloupe.measurement import Measurement
+
+PAPER_LEVEL = 0.88
+"""Linear light at which paper is shown, so that highlights above it keep their detail."""
+
+NO_PLACE = "where it lies on its patch is not known"
+
+
+@dataclass(frozen=True)
+class Box:
+    """A rectangle of a patch in mm."""
+
+    x_mm: float
+    y_mm: float
+    width_mm: float
+    height_mm: float
+
+
+@dataclass(frozen=True)
+class View:
+    """A box of a patch as it is to be shown, and the quality of its JPEG."""
+
+    box: Box
+    pixels_per_mm: float
+    quality: int
+
+
+@dataclass(frozen=True)
+class Photograph:
+    """A capture read again, with where it lies on its patch."""
+
+    capture: Capture
+    homography: FloatArray
+    lighting: Any
+    pixels_per_mm: float
+
+    def picture(self, box: Box, pixels_per_mm: float) -> NDArray[np.uint8]:
+        """Show a box of the patch as sRGB, shape (rows, columns, 3), paper of one tone throughout.
+
+        Parameters
+        ----------
+        box : Box
+            What lies outside the photograph is shown black.
+        pixels_per_mm : float
+            Of the picture. Finer pixels of the photograph are averaged by area in linear light.
+        """
+        from dotloupe.registration import patch_picture
+
+        right, bottom = box.x_mm + box.width_mm, box.y_mm + box.height_mm
+        light = patch_picture(
+            self.capture,
+            self.homography,
+            self.lighting,
+            box_mm=(box.x_mm, box.y_mm, right, bottom),
+            pixels_per_mm=pixels_per_mm,
+        )
+        levels = np.clip(light * (PAPER_LEVEL * 4095), 0, 4095).astype(np.uint16)
+        return _srgb_table()[levels]
+
+
+@dataclass(frozen=True)
+class Unseen:
+    """Why a capture cannot be shown."""
+
+    reason: str
+
+
+def jpegs(measurement: Measurement, views: Sequence[View]) -> tuple[bytes, ...] | Unseen:
+    """Show views of a capture as JPEG; it is read only where one was not kept of the same file."""
+    names = [_name(measurement, view) for view in views]
+    there = _is_unchanged(measurement)
+    found = [kept.recall(name) if there else None for name in names]
+    if not all(found):
+        seen = photograph(measurement)
+        if isinstance(seen, Unseen):
+            return seen
+        for number, view in enumerate(views):
+            if found[number] is None:
+                made = encoded(seen.picture(view.box, view.pixels_per_mm), view.quality)
+                kept.keep(names[number], made)
+                found[number] = made
+    return tuple(jpeg for jpeg in found if jpeg is not None)
+
+
+def encoded(picture: NDArray[np.uint8], quality: int) -> bytes:
+    """Return a picture as JPEG."""
+    import cv2
+
+    options = [
+        cv2.IMWRITE_JPEG_QUALITY,
+        quality,
+        cv2.IMWRITE_JPEG_OPTIMIZE,
+        1,
+    ]
+    return cv2.imencode(".jpg", picture[..., ::-1], options)[1].tobytes()
+
+
+def _is_unchanged(measurement: Measurement) -> bool:
+    return kept.content_of(Path(measurement.path)) == measurement.sha256
+
+
+def _name(measurement: Measurement, view: View) -> str:
+    """Name under which a view is kept: of the file, how it is read, and where the patch lies."""
+    registration = measurement.details.get("registration")
+    return kept.name_of(
+        "picture",
+        measurement.sha256,
+        Path(measurement.path).suffix.lower(),
+        None if registration is None else registration.homography,
+        measurement.details.get("lighting"),
+        view,
+    )
+
+
+def photograph(measurement: Measurement) -> Photograph | Unseen:
+    """Read the capture of a measurement again, if it is still the one that was measured."""
+    from dotloupe.capture import load_capture
+
+    registration = measurement.details.get("registration")
+    if registration is None:
+        return Unseen(NO_PLACE)
+    try:
+        capture = load_capture(Path(measurement.path))
+    except DotloupeError as error:
+        return Unseen(str(error).removeprefix(f"{measurement.path}: "))
+    if capture.sha256 != measurement.sha256:
+        return Unseen("the file is not the one that was measured any more")
+    return Photograph(
+        capture,
+        registration.homography,
+        measurement.details.get("lighting"),
+        registration.pixels_per_mm,
+    )
+
+
+def _srgb_table() -> NDArray[np.uint8]:
+    """Return the sRGB code of 4096 levels of linear light."""
+    from dotloupe.patch import srgb_encode
+
+    return np.round(255 * srgb_encode(np.arange(4096) / 4095)).astype(np.uint8)

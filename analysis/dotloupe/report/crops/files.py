@@ -1,0 +1,175 @@
+"""The pictures of a report: every print whole, and close-ups of the same places, as files."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from math import ceil, log2
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from dotloupe.report.crops.crop import NO_PLACE, Box, Unseen, View, jpegs
+from dotloupe.report.settings import Setting, settings_of
+from dotloupe.report.text import element_name
+from dotloupe.storage import write_bytes
+
+if TYPE_CHECKING:
+    from dotloupe.patch import Region
+
+PICTURES = "pictures"
+
+WHOLE_BUDGET_BYTES = 16_000_000
+"""For the whole prints together, so that a report of a dozen captures stays easy to pass on."""
+
+SCALE_STEPS = 4
+"""Steps from one scale of the whole prints to half of it, so that one capture more seldom changes
+the scale, and with it the pictures of all others."""
+
+FINEST_WHOLE = 100.0
+FINEST_CLOSE = 200.0
+"""Pixels per mm: a dot of an inkjet printer, some 30 um, takes about five."""
+
+CLOSE_MM = 2.0
+WHOLE_QUALITY, CLOSE_QUALITY = 80, 88
+
+
+@dataclass(frozen=True)
+class Layer:
+    """A picture file and the box of the patch that it shows."""
+
+    path: str
+    box: Box
+    pixels_per_mm: float
+
+
+@dataclass(frozen=True)
+class PrintPictures:
+    """The pictures of one capture: the whole patch, then close-ups by name of the place."""
+
+    label: str
+    whole: Layer
+    close: Mapping[str, Layer]
+
+
+@dataclass(frozen=True)
+class Pictures:
+    """The pictures of a report.
+
+    Attributes
+    ----------
+    size_mm : (float, float)
+        Of the patch.
+    regions : tuple of Region
+        Places to jump to.
+    places : mapping of str to str
+        Places shown close up, and their names for people.
+    by_setting : mapping of str to tuple of PrintPictures
+    missing : tuple of str
+        Captures that cannot be shown, and why.
+    """
+
+    size_mm: tuple[float, float]
+    regions: tuple[Region, ...]
+    places: Mapping[str, str]
+    by_setting: Mapping[str, tuple[PrintPictures, ...]]
+    missing: tuple[str, ...]
+
+
+def write_pictures(result: Any, folder: Path) -> Pictures:
+    """Write the pictures of every capture that can be read again."""
+    (folder / PICTURES).mkdir(exist_ok=True)
+    settings = settings_of(result)
+    patch = _patch_of(settings)
+    if patch is None:
+        unplaced = tuple(f"{m.path}: {NO_PLACE}" for s in settings for m in s.measurements)
+        return Pictures((0.0, 0.0), (), {}, {s.name: () for s in settings}, unplaced)
+    places = _places(settings, patch.regions)
+    whole = Box(0.0, 0.0, *patch.size_mm)
+    views = (
+        View(whole, _affordable_scale(settings, whole), WHOLE_QUALITY),
+        *(View(box, FINEST_CLOSE, CLOSE_QUALITY) for box in places.values()),
+    )
+    by_setting: dict[str, tuple[PrintPictures, ...]] = {}
+    missing: list[str] = []
+    number = 0
+    for setting in settings:
+        shown: list[PrintPictures] = []
+        for m in setting.measurements:
+            seen = jpegs(m, views)
+            if isinstance(seen, Unseen):
+                missing.append(f"{m.path}: {seen.reason}")
+                continue
+            number += 1
+            base = f"{PICTURES}/print_{number:02d}"
+            paths = (f"{base}.jpg", *(f"{base}_{name}.jpg" for name in places))
+            for path, jpeg in zip(paths, seen, strict=True):
+                write_bytes(folder / path, jpeg)
+            whole_layer, *close = (
+                Layer(path, view.box, view.pixels_per_mm)
+                for path, view in zip(paths, views, strict=True)
+            )
+            shown.append(
+                PrintPictures(m.print_id, whole_layer, dict(zip(places, close, strict=True)))
+            )
+        by_setting[setting.name] = tuple(shown)
+    names = {name: element_name(patch.regions[name]) for name in places}
+    return Pictures(patch.size_mm, tuple(patch.regions.values()), names, by_setting, tuple(missing))
+
+
+def _affordable_scale(settings: Sequence[Setting], whole: Box) -> float:
+    """Pixels per mm at which all whole prints together keep to their budget.
+
+    Judged by the middle of the first that can be shown.
+    """
+    middle = Box(whole.width_mm / 4, whole.height_mm / 4, whole.width_mm / 2, whole.height_mm / 2)
+    captures = [m for s in settings for m in s.measurements]
+    for m in captures:
+        registration = m.details.get("registration")
+        if registration is None:
+            continue
+        finest = min(FINEST_WHOLE, registration.pixels_per_mm)
+        sample = jpegs(m, [View(middle, finest, WHOLE_QUALITY)])
+        if not isinstance(sample, Unseen):
+            size = 4 * len(sample[0]) * len(captures)
+            halvings = max(0.0, 0.5 * log2(size / WHOLE_BUDGET_BYTES))
+            return float(finest * 0.5 ** (ceil(SCALE_STEPS * halvings) / SCALE_STEPS))
+    return FINEST_WHOLE
+
+
+def _patch_of(settings: Iterable[Setting]) -> Any:
+    for setting in settings:
+        for m in setting.measurements:
+            registration = m.details.get("registration")
+            if registration is not None and registration.patch is not None:
+                return registration.patch
+    return None
+
+
+def _places(settings: Sequence[Setting], regions: Mapping[str, Region]) -> dict[str, Box]:
+    """Places that tell most: bars near the limit in both directions, an edge, a mid-tone tint."""
+    chosen: list[Region] = []
+    for axis in ("x", "y"):
+        limits = [
+            m.numbers[f"line_pairs_{axis}"].value
+            for s in settings
+            for m in s.measurements
+            if f"line_pairs_{axis}" in m.numbers
+        ]
+        bars = [r for r in regions.values() if r.kind == "bars" and r.direction == axis]
+        if bars and limits:
+            middle = float(np.median(limits))
+            chosen.append(min(bars, key=lambda r: abs(np.log(r.frequency / middle))))
+    edges = [r for r in regions.values() if r.kind == "edge"]
+    tints = [r for r in regions.values() if r.kind == "tint" and "grey" in r.tone]
+    chosen += [edges[len(edges) // 6]] if edges else []
+    chosen += (
+        [min(tints, key=lambda r: (abs(float(r.tone[4:] or 0) - 40), r.name))] if tints else []
+    )
+    return {r.name: _around(r) for r in chosen}
+
+
+def _around(region: Region) -> Box:
+    x, y = region.centre_mm
+    return Box(x - CLOSE_MM / 2, y - CLOSE_MM / 2, CLOSE_MM, CLOSE_MM)

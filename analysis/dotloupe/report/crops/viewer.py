@@ -1,0 +1,77 @@
+"""What the comparison viewer needs to know, as plain values for its script."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from dotloupe.report.crops.files import Layer, Pictures, PrintPictures
+from dotloupe.report.settings import Setting
+from dotloupe.report.text import element_name, sentence, shown
+
+GROUPS = {
+    "bars": "Bars",
+    "edge": "Edges",
+    "tint": "Tints",
+    "line": "Lines",
+    "texture": "Other",
+    "text": "Other",
+    "code": "Other",
+    "mark": "Other",
+}
+
+
+def viewer_content(
+    settings: Sequence[Setting], pictures: Pictures, distance_mm: float
+) -> dict[str, Any]:
+    """Sizes in mm, elements to jump to, and each setting's pictures of its prints.
+
+    Settings without a picture are left out.
+    """
+    order = list(dict.fromkeys(GROUPS.values()))
+    elements = sorted(pictures.regions, key=lambda r: order.index(GROUPS[r.kind]))
+    return {
+        "size": list(pictures.size_mm),
+        "distance": distance_mm,
+        "elements": [
+            {
+                "name": sentence(element_name(r)),
+                "group": GROUPS[r.kind],
+                "box": [round(v, 3) for v in (r.x_mm, r.y_mm, r.width_mm, r.height_mm)],
+                "closeUp": _close_up(pictures, r.name),
+            }
+            for r in elements
+        ],
+        "settings": [
+            {
+                "name": shown(s.name),
+                "colour": s.colour_number,
+                "prints": [_print(p) for p in pictures.by_setting[s.name]],
+            }
+            for s in settings
+            if pictures.by_setting[s.name]
+        ],
+    }
+
+
+def _close_up(pictures: Pictures, place: str) -> list[float] | None:
+    """Box that the close-up of a place shows, in mm."""
+    for prints in pictures.by_setting.values():
+        for shot in prints:
+            if place in shot.close:
+                return _layer(shot.close[place])["box"]
+    return None
+
+
+def _print(pictures: PrintPictures) -> dict[str, Any]:
+    layers = (pictures.whole, *pictures.close.values())
+    return {"name": shown(pictures.label), "layers": [_layer(layer) for layer in layers]}
+
+
+def _layer(layer: Layer) -> dict[str, Any]:
+    box = layer.box
+    return {
+        "path": layer.path,
+        "box": [round(v, 4) for v in (box.x_mm, box.y_mm, box.width_mm, box.height_mm)],
+        "scale": round(layer.pixels_per_mm, 3),
+    }

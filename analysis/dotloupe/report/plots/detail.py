@@ -1,0 +1,231 @@
+"""Plots of detail: the response to edges and the contrast of bars."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from functools import partial
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from dotloupe.measure import cycles_per_degree, cycles_per_mm
+from dotloupe.report.plots.curves import Curve, bars_curve, detail_curve, mean_curve
+from dotloupe.report.plots.style import INK, SOFT_INK, Look
+from dotloupe.report.settings import camera_in, looked_at_from_mm, settings_of
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+    from dotloupe.arrays import BoolArray
+    from dotloupe.report.settings import Setting
+
+ARC_MINUTE_CPD = 30.0
+"""One arc minute to a line, which ordinary eyesight (6/6) reads; a line pair takes two."""
+
+
+def plot_detail(result: Any, axis: Axes, *, criterion: str = "detail_x") -> Axes:
+    """Draw the response of every setting to edges of one direction, with 95 % bands.
+
+    Parameters
+    ----------
+    result : Ranking, Ladder or Trend
+    axis : matplotlib axis
+    criterion : str
+        "detail_x", "detail_y", or the same of the dark edges, "detail_dark_x", "detail_dark_y".
+
+    Returns
+    -------
+    matplotlib axis
+        Frequency on the print below, at the eye above.
+    """
+    return detail_drawing(result, criterion)(axis)
+
+
+def detail_drawing(result: Any, criterion: str) -> partial[Axes]:
+    """Gather what `plot_detail` draws."""
+    curves = [
+        (s.label, s.look, curve)
+        for s in settings_of(result)
+        if (curve := mean_curve(s, detail_curve(criterion))) is not None
+    ]
+    distance_mm = looked_at_from_mm(result)
+    return partial(_draw_detail, curves, distance_mm, camera_in(result, criterion))
+
+
+def _draw_detail(
+    curves: Iterable[tuple[str, Look, Curve]], distance_mm: float, camera: str, axis: Axes
+) -> Axes:
+    reach = 1.25 * float(cycles_per_mm(ARC_MINUTE_CPD, distance_mm))
+    for label, look, curve in curves:
+        axis.fill_between(
+            curve.x, curve.low, curve.high, color=look.colour, alpha=0.16, linewidth=0
+        )
+        axis.plot(curve.x, curve.value, color=look.colour, ls=look.pattern, label=label)
+        small = np.flatnonzero(curve.value < 0.05)
+        reach = max(reach, float(curve.x[small[0]] if small.size else curve.x[-1]))
+    axis.axhline(0.5, color=SOFT_INK, lw=0.6)
+    axis.annotate(
+        "half kept",
+        (1, 0.5),
+        (-2, 2),
+        xycoords=("axes fraction", "data"),
+        textcoords="offset points",
+        ha="right",
+        color=SOFT_INK,
+        fontsize=8,
+    )
+    axis.set(
+        xlim=(0, reach),
+        ylim=(0, 1.1),
+        xlabel="Frequency on the print, cycles/mm",
+        ylabel=f"Contrast kept (MTF), {camera}",
+    )
+    axis.yaxis.set_major_formatter(lambda v, _: f"{100 * v:.0f} %")
+    _eye_scale(axis, distance_mm)
+    _legend(axis)
+    return axis
+
+
+def plot_line_pairs(result: Any, axis: Axes, *, direction: str = "x") -> Axes:
+    """Draw the contrast of every bar group of one direction, with 95 % intervals.
+
+    Filled marks are groups that every print of the setting resolves with all groups below it.
+    """
+    return line_pairs_drawing(result, direction)(axis)
+
+
+@dataclass(frozen=True)
+class _Bars:
+    """The bar groups of one setting, and which of them every print resolves."""
+
+    label: str
+    look: Look
+    beside: float
+    curve: Curve
+    counted: BoolArray
+    thresholds: tuple[float, ...]
+    nyquist: tuple[float, ...]
+
+
+def line_pairs_drawing(result: Any, direction: str) -> partial[Axes]:
+    """Gather what `plot_line_pairs` draws."""
+    settings = settings_of(result)
+    middle = (len(settings) - 1) / 2
+    bars = [found for s in settings if (found := _bars_of(s, direction, s.index - middle))]
+    return partial(_draw_line_pairs, bars, camera_in(result, f"line_pairs_{direction}"))
+
+
+def _bars_of(setting: Setting, direction: str, beside: float) -> _Bars | None:
+    limits = [
+        m.details["limits"][direction]
+        for m in setting.measurements
+        if direction in m.details.get("limits", {})
+    ]
+    if not limits:
+        return None
+    frequency = limits[0].frequency
+    curve = mean_curve(setting, bars_curve(direction), frequency)
+    if curve is None:
+        return None
+    return _Bars(
+        label=setting.label,
+        look=setting.look,
+        beside=beside,
+        curve=curve,
+        counted=np.all([np.isin(frequency, c.frequency[c.counted]) for c in limits], axis=0),
+        thresholds=tuple(dict.fromkeys(limit.threshold for limit in limits)),
+        nyquist=tuple(dict.fromkeys(limit.nyquist for limit in limits if limit.nyquist)),
+    )
+
+
+def _draw_line_pairs(bars: Sequence[_Bars], camera: str, axis: Axes) -> Axes:
+    for one in bars:
+        curve, look = one.curve, one.look
+        spread = np.clip([curve.value - curve.low, curve.high - curve.value], 0, None)
+        # side by side where they would cover one another
+        shifted = curve.x * 1.008**one.beside
+        axis.errorbar(
+            shifted,
+            curve.value,
+            yerr=spread,
+            color=look.colour,
+            ls=look.pattern,
+            lw=1,
+            elinewidth=0.9,
+        )
+        for kept, face in ((one.counted, look.colour), (~one.counted, "none")):
+            axis.plot(
+                shifted[kept],
+                curve.value[kept],
+                look.mark,
+                ms=4.5,
+                mec=look.colour,
+                mfc=face,
+                label=one.label if face != "none" else None,
+            )
+    for threshold in dict.fromkeys(t for one in bars for t in one.thresholds):
+        axis.axhline(threshold, color=SOFT_INK, lw=0.6)
+        axis.annotate(
+            f"resolved above {100 * threshold:.0f} %",
+            (1, threshold),
+            (-2, 2),
+            xycoords=("axes fraction", "data"),
+            textcoords="offset points",
+            ha="right",
+            color=SOFT_INK,
+            fontsize=8,
+        )
+    nyquist = {n for one in bars for n in one.nyquist}
+    if len(nyquist) == 1:
+        _upright(axis, nyquist.pop(), "Nyquist of the file sent")
+    axis.set(
+        xscale="log",
+        ylim=(0, 1.05),
+        xlabel="Bars, line pairs per mm",
+        ylabel=f"Contrast of the bars, {camera}",
+    )
+    finest = max((float(one.curve.x.max()) for one in bars), default=0.0)
+    ticks = [f for f in (2, 3, 4, 5, 6, 8, 10, 12, 16, 20) if f <= 1.02 * finest]
+    axis.set_xticks(ticks, [str(f) for f in ticks])
+    axis.set_xticks([], minor=True)
+    axis.yaxis.set_major_formatter(lambda v, _: f"{100 * v:.0f} %")
+    _legend(axis, lift=0.13)
+    return axis
+
+
+def _eye_scale(axis: Axes, distance_mm: float) -> None:
+    """Cycles per degree along the top, and where one arc minute lies."""
+    top = axis.secondary_xaxis(
+        "top",
+        functions=(
+            lambda f: cycles_per_degree(f, distance_mm),
+            lambda f: cycles_per_mm(f, distance_mm),
+        ),
+    )
+    top.set_xlabel(f"At the eye from {distance_mm / 10:g} cm, cycles per degree")
+    top.spines["top"].set_visible(False)
+    finest = float(cycles_per_mm(ARC_MINUTE_CPD, distance_mm))
+    _upright(axis, finest, "ordinary eyesight")
+
+
+def _upright(axis: Axes, x: float, words: str) -> None:
+    axis.axvline(x, color=INK, lw=0.8, ls=(0, (1, 1.6)))
+    axis.annotate(
+        words,
+        (x, 1),
+        (3, -3),
+        xycoords=("data", "axes fraction"),
+        textcoords="offset points",
+        rotation=90,
+        ha="left",
+        va="top",
+        color=SOFT_INK,
+        fontsize=8,
+    )
+
+
+def _legend(axis: Axes, lift: float = 0.0) -> None:
+    """Below the curves, where they begin: a phone shows that part of a plot first."""
+    if axis.get_legend_handles_labels()[0]:
+        axis.legend(loc="lower left", bbox_to_anchor=(0, lift), handlelength=3)

@@ -1,0 +1,104 @@
+"""Plot of how sharp a photograph is over its patch."""
+
+from __future__ import annotations
+
+from functools import partial
+from typing import TYPE_CHECKING, Any
+
+from dotloupe.report.plots.style import GROUND, INK, SERIES, SOFT_INK
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from matplotlib.axes import Axes
+
+    from dotloupe.fitness import FocusMap
+    from dotloupe.measurement import Measurement
+
+LARGEST_POINTS = 26.0
+"""Diameter of the disc of a place that has lost half of its detail."""
+FIGURE_MM = (2.6, 1.6)
+"""Room that a figure takes on the patch."""
+
+
+def focus_of(measurement: Measurement) -> Any:
+    """Return the focus map of a measured capture, None where it has none."""
+    return getattr(measurement.details.get("fitness"), "focus", None)
+
+
+def plot_focus(measurement: Measurement, axis: Axes) -> Axes:
+    """Draw how much softer than its sharpest place a capture is, over the patch.
+
+    The area of a disc goes by the loss of detail, which stands above it in per cent where there
+    is room.
+    """
+    return focus_drawing(measurement)(axis)
+
+
+def focus_drawing(measurement: Measurement) -> partial[Axes]:
+    """Gather what `plot_focus` draws."""
+    registration = measurement.details.get("registration")
+    patch = None if registration is None else registration.patch
+    size_mm = None if patch is None else patch.size_mm
+    focus = focus_of(measurement)
+    return partial(_draw_places, [] if focus is None else _places(focus), size_mm)
+
+
+def draw_focus(focus: FocusMap, size_mm: tuple[float, float] | None, axis: Axes) -> Axes:
+    """Draw a focus map as `plot_focus` does, with the outline of a patch of this size."""
+    return _draw_places(_places(focus), size_mm, axis)
+
+
+def _places(focus: FocusMap) -> list[tuple[float, float, float]]:
+    """Places in mm, and the share of detail lost there."""
+    return [
+        (float(x), float(y), float(softer))
+        for (x, y), softer in zip(focus.places_mm, focus.softer, strict=True)
+    ]
+
+
+def _draw_places(
+    places: Sequence[tuple[float, float, float]], size_mm: tuple[float, float] | None, axis: Axes
+) -> Axes:
+    if size_mm is not None:
+        width, height = size_mm
+        axis.set(xlim=(0, width), ylim=(height, 0))
+        axis.plot([0, width, width], [0, 0, height], color=SOFT_INK, lw=0.7, clip_on=False)
+    told = _apart(places)
+    for number, (x, y, softer) in enumerate(places):
+        size = LARGEST_POINTS * (max(softer, 0.0) / 0.5) ** 0.5
+        axis.plot(x, y, "o", ms=max(size, 1.5), mfc=SERIES[0], mec="none", alpha=0.35)
+        axis.plot(x, y, "+", ms=4, color=INK, mew=0.7)
+        if number not in told:
+            continue
+        axis.annotate(
+            f"{100 * softer:.0f} %",
+            (x, y),
+            (0, 5),
+            textcoords="offset points",
+            ha="center",
+            va="bottom",
+            color=INK,
+            fontsize=8,
+            zorder=5,
+            bbox={"boxstyle": "square,pad=0.05", "fc": GROUND, "ec": "none", "alpha": 0.85},
+        )
+    axis.set_aspect("equal")
+    axis.set(xlabel="x on the patch, mm", ylabel="y, mm")
+    axis.tick_params(colors=SOFT_INK)
+    axis.grid(visible=False)
+    return axis
+
+
+def _apart(places: Sequence[tuple[float, float, float]]) -> set[int]:
+    """Places whose figures have room; of close ones the softest is told."""
+    told: list[int] = []
+    for number in sorted(range(len(places)), key=lambda i: -places[i][2]):
+        x, y, _ = places[number]
+        near = (
+            abs(x - places[o][0]) < FIGURE_MM[0] and abs(y - places[o][1]) < FIGURE_MM[1]
+            for o in told
+        )
+        if not any(near):
+            told.append(number)
+    return set(told)

@@ -1,0 +1,63 @@
+"""Plot of a printer over time."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from dotloupe.report.plots.style import INK, SERIES, SOFT_INK
+from dotloupe.report.text import BETTER
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+
+    from dotloupe.compare.history import Trend
+
+ERRORS_95 = 1.959964
+
+
+def plot_trend(trend: Trend, axis: Axes) -> Axes:
+    """Draw every print in time with its 95 % interval, the limits and what was done.
+
+    The line joins the means of the days. The shaded band lies between the limits that the baseline
+    sets; prints outside it are drawn as diamonds.
+    """
+    day = np.array([p.printed_on for p in trend.points], dtype="datetime64[D]")
+    value = np.array([p.value for p in trend.points])
+    error = ERRORS_95 * np.nan_to_num([p.standard_error for p in trend.points])
+    outside = np.isin(np.arange(len(day)), trend.outside)
+    days = np.unique(day)
+    axis.plot(days, [value[day == d].mean() for d in days], color=SERIES[0], lw=0.8, alpha=0.6)
+    for chosen, colour, mark, label in (
+        (~outside, SERIES[0], "o", "print"),
+        (outside, SERIES[1], "D", "print outside the limits"),
+    ):
+        if chosen.any():
+            axis.errorbar(
+                day[chosen], value[chosen], yerr=error[chosen], fmt=mark, color=colour, label=label
+            )
+    limits = trend.limits
+    if limits is not None:
+        axis.axhspan(limits.lower, limits.upper, color=SOFT_INK, alpha=0.12, lw=0, label="limits")
+        axis.axhline(limits.centre, color=SOFT_INK, lw=0.8)
+    for event in trend.events:
+        happened = np.datetime64(event.happened_on)
+        upright = axis.get_xaxis_transform()
+        axis.plot([happened] * 2, [0, 1], color=INK, lw=0.8, ls=(0, (1, 1.6)), transform=upright)
+        axis.annotate(
+            event.kind,
+            (happened, 1),
+            (3, -3),
+            xycoords=("data", "axes fraction"),
+            textcoords="offset points",
+            rotation=90,
+            va="top",
+            color=SOFT_INK,
+            fontsize=8,
+        )
+    better = f": {BETTER[trend.better]}" if trend.better else ""
+    axis.set(xlabel="Day of the print", ylabel=f"{trend.title}, {trend.unit}{better}")
+    axis.margins(x=0.04)
+    axis.legend(loc="best")
+    return axis

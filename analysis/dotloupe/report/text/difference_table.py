@@ -1,0 +1,111 @@
+"""What else differs between two settings, as a table."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from dotloupe.compare import beyond, changes, number_said, subject
+from dotloupe.compare.ranking import Ranking
+from dotloupe.compare.visibility import just_seen_um
+from dotloupe.report.text.phrases import counted, listed, named, sentence
+from dotloupe.report.text.rounding import decimals, interval_text, number_text
+
+if TYPE_CHECKING:
+    from dotloupe.compare import Change, Verdict
+
+
+@dataclass(frozen=True)
+class Difference:
+    """One number of two settings.
+
+    Attributes
+    ----------
+    cause, name, unit : str
+    values : (str, str)
+        Of the two settings.
+    difference : str
+        Its 95 % interval, the second setting less the first.
+    verdict : str
+        As a change has it.
+    """
+
+    cause: str
+    name: str
+    unit: str
+    values: tuple[str, str]
+    difference: str
+    verdict: Verdict
+
+
+@dataclass(frozen=True)
+class Differences:
+    """All of them, the two settings' names, and words on them.
+
+    Attributes
+    ----------
+    settings : (str, str)
+    rows : tuple of Difference
+    sentence : str
+        What they come to.
+    caption : str
+        How the verdicts are meant.
+    """
+
+    settings: tuple[str, str]
+    rows: tuple[Difference, ...]
+    sentence: str
+    caption: str
+
+
+def differences(result: Any) -> Differences | None:
+    """Return what else differs in a ranking of two settings; None for any other result."""
+    if not isinstance(result, Ranking) or len(result.settings) != 2:
+        return None
+    found = changes(result)
+    if not found:
+        return None
+    first, second = result.settings
+    rows = tuple(map(_difference, found))
+    return Differences((first, second), rows, _sentence(found, result), _caption(result))
+
+
+def _difference(change: Change) -> Difference:
+    pair = change.pair
+    low, high = (float("nan") if v is None else v for v in (pair.low, pair.high))
+    places = decimals(pair.difference, low, high)
+    return Difference(
+        cause=sentence(change.cause),
+        name=number_said(change.name),
+        unit=change.unit,
+        values=(number_text(change.before, places), number_text(change.after, places)),
+        difference=interval_text(pair.difference, low, high),
+        verdict=change.verdict,
+    )
+
+
+def _sentence(found: tuple[Change, ...], ranking: Ranking) -> str:
+    told = [c for c in found if c.changed]
+    unsettled = [c for c in found if c.verdict == "open"]
+    names = listed(subject(named(s), ranking.scope) for s in ranking.settings)
+    looked = f"{counted(len(found), 'further number')} of {names}"
+    more = beyond(ranking.scope)
+    open_ones = ""
+    if unsettled:
+        were = "was" if len(unsettled) == 1 else "were"
+        open_ones = f" {len(unsettled)} {were} not measured well enough to call level."
+    if not told:
+        return f"Of {looked} none differs by more than {more}.{open_ones}"
+    causes = listed(dict.fromkeys(c.cause for c in told))
+    differ = "differs" if len(told) == 1 else "differ"
+    return f"Of {looked}, {len(told)} {differ} by more than {more}: {causes}.{open_ones}"
+
+
+def _caption(ranking: Ranking) -> str:
+    distance_mm = float(ranking.parameters["viewing_distance_mm"])
+    return (
+        "Of the numbers marked as different, one in twenty at most is so by chance. Level: both "
+        f"ends of the interval are less than an eye sees from {distance_mm / 10:g} cm, which is "
+        f"{just_seen_um(distance_mm):.0f} um of place or width and one visible step of grain. Not "
+        "measured well enough: the interval reaches beyond that."
+    )

@@ -1,0 +1,241 @@
+"""The first screen of a report: question, verdict, and the table that it rests on."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from dotloupe.compare.history import Trend
+from dotloupe.compare.ladder import Climb, Ladder
+from dotloupe.compare.ranking import CriterionRanking, Ranking
+from dotloupe.report.settings import Setting, camera_in, settings_of
+from dotloupe.report.text.phrases import BETTER, OVERALL, counted, listed, named, phrase, sentence
+from dotloupe.report.text.rounding import column_decimals, interval_text, value_text
+from dotloupe.report.text.verdict import Verdict, ladder_verdict, ranking_verdict, trend_verdict
+
+NO_COLOUR = 0
+
+
+@dataclass(frozen=True)
+class Column:
+    """Head of a column: title, and what its numbers are."""
+
+    title: str
+    note: str
+
+
+@dataclass(frozen=True)
+class Cell:
+    """One number of the table.
+
+    Attributes
+    ----------
+    value, interval : str
+    note : str
+        "ahead", "level with ..." or the like.
+    leads : bool
+        Ahead of all others, beyond what prints vary.
+    start, end, at : float
+        Ends of the interval and the value, in per cent of the column's span.
+    """
+
+    value: str
+    interval: str
+    note: str
+    leads: bool
+    start: float
+    end: float
+    at: float
+
+
+@dataclass(frozen=True)
+class Row:
+    """One setting, or one event; `colour` 0 is none."""
+
+    name: str
+    note: str
+    place: str
+    colour: int
+    cells: tuple[Cell | None, ...]
+
+
+@dataclass(frozen=True)
+class FirstScreen:
+    """Everything of the first screen."""
+
+    verdict: Verdict
+    caption: str
+    head: str
+    columns: tuple[Column, ...]
+    rows: tuple[Row, ...]
+
+
+def first_screen(result: Any) -> FirstScreen:
+    """Build the first screen of a ranking, a ladder or a trend."""
+    if isinstance(result, Ranking):
+        return _ranking_screen(result)
+    if isinstance(result, Ladder):
+        return _ladder_screen(result)
+    return _trend_screen(result)
+
+
+def _ranking_screen(ranking: Ranking) -> FirstScreen:
+    found = sorted(
+        (c for c in ranking.criteria.values() if c.places), key=lambda c: c.name != OVERALL
+    )
+    cells = [_places(c) for c in found]
+    overall = {p.setting: p.place for p in ranking.criteria[OVERALL].places}
+    standing = sorted(
+        settings_of(ranking), key=lambda s: (overall.get(s.name, len(overall) + 1), s.index)
+    )
+    rows = tuple(
+        _row(s, cells, str(overall[s.name]) if s.name in overall else "") for s in standing
+    )
+    return FirstScreen(
+        ranking_verdict(ranking),
+        _caption(ranking),
+        "Setting",
+        _columns(found, ranking),
+        rows,
+    )
+
+
+def _caption(ranking: Ranking) -> str:
+    if ranking.scope == "prints":
+        return (
+            "One print of each, with the 95 % interval of its measurement; another print of the "
+            "same setting may lie outside. Level: their measurement does not tell them apart."
+        )
+    zero = " The last setting is the zero of the first column; its own mean has an interval too."
+    return (
+        "Means of the prints, each with its own 95 % interval; level: the prints do not tell them "
+        f"apart.{zero if ranking.overall is not None else ''}"
+    )
+
+
+def _ladder_screen(ladder: Ladder) -> FirstScreen:
+    found = sorted(ladder.climbs.values(), key=lambda c: c.name != ladder.criterion)
+    cells = [_rungs(c) for c in found]
+    rows = tuple(_row(s, cells, "") for s in settings_of(ladder))
+    return FirstScreen(
+        ladder_verdict(ladder),
+        "Means of the prints with their 95 % intervals.",
+        "File sent",
+        _columns(found, ladder),
+        rows,
+    )
+
+
+def _trend_screen(trend: Trend) -> FirstScreen:
+    rows = []
+    for step in trend.event_steps:
+        said = {True: "better", False: "worse", None: "no change that the prints tell"}[step.better]
+        change = step.step
+        low, high = (v if v is not None else float("nan") for v in (change.low, change.high))
+        cells = (
+            _plain_cell(step.before, counted(step.n_before, "print")),
+            _plain_cell(step.after, counted(step.n_after, "print")),
+            Cell(
+                value_text(change.difference, low, high),
+                interval_text(change.difference, low, high),
+                said,
+                step.better is True,
+                0.0,
+                0.0,
+                0.0,
+            ),
+        )
+        name = f"{step.event.kind}, {step.event.happened_on}"
+        rows.append(Row(sentence(name), step.event.note, "", NO_COLOUR, cells))
+    columns = (
+        Column("Before", trend.unit),
+        Column("After", trend.unit),
+        Column("Change", f"{trend.unit}, 95 % interval"),
+    )
+    return FirstScreen(
+        trend_verdict(trend),
+        f"{sentence(phrase(trend.criterion, trend.title))} before and after what was done to the "
+        "printer, up to the events on either side.",
+        "Event",
+        columns,
+        tuple(rows),
+    )
+
+
+def _columns(found: Sequence[CriterionRanking | Climb], result: Any) -> tuple[Column, ...]:
+    columns = []
+    for c in found:
+        said = (c.unit, BETTER[c.better], camera_in(result, c.name))
+        columns.append(Column(sentence(phrase(c.name, c.title)), ", ".join(filter(None, said))))
+    return tuple(columns)
+
+
+def _row(setting: Setting, cells: Sequence[dict[str, Cell]], place: str) -> Row:
+    own = tuple(column.get(setting.name) for column in cells)
+    prints = counted(len(setting.prints()), "print")
+    return Row(setting.name, prints, place, setting.colour_number, own)
+
+
+def _places(criterion: CriterionRanking) -> dict[str, Cell]:
+    low, high = min(p.low for p in criterion.places), max(p.high for p in criterion.places)
+    places = column_decimals((p.value, p.low, p.high) for p in criterion.places)
+    cells = {}
+    for p in criterion.places:
+        note = "ahead" if p.place == 1 else ""
+        if p.tied_with:
+            note = f"level with {listed(named(s) for s in p.tied_with)}"
+        leads = p.place == 1 and not p.tied_with
+        cells[p.setting] = _cell(
+            p.value, (p.low, p.high), (low, high), note, places=places, leads=leads
+        )
+    return cells
+
+
+def _rungs(climb: Climb) -> dict[str, Cell]:
+    low, high = min(r.low for r in climb.rungs), max(r.high for r in climb.rungs)
+    places = column_decimals((r.value, r.low, r.high) for r in climb.rungs)
+    outstanding = {
+        d.sent_ppi: f"stands out by {d.percent:+.1f} %" for d in climb.departures if d.outstanding
+    }
+    return {
+        f"{r.sent_ppi:g} ppi": _cell(
+            r.value,
+            (r.low, r.high),
+            (low, high),
+            outstanding.get(r.sent_ppi, ""),
+            places=places,
+            leads=False,
+        )
+        for r in climb.rungs
+    }
+
+
+def _cell(
+    value: float,
+    interval: tuple[float, float],
+    span: tuple[float, float],
+    note: str,
+    *,
+    places: int,
+    leads: bool,
+) -> Cell:
+    width = span[1] - span[0]
+    usable = 0 < width < float("inf")
+    start, end, at = (
+        round(100 * (v - span[0]) / width, 1) if usable else 0.0 for v in (*interval, value)
+    )
+    return Cell(
+        value_text(value, *interval, places),
+        interval_text(value, *interval, places),
+        note,
+        leads,
+        start,
+        max(end, start + 0.6),
+        at,
+    )
+
+
+def _plain_cell(value: float, note: str) -> Cell:
+    nan = float("nan")
+    return Cell(value_text(value, nan, nan), "", note, False, 0.0, 0.0, 0.0)

@@ -1,0 +1,109 @@
+"""Names and phrases that tables and pages share."""
+
+from __future__ import annotations
+
+import unicodedata
+from typing import TYPE_CHECKING
+
+from dotloupe.compare import reflected_percent, tint_said
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from dotloupe.patch import Region
+
+OVERALL = "overall"
+PHRASES = {
+    "detail_x": "detail along x",
+    "detail_y": "detail along y",
+    "line_pairs_x": "line pairs along x",
+    "line_pairs_y": "line pairs along y",
+    "grain": "visible grain",
+    "picture_kept_x": "detail kept of the picture along x",
+    "picture_kept_y": "detail kept of the picture along y",
+    "response_x": "response along x",
+    "response_y": "response along y",
+    "overall": "overall",
+}
+
+BETTER = {"higher": "more is better", "lower": "less is better"}
+
+_BREAKING = {"Cc", "Cf", "Cs", "Co", "Zl", "Zp"}
+
+
+def phrase(criterion: str, title: str = "") -> str:
+    """Return what a sentence calls a criterion."""
+    return PHRASES.get(criterion, title.lower() or criterion)
+
+
+def shown(text: str) -> str:
+    """Return text from a file name or a label with control and direction characters shown as ·.
+
+    A folder's name may hold escape sequences or turn the direction of what follows it.
+    """
+    return "".join("·" if unicodedata.category(c) in _BREAKING else c for c in text)
+
+
+def short(text: str, most: int = 28) -> str:
+    """Return text cut in the middle to at most `most` characters."""
+    text = " ".join(shown(text).split())
+    if len(text) <= most:
+        return text
+    tail = most // 3
+    return f"{text[: most - tail - 1].rstrip()}…{text[-tail:].lstrip()}"
+
+
+def named(text: str, most: int = 28) -> str:
+    """Return a name to stand in a sentence, cut as `short` does.
+
+    A name written from right to left is isolated (Unicode annex 9), so that it does not turn the
+    words and figures beside it.
+    """
+    text = short(text, most)
+    if any(unicodedata.bidirectional(c) in ("R", "AL") for c in text):
+        return f"\u2068{text}\u2069"
+    return text
+
+
+def listed(names: Iterable[str], joint: str = "and") -> str:
+    """Return names as a phrase: `a`, `a and b`, `a, b and c`."""
+    names = list(names)
+    if len(names) < 2:
+        return "".join(names)
+    return f"{', '.join(names[:-1])} {joint} {names[-1]}"
+
+
+def counted(count: int, noun: str) -> str:
+    """Return the count with its noun, in the plural where it is not one."""
+    return f"{count} {noun}{'' if count == 1 else 's'}"
+
+
+def sentence(text: str) -> str:
+    """Return text with a capital at its start."""
+    return text[:1].upper() + text[1:]
+
+
+def tint_name(region: str) -> str:
+    """Return the name of a tint's region for people, on two lines where it has two parts."""
+    percent = reflected_percent(region)
+    if percent is not None:
+        return f"reflects\n{percent} %"
+    return region.removeprefix("tint_").replace("_", "\n")
+
+
+def element_name(region: Region) -> str:
+    """Return the name of a patch's element for people."""
+    if region.kind == "bars":
+        return f"bars along {region.direction}, {region.frequency:.2f} lp/mm"
+    if region.kind == "edge":
+        number = region.name.rpartition("_")[2]
+        return f"edge along {region.direction}, {region.tone} tones, no. {number}"
+    if region.kind == "tint":
+        return f"tint, {tint_said(region.tone)}"
+    if region.kind == "line":
+        return (
+            f"line along {region.direction}, {region.ink}, no. {int(region.name.split('_')[2]) + 1}"
+        )
+    if region.kind == "mark":
+        return f"corner mark, {region.name.removeprefix('mark_').replace('_', ' ')}"
+    return {"text": "lettering", "code": "code", "texture": "texture"}.get(region.kind, region.kind)

@@ -1,0 +1,213 @@
+"""The question and the verdict of a result, in sentences for a person."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import partial
+from typing import TYPE_CHECKING
+
+from dotloupe.compare import SECOND_PRINT, subject
+from dotloupe.report.text.eyesight import seen_sentences
+from dotloupe.report.text.phrases import OVERALL, counted, listed, named, phrase, sentence, shown
+from dotloupe.report.text.rounding import interval_text, percent_ends, percent_text, value_text
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from dotloupe.compare import PairDifference, Scope
+    from dotloupe.compare.history import Trend
+    from dotloupe.compare.ladder import Ladder
+    from dotloupe.compare.ranking import CriterionRanking, Place, Ranking
+
+OTHER_DIRECTION = {"detail_x": "detail_y", "detail_y": "detail_x"}
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """What the first screen says.
+
+    Attributes
+    ----------
+    question : str
+    sentences : tuple of str
+        The answer, in two or three.
+    seen : tuple of str
+        Whether it can be seen at the viewing distance.
+    """
+
+    question: str
+    sentences: tuple[str, ...]
+    seen: tuple[str, ...]
+
+
+def ranking_verdict(ranking: Ranking) -> Verdict:
+    """Return what a ranking says, first of all criteria together and then of each."""
+    names = [named(s) for s in ranking.settings]
+    one = ranking.scope == "prints"
+    which = f"{listed(names, 'or')}: which {'print is' if one else 'prints'} better?"
+    question = which if len(names) <= 3 else f"Which of these {len(names)} settings prints best?"
+    overall = ranking.criteria.get(OVERALL)
+    first = (
+        _started(_leading_sentence(overall), overall.scope)
+        if overall and overall.places
+        else "The settings share no criterion, so no overall place can be given."
+    )
+    second = _started(_criteria_sentence(ranking), ranking.scope)
+    limit = (SECOND_PRINT,) if one else ()
+    return Verdict(question, (first, second, *limit), seen_sentences(ranking))
+
+
+def ladder_verdict(ladder: Ladder) -> Verdict:
+    """Return how much resolution is enough, and whether any value stands out."""
+    climb, rise = ladder.leading, ladder.leading.rise
+    what = phrase(ladder.criterion)
+    share = f"{100 * ladder.share:g} %"
+    first_rung, last_rung = climb.rungs[0], climb.rungs[-1]
+    if rise is None:
+        gain = 100 * (last_rung.value / first_rung.value - 1)
+        more = "rises" if gain >= 0 else "falls"
+        enough = (
+            f"From {first_rung.sent_ppi:g} to {last_rung.sent_ppi:g} ppi {what} {more} by "
+            f"{percent_text(gain)}; where it levels off cannot be told from these values."
+        )
+    elif rise.enough_ppi is None:
+        enough = (
+            f"Not even {last_rung.sent_ppi:g} ppi reaches {share} of the level that {what} "
+            "climbs to: send higher values to find it."
+        )
+    else:
+        crossing = interval_text(rise.crossing_ppi, *rise.crossing_interval)
+        enough = (
+            f"{rise.enough_ppi:g} ppi is enough: the least value sent at which {what} reaches "
+            f"{share} of its plateau, which the trend crosses at {crossing} ppi."
+            f"{_other_direction(ladder, rise.enough_ppi)}"
+        )
+    question = "How many pixels per inch are worth sending?"
+    camera = (climb.camera_sentence,) if climb.camera_sentence else ()
+    return Verdict(question, (enough, _outstanding_sentence(ladder), *camera), ())
+
+
+def _other_direction(ladder: Ladder, enough_ppi: float) -> str:
+    """Return what is enough in the other direction, where it is another value."""
+    name = OTHER_DIRECTION.get(ladder.criterion, "")
+    rise = ladder.climbs[name].rise if name in ladder.climbs else None
+    if rise is None or rise.enough_ppi == enough_ppi:
+        return ""
+    if rise.enough_ppi is None:
+        return f" For {phrase(name)} no value sent is enough yet."
+    return f" For {phrase(name)} it is {rise.enough_ppi:g} ppi."
+
+
+def trend_verdict(trend: Trend) -> Verdict:
+    """Return whether a printer has kept what it was, and what to do."""
+    what = phrase(trend.criterion, trend.title)
+    printer, mode = named(trend.printer), named(trend.mode)
+    question = f"Has {what} of {printer} in the {mode} mode stayed what it was?"
+    first, last = trend.points[0].printed_on, trend.points[-1].printed_on
+    span = f"on {first}" if first == last else f"from {first} to {last}"
+    basis = f"This rests on {counted(len(trend.points), 'print')} on {named(trend.paper)}, {span}"
+    limits = trend.limits
+    if limits is None:
+        return Verdict(question, (sentence(shown(trend.advice)), f"{basis}."), ())
+    kept = f"{limits.n} of them set the limits" if limits.n > 1 else "one of them sets the limits"
+    outside = f"{len(trend.outside)} lie outside" if trend.outside else "none lies outside"
+    if len(trend.outside) == 1:
+        outside = "one lies outside"
+    return Verdict(question, (sentence(shown(trend.advice)), f"{basis}; {kept}, {outside}."), ())
+
+
+def _outstanding_sentence(ladder: Ladder) -> str:
+    departures = ladder.leading.departures
+    found = [d for d in departures if d.outstanding]
+    if not departures:
+        return "Whether any value stands out takes five values of ppi or more."
+    if not found:
+        largest = max(departures, key=lambda d: abs(d.percent))
+        return (
+            "No value of ppi is special: none stands out from its neighbours' trend, the largest "
+            f"departure being {percent_text(largest.percent, largest.low, largest.high)} at "
+            f"{largest.sent_ppi:g} ppi."
+        )
+    each = (
+        f"{d.sent_ppi:g} ppi lies {percent_text(d.percent, d.low, d.high)} "
+        f"{'above' if d.percent > 0 else 'below'} it"
+        for d in found
+    )
+    return f"Against the trend of the others, {listed(each)}."
+
+
+def _leading_sentence(overall: CriterionRanking) -> str:
+    first = [p for p in overall.places if p.place == 1]
+    rest = [p for p in overall.places if p.place > 1]
+    name = partial(_subject, scope=overall.scope)
+    names = listed(name(p.setting) for p in first)
+    if not rest:
+        prints = f" on {_prints(overall.places)}" if overall.scope == "settings" else ""
+        return f"Overall {names} cannot be told apart{prints}."
+    if len(first) > 1:
+        best = first[0].setting
+        beaten = [name(p.setting) for p in rest if best not in p.tied_with]
+        lie = "lies" if len(beaten) == 1 else "lie"
+        tail = f"; {listed(beaten)} {lie} behind {name(best)}" if beaten else ""
+        return f"{names} share the lead overall and cannot be told apart{tail}."
+    rivals = first[0].tied_with
+    if rivals:
+        tied = listed(name(s) for s in rivals)
+        return f"{names} leads overall, but cannot be told from {tied} on these prints."
+    pair = next(p for p in overall.pairs if first[0].setting in (p.setting, p.other))
+    behind = listed(name(p.setting) for p in rest)
+    rival = f" of {named(pair.other)}" if len(rest) > 1 else ""
+    small = ", but by less than an eye sees" if abs(pair.difference) < 1 else ""
+    better = "prints better" if overall.scope == "settings" else "is better"
+    return f"{names} {better} than {behind}{small}: overall it is {_ahead(pair, rival)}."
+
+
+def _started(said: str, scope: Scope) -> str:
+    """Return a sentence that starts with a print with a capital, and a setting's name as it is."""
+    return sentence(said) if scope == "prints" else said
+
+
+def _subject(setting: str, scope: Scope) -> str:
+    return subject(named(setting), scope)
+
+
+def _prints(places: Sequence[Place]) -> str:
+    counts = sorted({p.n for p in places})
+    if len(counts) == 1:
+        return f"{counted(counts[0], 'print')} each"
+    return f"{counts[0]} to {counts[-1]} prints each"
+
+
+def _ahead(pair: PairDifference, rival: str) -> str:
+    if pair.low is None or pair.high is None:
+        return f"{abs(pair.difference):.2g} visible steps ahead{rival}"
+    value = value_text(pair.difference, pair.low, pair.high)
+    ends = interval_text(pair.difference, pair.low, pair.high)
+    return f"{value} visible steps ahead{rival} (95 % interval {ends})"
+
+
+def _criteria_sentence(ranking: Ranking) -> str:
+    single = [c for n, c in ranking.criteria.items() if n != OVERALL and len(c.places) > 1]
+    apart = [c for c in single if any(p.distinguishable for p in c.pairs)]
+    level = [c for c in single if c not in apart]
+    if not apart:
+        return "No single criterion tells any two of them apart."
+    said = [_advantage(c) for c in apart]
+    text = "; ".join(said)
+    if level:
+        text += f"; {listed(phrase(c.name, c.title) for c in level)} cannot be told apart"
+    return f"{text}."
+
+
+def _advantage(criterion: CriterionRanking) -> str:
+    pair = max(
+        (p for p in criterion.pairs if p.distinguishable), key=lambda p: abs(p.percent or 0.0)
+    )
+    amount, ends = "", ""
+    if pair.percent is not None:
+        amount = percent_text(pair.percent, pair.percent_low, pair.percent_high) + " "
+        ends = percent_ends(pair.percent, pair.percent_low, pair.percent_high)
+    more = "more" if criterion.better == "higher" else "less"
+    what = phrase(criterion.name, criterion.title)
+    setting, other = (_subject(s, criterion.scope) for s in (pair.setting, pair.other))
+    return f"{setting} has {amount}{more} {what} than {other}{ends and f' ({ends})'}"

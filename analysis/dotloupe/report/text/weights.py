@@ -1,0 +1,100 @@
+"""What the overall places rest on: weights, and whether other weights would change them."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from dotloupe.compare import subject
+from dotloupe.report.text.phrases import OVERALL, listed, named, phrase, sentence
+from dotloupe.report.text.rounding import number_text
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from dotloupe.compare.ranking import Ranking
+
+OTHER_LEADERS = 3
+"""So many criteria that another setting leads are named."""
+
+SMALLEST_SHARE = 0.05
+"""Contributions under so many steps are not named."""
+
+
+def contributions_sentence(ranking: Ranking) -> str:
+    """Say what each criterion gives to the lead over the last setting; empty without a lead."""
+    overall = ranking.overall
+    if overall is None:
+        return ""
+    shares = overall.contributions[overall.winner]
+    large = sorted(shares.items(), key=lambda share: -abs(share[1]))
+    parts = [
+        f"{phrase(name)} gives {number_text(steps, 1)}"
+        for name, steps in large
+        if abs(steps) >= SMALLEST_SHARE
+    ]
+    if not parts:
+        return ""
+    lead = number_text(sum(shares.values()), 1)
+    winner = subject(named(overall.winner), ranking.scope)
+    return f"Of the {lead} steps that {winner} is ahead, {listed(parts)}."
+
+
+def overall_sentences(ranking: Ranking) -> tuple[str, ...]:
+    """Say what the overall values count from, and what each criterion gives to the lead."""
+    overall = ranking.overall
+    if overall is None or not (places := ranking.criteria[OVERALL].places):
+        return ()
+    last = subject(named(places[-1].setting), ranking.scope)
+    zero = (
+        f"Zero is where {last} lies on average; an interval here is that of one setting, the one "
+        "in the verdict is that of the difference."
+        if ranking.scope == "settings"
+        else f"Zero is {last}; an interval here is that of one print, the one in the verdict is "
+        "that of the difference."
+    )
+    return tuple(filter(None, (zero, contributions_sentence(ranking))))
+
+
+def weights_sentences(ranking: Ranking) -> tuple[str, ...]:
+    """Say how the criteria count in the overall places, and what other weights would do."""
+    overall = ranking.overall
+    if overall is None:
+        return ()
+    distance = f"{overall.viewing_distance_mm / 10:g} cm"
+    steps = f"the steps that an eye just sees from {distance}, ahead of the last setting"
+    said = [f"Overall adds up {steps}: {_shares(overall.weights)}.", *overall_sentences(ranking)]
+    if any(p.place == 1 and p.tied_with for p in ranking.criteria[OVERALL].places):
+        return tuple(said)
+    if not overall.winner_depends_on_weights:
+        said.append(
+            f"No other weights would put another setting before {named(overall.winner)}, by what "
+            "the prints tell apart."
+        )
+        return tuple(said)
+    if overall.weights_may_change_by is not None:
+        factor = number_text(overall.weights_may_change_by, 1)
+        said.append(
+            f"{named(overall.winner)} stays ahead with every choice of weights that makes none "
+            f"more than {factor} times as heavy or as light as here."
+        )
+    rivals = {
+        phrase(c): named(s)
+        for c, s in overall.winner_by_criterion.items()
+        if s is not None and s != overall.winner
+    }
+    if rivals:
+        each = [f"{what} alone puts {s} first" for what, s in list(rivals.items())[:OTHER_LEADERS]]
+        said.append(f"{sentence(listed(each))}.")
+    return tuple(said)
+
+
+def _shares(weights: Mapping[str, float]) -> str:
+    """Return how much of its steps each criterion gives, those of one weight together."""
+    by_weight: dict[float, list[str]] = {}
+    for name, weight in weights.items():
+        by_weight.setdefault(round(weight, 4), []).append(phrase(name))
+    parts = []
+    for weight, names in sorted(by_weight.items(), reverse=True):
+        share = "all" if weight == 1 else f"{100 * weight:.3g} %"
+        parts.append(f"{share} of those of {listed(names)}")
+    return ", ".join(parts)

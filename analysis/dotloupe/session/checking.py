@@ -1,0 +1,114 @@
+"""One file examined: is it fit to be measured, and if not, what to do."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from dotloupe.capture import Capture, SentPicture, load_capture
+from dotloupe.errors import DotloupeError, InputError, RegionError
+from dotloupe.evaluate import cautions, examine_own_picture
+from dotloupe.fitness import Fitness, examine, examine_unregistered, place_said
+from dotloupe.measure.edge import EdgeResponse
+from dotloupe.registration import View, register, view_of
+from dotloupe.session.own_picture_file import OwnPictureFile, sent, shows_no_patch
+from dotloupe.session.worker_processes import DIED
+
+
+@dataclass(frozen=True)
+class Checked:
+    """A file and what was found on it.
+
+    Attributes
+    ----------
+    path : str
+    fitness : Fitness or None
+        None where the file could not be read.
+    unread : str
+        Why it could not.
+    run, sent_ppi : int or None
+        What its marks and its code say; None where they were not found.
+    size_mm : (float, float) or None
+        Of its patch.
+    place : str
+        Where it lies in one's own picture; empty where it does not show one.
+    cautions : tuple of str
+        What the comparison with the picture warns of.
+    """
+
+    path: str
+    fitness: Fitness | None
+    unread: str = ""
+    run: int | None = None
+    sent_ppi: int | None = None
+    size_mm: tuple[float, float] | None = None
+    place: str = ""
+    cautions: tuple[str, ...] = ()
+
+    @property
+    def verdict(self) -> str:
+        """One of three outcomes."""
+        if self.fitness is None or not self.fitness.fit:
+            return "not fit"
+        return "fit, with a warning" if self.fitness.warnings or self.cautions else "fit"
+
+    @property
+    def messages(self) -> tuple[str, ...]:
+        """What is wrong and what to do, the worst first."""
+        if self.fitness is None:
+            return (self.unread,)
+        return (*self.fitness.reasons, *self.fitness.warnings, *self.cautions)
+
+
+def check_path(path: Path, picture: OwnPictureFile | None = None) -> Checked:
+    """Read and examine one photograph; one without marks against the picture, where it is given."""
+    try:
+        capture = load_capture(path)
+    except InputError as error:
+        return Checked(str(path), None, str(error).removeprefix(f"{path}: "))
+    if picture is not None and shows_no_patch(capture):
+        return _against_picture(capture, sent(picture))
+    try:
+        view = view_of(capture, register(capture))
+    except DotloupeError as error:
+        return Checked(str(path), examine_unregistered(capture, str(error)))
+    found = view.registration
+    fitness = examine(view, _edges(view))
+    return Checked(
+        str(path),
+        fitness,
+        run=found.run,
+        sent_ppi=found.sent_ppi,
+        size_mm=view.patch.size_mm,
+    )
+
+
+def died(path: Path) -> Checked:
+    """Stand for a photograph that the process died of that read it."""
+    return Checked(str(path), None, DIED)
+
+
+def _against_picture(capture: Capture, picture: SentPicture) -> Checked:
+    """Examine a photograph of one's own picture as it would be measured."""
+    seen = examine_own_picture(capture, picture)
+    return Checked(
+        capture.path,
+        seen.fitness,
+        place="" if seen.registration is None else place_said(seen.registration),
+        cautions=() if seen.found is None else cautions(seen.found, picture),
+    )
+
+
+def _edges(view: View) -> dict[str, EdgeResponse]:
+    """Measure the first mid-tone edge of each direction: enough to see what sharpens."""
+    from dotloupe.evaluate import measure_edge
+
+    found = {}
+    for axis in ("x", "y"):
+        region = next((r for r in view.regions("edge", axis) if r.tone == "mid"), None)
+        try:
+            if region is not None:
+                found[region.name] = measure_edge(view, region, None)
+        except RegionError:
+            continue
+    return found

@@ -1,0 +1,65 @@
+"""Measurements kept between runs, so that a photograph is measured once."""
+
+from __future__ import annotations
+
+import pickle
+from collections.abc import Mapping
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+from dotloupe.measurement import Measurement, print_id
+from dotloupe.storage import cache as kept
+
+
+def name_of_file(path: Path, viewing_distance_mm: float, beside: str = "") -> str | None:
+    """Name of a photograph's measurement; None where the file cannot be read.
+
+    `beside` names what else went into it: the picture that it was compared with, the reference
+    edge of its camera.
+    """
+    content = kept.content_of(path)
+    return None if content is None else _name(content, path.suffix, viewing_distance_mm, beside)
+
+
+def recall(
+    name: str, path: Path, *, picture: str | None = None, camera: str | None = None
+) -> Measurement | None:
+    """Return the measurement kept, as one of the file at `path`; None where there is none whole.
+
+    `picture` and `camera` are where the picture and the reference edge lie now.
+    """
+    content = kept.recall(name)
+    if content is None:
+        return None
+    try:
+        found: Measurement = pickle.loads(content)  # noqa: S301  whole, and of this very program
+    except (pickle.UnpicklingError, EOFError):
+        return None
+    details = _lying_now(found.details, picture, camera)
+    return replace(found, path=str(path), print_id=print_id(str(path)), details=details)
+
+
+def keep(measurement: Measurement, viewing_distance_mm: float, beside: str = "") -> None:
+    """Keep the measurement of a file that could be read."""
+    if not measurement.sha256:
+        return
+    suffix = Path(measurement.path).suffix
+    name = _name(measurement.sha256, suffix, viewing_distance_mm, beside)
+    kept.keep(name, pickle.dumps(measurement, protocol=pickle.HIGHEST_PROTOCOL))
+
+
+def _lying_now(
+    details: Mapping[str, Any], picture: str | None, camera: str | None
+) -> Mapping[str, Any]:
+    """Details of a measurement whose picture or reference edge may have been moved since."""
+    parameters = dict(details.get("parameters", {}))
+    if picture is not None and "picture" in parameters:
+        parameters["picture"] = picture
+    if camera is not None and "camera_file" in parameters:
+        parameters["camera_file"] = {**parameters["camera_file"], "path": camera}
+    return {**details, "parameters": parameters} if parameters else details
+
+
+def _name(sha256: str, suffix: str, viewing_distance_mm: float, beside: str) -> str:
+    return kept.name_of("measurement", sha256, suffix.lower(), float(viewing_distance_mm), beside)

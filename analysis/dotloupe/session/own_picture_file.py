@@ -1,0 +1,63 @@
+"""The picture that photographs without marks show, as it is given: its file, and how wide it is."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from dotloupe.errors import NotFitError
+
+if TYPE_CHECKING:
+    from dotloupe.capture import Capture, SentPicture
+
+
+@dataclass(frozen=True)
+class OwnPictureFile:
+    """The picture that photographs without marks show, and the width of its print if given."""
+
+    path: Path
+    print_width_mm: float | None = None
+
+    @property
+    def name(self) -> str:
+        """What tells it from every other picture: its content, and how wide it was printed.
+
+        Raises
+        ------
+        InputError
+            It is no picture that can be read.
+        """
+        return f"{sent(self).sha256} {self.print_width_mm}"
+
+
+def sent(picture: OwnPictureFile) -> SentPicture:
+    """Read the picture, once as long as its file holds the same.
+
+    Raises
+    ------
+    InputError
+        It is no picture that can be read.
+    """
+    from dotloupe.storage import cache as kept
+
+    return _read(picture, kept.content_of(picture.path))
+
+
+@lru_cache(maxsize=1)
+def _read(picture: OwnPictureFile, _content: str | None) -> SentPicture:
+    from dotloupe.capture import load_picture
+
+    return load_picture(picture.path, picture.print_width_mm)
+
+
+def shows_no_patch(capture: Capture) -> bool:
+    """Whether a photograph has no marks of a patch, so that it may show a picture."""
+    from dotloupe.registration import find_marks
+
+    try:
+        find_marks(capture)
+    except NotFitError:
+        return True
+    return False

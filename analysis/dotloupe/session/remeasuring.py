@@ -1,0 +1,183 @@
+"""Published results measured again, to be corrected line by line."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from dotloupe.errors import InputError
+from dotloupe.session.measuring import Progress, camera_of, measure_paths
+from dotloupe.units import VIEWING_DISTANCE_MM
+
+if TYPE_CHECKING:
+    from dotloupe.compare import Correction
+    from dotloupe.measurement import Measurement
+
+
+@dataclass(frozen=True)
+class PublishedCapture:
+    """One photograph that a published result rests on.
+
+    Attributes
+    ----------
+    group : str
+        Its setting, or its sent ppi.
+    path : Path
+        Where it is now.
+    print_id : str
+        Its print, as published.
+    """
+
+    group: str
+    path: Path
+    print_id: str
+
+
+@dataclass(frozen=True)
+class Published:
+    """A published ranking or ladder, and the photographs that it rests on.
+
+    Attributes
+    ----------
+    path : Path
+        The JSON file.
+    result : mapping
+        What it holds.
+    viewing_distance_mm : float
+        That it was measured for.
+    camera : Path or None
+        The reference edge whose camera was taken out.
+    captures : tuple of PublishedCapture
+        Each found, and the same file as then by its hash.
+    """
+
+    path: Path
+    result: Mapping[str, Any]
+    viewing_distance_mm: float
+    camera: Path | None
+    captures: tuple[PublishedCapture, ...]
+
+
+def load_published(path: str | Path) -> Published:
+    """Read what `rank --json` or `ladder --json` wrote, and find its photographs.
+
+    A photograph is looked for where the file says, from the working folder and from the file's
+    own.
+
+    Raises
+    ------
+    InputError
+        The file is not such a result; a photograph is gone, or is another file than then.
+    """
+    path = Path(path)
+    result = _result(path)
+    try:
+        named = [
+            (group, Path(shot["path"]), str(shot["sha256"]), str(shot["print"]))
+            for group, shots in result["captures"].items()
+            for shot in shots
+        ]
+        distance = float(result["parameters"].get("viewing_distance_mm", VIEWING_DISTANCE_MM))
+        edges = [
+            (Path(edge["path"]), str(edge["sha256"]))
+            for edge in result["parameters"].get("reference_edge", [])
+        ]
+        if "points" in result:
+            _ = [float(group) for group, *_ in named]
+    except (KeyError, TypeError, ValueError, AttributeError) as error:
+        raise InputError(
+            f"{path}: its captures or parameters cannot be read; give what rank --json or "
+            "ladder --json wrote"
+        ) from error
+    found = {file: _find(file, sha256, path.parent) for _, file, sha256, _ in named}
+    cameras = [_find(file, sha256, path.parent) for file, sha256 in edges]
+    faults = [place for place in (*found.values(), *cameras) if isinstance(place, str)]
+    if faults:
+        raise InputError(f"{path}: {'; '.join(faults)}; put the photographs published back")
+    captures = ((group, found[file], print_id) for group, file, _, print_id in named)
+    there = tuple(PublishedCapture(g, Path(f), p) for g, f, p in captures)
+    camera = next((place for place in cameras if isinstance(place, Path)), None)
+    return Published(path, result, distance, camera, there)
+
+
+def remeasure(
+    published: Published, *, progress: Progress | None = None
+) -> tuple[tuple[Correction, ...], tuple[Measurement, ...]]:
+    """Measure and compare again with the parameters published.
+
+    Returns
+    -------
+    corrections : tuple of Correction
+        Every published number that moved beyond its interval, and every verdict that changed.
+    measurements : tuple of Measurement
+        As they are now.
+
+    Raises
+    ------
+    InputError, NotFitError
+        As `rank` and `ladder`.
+    """
+    from dotloupe.compare import corrections
+
+    paths, distance = [c.path for c in published.captures], published.viewing_distance_mm
+    camera = None if published.camera is None else camera_of(published.camera)
+    again = measure_paths(
+        paths, viewing_distance_mm=distance, camera=camera, progress=progress, anew=True
+    )
+    groups: dict[str, list[Measurement]] = {}
+    for capture, m in zip(published.captures, again, strict=True):
+        groups.setdefault(capture.group, []).append(replace(m, print_id=capture.print_id))
+    now = _compared(published, groups)
+    measured = tuple(m for group in groups.values() for m in group)
+    try:
+        return corrections(published.result, now), measured
+    except KeyError as error:
+        raise InputError(f"{published.path}: lacks {error}; give the file as written") from error
+
+
+def _compared(published: Published, groups: Mapping[str, Sequence[Measurement]]) -> dict[str, Any]:
+    parameters = published.result["parameters"]
+    if "points" in published.result:
+        from dotloupe.compare.ladder import ladder
+
+        named = {key: parameters[key] for key in ("criterion", "share") if key in parameters}
+        return ladder({float(ppi): shots for ppi, shots in groups.items()}, **named).to_dict()
+    from dotloupe.compare.ranking import rank
+
+    weights, distance = parameters.get("weights"), published.viewing_distance_mm
+    return rank(groups, weights=weights, viewing_distance_mm=distance).to_dict()
+
+
+def _result(path: Path) -> Mapping[str, Any]:
+    try:
+        result = json.loads(path.read_text("utf-8"))
+    except FileNotFoundError as error:
+        raise InputError(f"{path}: there is no such file; check the name") from error
+    except OSError as error:
+        raise InputError(f"{path}: cannot be read ({error.strerror}); check it") from error
+    except (ValueError, RecursionError) as error:
+        raise InputError(f"{path}: not JSON; give the file that was published") from error
+    if not isinstance(result, dict) or not {"points", "criteria"} & set(result):
+        raise InputError(
+            f"{path}: neither a ranking nor a ladder; give what rank --json or ladder --json wrote"
+        )
+    return result
+
+
+def _find(file: Path, sha256: str, folder: Path) -> Path | str:
+    """Where a photograph is, or what is wrong with it."""
+    try:
+        present = [place for place in (file, folder / file) if place.is_file()]
+    except OSError as error:
+        return f"{file} cannot be read ({error.strerror})"
+    if not present:
+        return f"{file} is gone"
+    for place in present:
+        with place.open("rb") as opened:
+            if hashlib.file_digest(opened, "sha256").hexdigest() == sha256:
+                return place
+    return f"{present[0]} is not the file published (its hash has changed)"

@@ -1,0 +1,1 @@
+from .serving import serve as serve
