@@ -12,7 +12,7 @@ import tifffile
 from dotloupe.errors import InputError
 from dotloupe.measurement import CRITERIA, Measurement, Number
 from dotloupe.patch.patch import Patch
-from dotloupe.patch.sheet import GAP_MM, MARGIN_MM, save_patch_sheet, slots_mm
+from dotloupe.patch.sheet import GAP_MM, MARGIN_MM, save_on_sheet, slots_mm
 from dotloupe.session.measuring import compared_captures, measure_planned, plan_given
 from dotloupe.session.plan import load_plan, planned_captures, print_seconds, setting_names
 from dotloupe.session.remeasuring import load_published, remeasure
@@ -199,7 +199,8 @@ def test_slots_keep_clear_of_each_other_and_of_the_border():
 @pytest.mark.parametrize("ppi", [150, 288])
 def test_a_sheet_is_white_but_for_its_patch(tmp_path, ppi):
     patch, corner = Patch(ppi, 3, "slot"), (55.0, 45.0)
-    path = save_patch_sheet(patch, (120.0, 100.0), corner, tmp_path / "sheet.tif")
+    path = tmp_path / "sheet.tif"
+    save_on_sheet(patch.draw(), ppi, path, sheet_mm=(120.0, 100.0), corner_mm=corner)
     sheet = tifffile.imread(path)
     with tifffile.TiffFile(path) as file:
         tags = file.pages[0].tags
@@ -220,7 +221,8 @@ def test_a_large_sheet_is_not_held_whole(tmp_path):
     patch = Patch(400)
     patch.draw()
     tracemalloc.start()
-    path = save_patch_sheet(patch, (1000.0, 800.0), (15.0, 15.0), tmp_path / "sheet.tif")
+    size, corner = (1000.0, 800.0), (15.0, 15.0)
+    path = save_on_sheet(patch.draw(), 400, tmp_path / "sheet.tif", sheet_mm=size, corner_mm=corner)
     peak = tracemalloc.get_traced_memory()[1]
     tracemalloc.stop()
     assert peak < 60e6  # most of it the drawing's own working

@@ -150,3 +150,26 @@ def test_letters_of_a_label_are_printed_or_said_to_be_missing():
 def test_missing_folder_is_named(tmp_path):
     with pytest.raises(InputError, match="no folder"):
         Patch(300).save(tmp_path / "nowhere" / "patch.tif")
+
+
+def test_a_region_knows_its_tone_and_which_one_it_is():
+    """The drawing and the names state the same as the region's own fields."""
+    patch = Patch(600)
+    drawn = patch.reflectance()
+    for r in patch.regions.values():
+        column, row = (int(c / MM_PER_INCH * 600) for c in r.centre_mm)
+        if r.kind == "tint" and r.reflectance is not None:
+            assert drawn[row, column] == pytest.approx([r.reflectance] * 3)
+        assert (r.reflectance is not None) == (r.kind == "tint" and "light" not in r.name)
+    for kind, direction, tone, count in (
+        ("edge", "x", "mid", 4),
+        ("edge", "y", "dark", 2),
+        ("line", "x", "", 8),
+        ("mark", None, "", 4),
+    ):
+        like = [
+            r
+            for r in patch.regions.values()
+            if (r.kind, r.direction, r.tone) == (kind, direction, tone)
+        ]
+        assert sorted(r.number for r in like) == list(range(1, count + 1))

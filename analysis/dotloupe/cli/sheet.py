@@ -73,7 +73,7 @@ def _label(run: Run) -> str:
 
 def _write_sheets(file: Path, folder: Path, kind: PatchKind) -> None:
     """Write one sheet a run, and say what to do with them."""
-    from dotloupe.patch import Patch, save_patch_sheet, slots_mm
+    from dotloupe.patch import Patch, save_on_sheet, slots_mm
     from dotloupe.session import load_plan
     from dotloupe.storage import make_folder
 
@@ -86,7 +86,8 @@ def _write_sheets(file: Path, folder: Path, kind: PatchKind) -> None:
     make_folder(folder)
     for patch, corner in zip(patches, corners, strict=True):
         path = folder / f"run{patch.run}_{patch.sent_ppi}ppi.tif"
-        typer.echo(str(save_patch_sheet(patch, size, corner, path)))
+        save_on_sheet(patch.draw(), patch.sent_ppi, path, sheet_mm=size, corner_mm=corner)
+        typer.echo(str(path))
         _say_label(patch)
     typer.echo(
         f"{size[0]:g} x {size[1]:g} mm each: print them at 100 %, unscaled, on one sheet fed "

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dotloupe.measurement import CRITERIA, PICTURE_CRITERIA
+from dotloupe.patch import PAPER_TONE, grey_reflectance
 
 VISIBLE_GRAIN = "visual_graininess_"
 OF_TINTS = {
@@ -25,8 +26,9 @@ ALONG_AXES = {
 
 def reflected_percent(tint: str) -> int | None:
     """Return what a grey reflects of what paper does, in per cent; None of another tint."""
-    name = tint.removeprefix("tint_")
-    return int(name[4:]) if name.startswith("grey") and name[4:].isdigit() else None
+    tone = tint.removeprefix("tint_")
+    reflectance = grey_reflectance(tone)
+    return None if reflectance is None or tone == PAPER_TONE else round(100 * reflectance)
 
 
 def tint_said(tint: str) -> str:

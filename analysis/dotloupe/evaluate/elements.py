@@ -17,7 +17,7 @@ from dotloupe.measure.dots import Dots, dots
 from dotloupe.measure.edge import EdgeResponse, slanted_edge
 from dotloupe.measure.grain import BlankPaper, Grain, blank_paper, grain
 from dotloupe.measure.texture import Transfer, transfer
-from dotloupe.patch import COLOURS, Axis, Region, texture_at_pixels
+from dotloupe.patch import COLOURS, PAPER_TONE, Axis, Region, texture_at_pixels
 from dotloupe.registration import View
 
 BARS_MARGIN_MM = 0.22
@@ -25,7 +25,6 @@ TINT_MARGIN_MM = -0.2
 TEXTURE_MARGIN_MM = -0.15
 LEAST_PER_MM_FOR_DOTS = 100.0
 """Sampling kept for single dots: whether two that touch are told apart hangs on it."""
-PAPER_TONE = "paper"
 LIGHT_TONES = ("grey80", *COLOURS)
 """Tints so light that their dots can lie apart."""
 AXES: tuple[Axis, Axis] = ("x", "y")

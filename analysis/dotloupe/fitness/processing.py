@@ -9,8 +9,9 @@ from scipy import fft
 
 from dotloupe.arrays import FloatArray
 from dotloupe.fitness.finding import Finding, Limits, judge
-from dotloupe.fitness.tint_spectra import PAPER_TONE, tile_pixels
+from dotloupe.fitness.tint_spectra import tile_pixels
 from dotloupe.measure.edge import EdgeResponse
+from dotloupe.patch import PAPER_TONE
 from dotloupe.registration import View
 
 LARGEST_TILE_PX = 512
@@ -53,7 +54,11 @@ def processing_findings(view: View, edges: Mapping[str, EdgeResponse]) -> tuple[
     edges : mapping of str to EdgeResponse
         By region; may be empty.
     """
-    overshoots = [e.overshoot for name, e in edges.items() if f"_{OVERSHOOT_TONE}_" in name]
+    overshoots = [
+        edges[r.name].overshoot
+        for r in view.regions("edge")
+        if r.tone == OVERSHOOT_TONE and r.name in edges
+    ]
     found = []
     if overshoots:
         percent = 100 * float(np.median(overshoots))

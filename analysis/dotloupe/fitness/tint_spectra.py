@@ -15,7 +15,7 @@ from scipy import fft
 from scipy.special import gammaln
 
 from dotloupe.arrays import FloatArray
-from dotloupe.patch import SLANT_DEG, Axis, Region
+from dotloupe.patch import PAPER_TONE, SLANT_DEG, Axis, Region
 from dotloupe.registration import View, jacobian, map_points
 
 TILE_MM = 2.7
@@ -29,7 +29,6 @@ WEDGES = 4
 """Directions 0, 45, 90 and 135 degrees from the frame's rows, 45 degrees wide each."""
 LEAST_POWER = 1e-15
 GREEN = 1
-PAPER_TONE = "paper"
 STRIPE_TONE = "mid"
 STRIPE_LENGTH_MM = 2.6
 LEAST_SIDE_PX = 24

@@ -39,7 +39,13 @@ from .layout import (
     MARK_MM as MARK_MM,
 )
 from .layout import (
+    PAPER_TONE as PAPER_TONE,
+)
+from .layout import (
     SLANT_DEG as SLANT_DEG,
+)
+from .layout import (
+    grey_reflectance as grey_reflectance,
 )
 from .layout import (
     patch_regions as patch_regions,
@@ -49,7 +55,7 @@ from .patch import LOWEST_PPI as LOWEST_PPI
 from .patch import Patch as Patch
 from .region import Axis as Axis
 from .region import Region as Region
-from .sheet import save_patch_sheet as save_patch_sheet
+from .sheet import save_on_sheet as save_on_sheet
 from .sheet import slots_mm as slots_mm
 from .srgb import (
     srgb_decode as srgb_decode,

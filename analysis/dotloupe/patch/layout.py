@@ -43,8 +43,9 @@ EDGE_TONES: dict[str, tuple[float, float]] = {"mid": (0.64, 0.16), "dark": (0.24
 """Reflectance of a field and of the slanted shapes on it: 4:1, the contrast of ISO 12233:2014
 (from memory)."""
 
+PAPER_TONE = "paper"
 GREYS: dict[str, float] = {
-    "paper": 1.0,
+    PAPER_TONE: 1.0,
     "grey80": 0.8,
     "grey60": 0.6,
     "grey40": 0.4,
@@ -77,8 +78,8 @@ def _marks() -> tuple[Region, ...]:
     right, bottom = WIDTH_MM - MARGIN_MM - MARK_MM, HEIGHT_MM - MARGIN_MM - MARK_MM
     places = ((MARGIN_MM, MARGIN_MM), (right, MARGIN_MM), (right, bottom), (MARGIN_MM, bottom))
     return tuple(
-        Region(f"mark_{corner.replace(' ', '_')}", "mark", x, y, MARK_MM, MARK_MM)
-        for corner, (x, y) in zip(CORNERS, places, strict=True)
+        Region(f"mark_{corner.replace(' ', '_')}", "mark", x, y, MARK_MM, MARK_MM, number=number)
+        for number, (corner, (x, y)) in enumerate(zip(CORNERS, places, strict=True), start=1)
     )
 
 
@@ -106,9 +107,26 @@ def _small_tints() -> tuple[Region, ...]:
     names = (*GREYS, *COLOURS)
     step = (WIDTH_MM - 2 * MARGIN_MM - TINT_MM) / (len(names) - 1)
     return tuple(
-        Region(f"tint_{name}", "tint", MARGIN_MM + i * step, _ROW_MM, TINT_MM, TINT_MM, tone=name)
-        for i, name in enumerate(names)
+        _tint(name, MARGIN_MM + i * step, _ROW_MM, TINT_MM) for i, name in enumerate(names)
     )
+
+
+def _tint(tone: str, x_mm: float, y_mm: float, side_mm: float) -> Region:
+    return Region(
+        f"tint_{tone}",
+        "tint",
+        x_mm,
+        y_mm,
+        side_mm,
+        side_mm,
+        tone=tone,
+        reflectance=grey_reflectance(tone),
+    )
+
+
+def grey_reflectance(tone: str) -> float | None:
+    """Linear reflectance sent for a neutral tint, relative to the paper; None of other tints."""
+    return GREYS.get(tone, LARGE_TINTS.get(tone))
 
 
 def field_centre_mm(column: int) -> tuple[float, float]:
@@ -129,7 +147,7 @@ def _stripe_edges(direction: Axis, column: int) -> tuple[Region, ...]:
         else:
             place = (x - height / 2, y + along - width / 2, height, width)
         name = f"edge_mid_{direction}_{i + 1}"
-        regions.append(Region(name, "edge", *place, direction=direction, tone="mid"))
+        regions.append(Region(name, "edge", *place, direction=direction, tone="mid", number=i + 1))
     return tuple(regions)
 
 
@@ -151,7 +169,9 @@ def _square_edges(column: int) -> tuple[Region, ...]:
         width, height = (across, length) if direction == "x" else (length, across)
         place = (x - width / 2, y - height / 2, width, height)
         name = f"edge_dark_{direction}_{number}"
-        regions.append(Region(name, "edge", *place, direction=direction, tone="dark"))
+        regions.append(
+            Region(name, "edge", *place, direction=direction, tone="dark", number=number)
+        )
     return tuple(regions)
 
 
@@ -173,8 +193,8 @@ def _lines(field_x_mm: float) -> tuple[Region, ...]:
         upright = (middle_x + across, middle_y + upright_y, LINE_PITCH_MM, LINE_LENGTH_MM)
         level = (middle_x + level_x, middle_y + across, LINE_LENGTH_MM, LINE_PITCH_MM)
         regions += [
-            Region(f"line_x_{i}_{ink}", "line", *upright, direction="x", ink=ink),
-            Region(f"line_y_{i}_{ink}", "line", *level, direction="y", ink=ink),
+            Region(f"line_x_{i}_{ink}", "line", *upright, direction="x", ink=ink, number=i + 1),
+            Region(f"line_y_{i}_{ink}", "line", *level, direction="y", ink=ink, number=i + 1),
         ]
     return tuple(regions)
 
@@ -198,7 +218,7 @@ def _tint_parts() -> tuple[Region, ...]:
     y_mm = _TOP_MM + MARGIN_MM
     lefts = ((WIDTH_MM - CLEAR_MM) / 2 - LARGE_TINT_MM, (WIDTH_MM + CLEAR_MM) / 2)
     tints = (
-        Region(f"tint_{name}", "tint", x_mm, y_mm, LARGE_TINT_MM, LARGE_TINT_MM, tone=name)
+        _tint(name, x_mm, y_mm, LARGE_TINT_MM)
         for (name, x_mm) in zip(LARGE_TINTS, lefts, strict=True)
     )
     code_x, code_y = (WIDTH_MM - SMALL_CODE_MM) / 2, y_mm + LARGE_TINT_MM + MARGIN_MM

@@ -17,6 +17,7 @@ from dotloupe.patch.corner_marks import LAST_RUN, PATCH_VERSION, PatchCode, Patc
 from dotloupe.patch.layout import HEIGHT_MM, WIDTH_MM, patch_regions
 from dotloupe.patch.lettering import printed_line
 from dotloupe.patch.region import Region
+from dotloupe.patch.sheet import save_drawing
 from dotloupe.patch.srgb import srgb_encode
 from dotloupe.units import MM_PER_INCH
 
@@ -106,7 +107,21 @@ class Patch:
         return np.round(255 * srgb_encode(self.reflectance())).astype(np.uint8)
 
     def save(self, path: str | Path) -> Path:
-        """Write the drawing as a TIFF that carries its resolution and its sRGB profile."""
-        from dotloupe.patch.sheet import save_sheet
+        """Write the drawing as a TIFF that carries its resolution and its sRGB profile.
 
-        return save_sheet(self.draw(), self.sent_ppi, Path(path))
+        Parameters
+        ----------
+        path : str or Path
+            Ends in .tif or .tiff; its folder must exist.
+
+        Returns
+        -------
+        Path
+            Where it was written.
+
+        Raises
+        ------
+        InputError
+            Where the file cannot be written.
+        """
+        return save_drawing(self.draw(), self.sent_ppi, Path(path))

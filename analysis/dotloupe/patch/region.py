@@ -28,12 +28,18 @@ class Region:
         modulate along x.
     tone : str
         Name of the tone pair of an edge, or of a tint.
+    reflectance : float or None
+        What a neutral tint is sent as: its linear reflectance relative to the paper (paper = 1).
+        None of colours and of all that is no tint.
     ink : str
         The ink primary of a line.
     frequency : float
         Line pairs per mm of a bar group, else 0.
     bars : int
         Number of dark bars of a group, else 0.
+    number : int
+        Which one it is of its like, from 1: edges of one tone and direction, lines of one
+        direction in order of place, corner marks clockwise from the top left. Else 0.
     """
 
     name: str
@@ -44,9 +50,11 @@ class Region:
     height_mm: float
     direction: Axis | None = None
     tone: str = ""
+    reflectance: float | None = None
     ink: str = ""
     frequency: float = 0.0
     bars: int = 0
+    number: int = 0
 
     @property
     def centre_mm(self) -> tuple[float, float]:

@@ -9,7 +9,7 @@ import numpy as np
 from dotloupe.arrays import FloatArray
 from dotloupe.patch import layout
 from dotloupe.patch.area_sampling import Cells, Colour, Polygon, Shape, uniform
-from dotloupe.patch.corner_marks import CORNERS, PatchCode, code_modules, mark_modules
+from dotloupe.patch.corner_marks import PatchCode, code_modules, mark_modules
 from dotloupe.patch.lettering import lettering_cells
 from dotloupe.patch.region import Region
 from dotloupe.patch.texture import texture_cells
@@ -34,7 +34,7 @@ def patch_shapes(
         "mark": lambda r: (_mark(r, code.run),),
         "code": lambda r: (_cells(r, _inked(code_modules(code))),),
         "text": lambda r: (_cells(r, lettering_cells(words, r.width_mm, r.height_mm, INK)),),
-        "tint": lambda r: (uniform(r.x_mm, r.y_mm, r.width_mm, r.height_mm, tint_colour(r.tone)),),
+        "tint": lambda r: (uniform(r.x_mm, r.y_mm, r.width_mm, r.height_mm, _tint_colour(r)),),
         "texture": lambda r: (_cells(r, texture_cells(r.width_mm)),),
         "line": lambda r: (_line(r),),
         "bars": _bars,
@@ -48,12 +48,11 @@ def patch_shapes(
     return tuple(shapes)
 
 
-def tint_colour(tone: str) -> Colour:
+def _tint_colour(tint: Region) -> Colour:
     """Linear reflectance sent for a tint."""
-    if tone in layout.COLOURS:
-        return layout.COLOURS[tone]
-    grey = {**layout.GREYS, **layout.LARGE_TINTS}[tone]
-    return grey, grey, grey
+    if tint.reflectance is None:
+        return layout.COLOURS[tint.tone]
+    return tint.reflectance, tint.reflectance, tint.reflectance
 
 
 def _inked(modules: FloatArray) -> FloatArray:
@@ -66,8 +65,7 @@ def _cells(region: Region, reflectance: FloatArray) -> Cells:
 
 
 def _mark(region: Region, run: int) -> Cells:
-    corner = CORNERS.index(region.name.removeprefix("mark_").replace("_", " "))
-    return _cells(region, _inked(mark_modules(run, corner)))
+    return _cells(region, _inked(mark_modules(run, region.number - 1)))
 
 
 def _line(region: Region) -> Cells:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,9 +13,6 @@ from dotloupe.errors import InputError
 from dotloupe.patch.srgb import srgb_profile
 from dotloupe.storage import whole
 from dotloupe.units import MM_PER_INCH
-
-if TYPE_CHECKING:
-    from dotloupe.patch.patch import Patch
 
 MARGIN_MM = 15.0
 """Kept clear at the sheet's borders, where sheet-fed printers may not print (common practice)."""
@@ -26,7 +23,7 @@ STRIP_BYTES = 2**20
 """Of a drawing, coded at a time."""
 
 
-def save_sheet(drawing: NDArray[np.uint8], ppi: float, path: Path) -> Path:
+def save_drawing(drawing: NDArray[np.uint8], ppi: float, path: Path) -> Path:
     """Write a drawing as an 8-bit TIFF with its resolution and an sRGB profile.
 
     Parameters
@@ -37,6 +34,11 @@ def save_sheet(drawing: NDArray[np.uint8], ppi: float, path: Path) -> Path:
         Pixels per inch that the file states.
     path : Path
         Where to write; its folder must exist.
+
+    Returns
+    -------
+    Path
+        The same path.
 
     Raises
     ------
@@ -81,31 +83,46 @@ def slots_mm(
     return tuple((MARGIN_MM + c * pitch[0], MARGIN_MM + r * pitch[1]) for r, c in places)
 
 
-def save_patch_sheet(
-    patch: Patch, sheet_mm: tuple[float, float], corner_mm: tuple[float, float], path: Path
+def save_on_sheet(
+    drawing: NDArray[np.uint8],
+    ppi: float,
+    path: Path,
+    *,
+    sheet_mm: tuple[float, float],
+    corner_mm: tuple[float, float],
 ) -> Path:
-    """Write a white sheet with one patch on it, a strip at a time.
+    """Write a white sheet with one drawing on it, a strip at a time.
 
     Parameters
     ----------
-    patch : Patch
-    sheet_mm, corner_mm : pair of float
-        Width and height of the sheet; top left corner (x, y) of the patch, to the nearest pixel.
+    drawing : ndarray of shape (rows, columns, 3)
+        sRGB-coded.
+    ppi : float
+        Pixels per inch of the drawing, which the file states.
     path : Path
         Where to write; its folder must exist.
+    sheet_mm : pair of float
+        Width and height of the sheet.
+    corner_mm : pair of float
+        Top left corner (x, y) of the drawing, taken to the nearest pixel.
+
+    Returns
+    -------
+    Path
+        The same path.
 
     Raises
     ------
     InputError
         Where the file cannot be written.
     """
-    per_mm = patch.sent_ppi / MM_PER_INCH
+    per_mm = ppi / MM_PER_INCH
     columns, rows = (round(length * per_mm) for length in sheet_mm)
     left, top = (round(length * per_mm) for length in corner_mm)
     strip_rows = min(rows, max(1, STRIP_BYTES // (3 * columns)))
-    strips = _coded_strips(patch.draw(), (rows, columns), (top, left), strip_rows)
+    strips = _coded_strips(drawing, (rows, columns), (top, left), strip_rows)
     layout = {"shape": (rows, columns, 3), "dtype": np.uint8, "rowsperstrip": strip_rows}
-    return _write(path, patch.sent_ppi, strips, **layout)
+    return _write(path, ppi, strips, **layout)
 
 
 def _coded_strips(

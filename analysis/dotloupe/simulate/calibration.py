@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from dotloupe.simulate.driver import separate
+from dotloupe.simulate.ink_curves import InkCurves
+from dotloupe.simulate.inking import lay_ink
 from dotloupe.simulate.printer import Alignment
 
 if TYPE_CHECKING:
@@ -21,46 +22,6 @@ _GREYS = (0.0, 0.02, 0.05, 0.1, 0.18, 0.3, 0.45, 0.6, 0.75, 0.88, 1.0)
 _STEP_MM = 1.13
 _INNER_MM = 0.12
 _PIXELS_PER_MM = 160.0
-
-
-@dataclass(frozen=True)
-class InkCurves:
-    """Curves of one printer, mode and paper, read off calibration strips it printed.
-
-    Attributes
-    ----------
-    coverage : (steps,) array
-        Share of lattice places inked.
-    density : (4, steps, 3) array
-        Density of each ink alone in the three bands, the surface's light taken out.
-    surface : float
-        The surface's light, relative to paper.
-    black : float
-        Reflectance of the densest black, relative to paper.
-    sent, corrected : (greys,) arrays
-        What must be asked for, so that a grey prints as it was sent.
-    """
-
-    coverage: FloatArray
-    density: FloatArray
-    surface: float
-    black: float
-    sent: FloatArray
-    corrected: FloatArray
-
-    def density_of(self, ink: int, coverage: FloatArray) -> FloatArray:
-        """Densities (..., 3) that a coverage of one ink prints."""
-        bands = [np.interp(coverage, self.coverage, self.density[ink, :, b]) for b in range(3)]
-        return np.stack(bands, axis=-1).astype(np.float32)
-
-    def coverage_of(self, ink: int, band: int, density: FloatArray) -> FloatArray:
-        """Coverage of one ink that prints a density in one band, as far as it goes."""
-        curve = self.density[ink, :, band]
-        return np.interp(density, curve, self.coverage).astype(np.float32)
-
-    def correct(self, reflectance: FloatArray) -> FloatArray:
-        """Reflectance to ask for, so that a neutral prints at `reflectance`."""
-        return np.interp(reflectance, self.sent, self.corrected).astype(np.float32)
 
 
 @lru_cache(maxsize=16)
@@ -91,8 +52,6 @@ def calibrate(printer: Printer, mode: Mode, paper: Paper) -> InkCurves:
 
 def _print_blocks(planes: FloatArray, printer: Printer, mode: Mode, paper: Paper) -> FloatArray:
     """Mean reflectance (rows, columns, 3) of blocks of even coverage, planes (4, rows, columns)."""
-    from dotloupe.simulate.printing import lay_ink
-
     places = (
         round(_STEP_MM * 1000.0 / printer.pitch_y_um),
         round(_STEP_MM * 1000.0 / printer.pitch_x_um),

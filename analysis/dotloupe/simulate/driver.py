@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from dotloupe.arrays import FloatArray
-    from dotloupe.simulate.calibration import InkCurves
+    from dotloupe.simulate.ink_curves import InkCurves
     from dotloupe.simulate.printer import Printer
 
 _SEPARATION_STEPS = 6

@@ -162,11 +162,10 @@ def _places(settings: Sequence[Setting], regions: Mapping[str, Region]) -> dict[
             middle = float(np.median(limits))
             chosen.append(min(bars, key=lambda r: abs(np.log(r.frequency / middle))))
     edges = [r for r in regions.values() if r.kind == "edge"]
-    tints = [r for r in regions.values() if r.kind == "tint" and "grey" in r.tone]
+    greys = {r.name: r.reflectance for r in regions.values() if r.reflectance is not None}
     chosen += [edges[len(edges) // 6]] if edges else []
-    chosen += (
-        [min(tints, key=lambda r: (abs(float(r.tone[4:] or 0) - 40), r.name))] if tints else []
-    )
+    middle_grey = min(greys, key=lambda name: (abs(greys[name] - 0.4), name), default=None)
+    chosen += [regions[middle_grey]] if middle_grey else []
     return {r.name: _around(r) for r in chosen}
 
 

@@ -6,6 +6,7 @@ import unicodedata
 from typing import TYPE_CHECKING
 
 from dotloupe.compare import reflected_percent, tint_said
+from dotloupe.patch import CORNERS
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -96,14 +97,11 @@ def element_name(region: Region) -> str:
     if region.kind == "bars":
         return f"bars along {region.direction}, {region.frequency:.2f} lp/mm"
     if region.kind == "edge":
-        number = region.name.rpartition("_")[2]
-        return f"edge along {region.direction}, {region.tone} tones, no. {number}"
+        return f"edge along {region.direction}, {region.tone} tones, no. {region.number}"
     if region.kind == "tint":
         return f"tint, {tint_said(region.tone)}"
     if region.kind == "line":
-        return (
-            f"line along {region.direction}, {region.ink}, no. {int(region.name.split('_')[2]) + 1}"
-        )
+        return f"line along {region.direction}, {region.ink}, no. {region.number}"
     if region.kind == "mark":
-        return f"corner mark, {region.name.removeprefix('mark_').replace('_', ' ')}"
+        return f"corner mark, {CORNERS[region.number - 1]}"
     return {"text": "lettering", "code": "code", "texture": "texture"}.get(region.kind, region.kind)
