@@ -38,6 +38,14 @@ def test_edges_that_agree_narrow_the_interval():
     assert both.camera_included
 
 
+def test_the_error_is_what_the_interval_was_made_of():
+    both = combine_edges([measured(2.0, seed) for seed in range(4)])
+    made_of = both.mtf50_uncertainty
+    assert made_of.degrees >= 8
+    width = np.log(both.mtf50_interval[1] / both.mtf50_interval[0])
+    assert made_of.half_width / both.mtf50 == pytest.approx(width / 2, rel=1e-9)
+
+
 def test_one_edge_is_itself():
     edge = measured(2.0, 1)
     alone = combine_edges([edge])
@@ -57,6 +65,7 @@ def test_an_edge_that_disagrees_is_shown_and_not_averaged():
 def test_no_majority_no_number():
     both = combine_edges([measured(2.0, 1), measured(3.0, 2)])
     assert np.isnan(both.mtf50)
+    assert both.mtf50_uncertainty is None
     assert both.apart == (0, 1)
     assert both.mtf50_interval[0] < TRUTH / 3.0 * 1.02
     assert both.mtf50_interval[1] > TRUTH / 2.0 * 0.98

@@ -28,7 +28,7 @@ from dotloupe.measure.grain.tint_grain import grain
 from dotloupe.measure.lines.ink_offset import LineWindow, plane_offsets
 from dotloupe.measure.lines.printed import printed_line
 from dotloupe.measure.pixel_region import checked_region
-from dotloupe.measure.texture.half_level import as_sent, half_response
+from dotloupe.measure.texture.half_level import HalfResponse, as_sent, half_response
 from dotloupe.measure.texture.known_texture import DirectionTransfer, _cautions, _crossing, _kept
 
 FREQUENCY = np.linspace(0.25, 10.0, 40)
@@ -48,7 +48,8 @@ def gaussian(half_at, whole=0.8):
 
 
 def test_half_of_a_gaussian_response_is_at_its_mtf50_whatever_its_height():
-    value, (low, high) = half_response(direction(gaussian(4.0)))
+    half = half_response(direction(gaussian(4.0)))
+    value, (low, high) = half.frequency, half.interval
     # rings 0.25 cycles/mm apart, taken straight between them: the curve bends by 1e-3 there
     assert value == pytest.approx(4.0, rel=2e-3)
     # 5 % lower or higher: sqrt(1 + log2 of it) of the frequency
@@ -57,12 +58,12 @@ def test_half_of_a_gaussian_response_is_at_its_mtf50_whatever_its_height():
 
 
 def test_a_response_that_stays_above_half_is_open_upward():
-    assert half_response(direction(gaussian(40.0))) == (10.0, (10.0, np.inf))
+    assert half_response(direction(gaussian(40.0))) == HalfResponse(10.0, (10.0, np.inf))
 
 
 def test_a_rising_response_is_held_against_the_mean_of_its_lowest_rings():
     gain = np.where(FREQUENCY < 5, 1 + 0.01 * FREQUENCY, 0.3)
-    value, _ = half_response(direction(gain))
+    value = half_response(direction(gain)).frequency
     assert 4.75 < value < 5.0
 
 
@@ -77,7 +78,7 @@ def test_too_few_rings_or_too_little_in_the_picture_tell_nothing():
 def test_what_falls_at_once_falls_at_the_first_ring():
     gain = np.r_[np.full(1, 0.01), np.geomspace(0.01, 0.001, 39)]
     noisy = replace(direction(gain), transfer_low=1e-6 * gain)
-    assert half_response(noisy)[1][0] == FREQUENCY[0]
+    assert half_response(noisy).interval[0] == FREQUENCY[0]
 
 
 def test_pixels_of_the_file_took_their_sinc():
@@ -97,8 +98,16 @@ def test_coherence_is_kept_up_to_where_it_falls_for_good():
     assert _crossing(f, np.full(6, 0.9), 0.8) == 6
     assert _crossing(f, np.full(6, 0.1), 0.8) == 0
     low, high = np.full(6, 0.1), np.full(6, 0.9)
-    assert _kept(f, low, np.array([low, fell]), 0.8) == (None, (0.0, pytest.approx(3 + 1 / 3)))
-    assert _kept(f, high, np.array([high, fell]), 0.8) == (6, (pytest.approx(3 + 1 / 3), np.inf))
+    assert _kept(f, low, np.array([low, fell]), 0.8) == (
+        None,
+        (0.0, pytest.approx(3 + 1 / 3)),
+        None,
+    )
+    assert _kept(f, high, np.array([high, fell]), 0.8) == (
+        6,
+        (pytest.approx(3 + 1 / 3), np.inf),
+        None,
+    )
     assert _cautions(0.4) == ()
     assert _cautions(0.7) == ("registration varies by 0.7 pixels over the texture",)
 

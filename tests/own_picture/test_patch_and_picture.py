@@ -69,7 +69,8 @@ def test_in_blocks_of_one_length_they_agree_within_their_intervals(both, axis, t
         block_mm=both.block_mm,
         turned_deg=grid.turned_deg,
     )
-    value, (low, high) = half_response(getattr(found, axis))
+    half = half_response(getattr(found, axis))
+    value, (low, high) = half.frequency, half.interval
     patch = both.patch[f"response_{axis}"]
     table_row(
         TABLE,

@@ -190,8 +190,8 @@ def _numbers(found: Transfer, ppi: float | None) -> dict[str, Number]:
             )
         half = half_response(direction)
         if half is not None:
-            value, (low, high) = half
-            numbers[f"response_{axis}"] = Number(per * value, per * low, per * high, unit)
+            low, high = half.interval
+            numbers[f"response_{axis}"] = Number(per * half.frequency, per * low, per * high, unit)
     return numbers
 
 

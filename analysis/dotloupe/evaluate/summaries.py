@@ -118,7 +118,7 @@ def summarise_texture(view: View, texture: Readings[Transfer]) -> Summary:
                 numbers[f"texture_kept_{axis}"] = kept
             half = half_response(as_sent(direction, view.registration.sent_ppi))
             if half is not None:
-                numbers[f"response_{axis}"] = _number(*half, "cycles/mm")
+                numbers[f"response_{axis}"] = _number(half.frequency, half.interval, "cycles/mm")
     return Summary(numbers, {"texture": next(iter(texture.results.values()), None)}, texture.faults)
 
 

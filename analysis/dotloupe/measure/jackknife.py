@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from dotloupe.arrays import FloatArray
+from dotloupe.measure.uncertainty import Uncertainty
 
 FEWEST_BLOCKS, MOST_BLOCKS = 8, 24
 REACHES_A_BLOCK = 6.0
@@ -66,10 +67,8 @@ def left_out(blocks: FloatArray) -> FloatArray:
     return np.asarray((blocks.sum(axis=0) - blocks) / (count - 1))
 
 
-def half_interval(left_out_values: FloatArray) -> float:
-    """Half width of the 95 % interval of a value, from what it is with each block left out."""
-    from scipy.special import stdtrit
-
+def jackknife(left_out_values: FloatArray) -> Uncertainty:
+    """Uncertainty of a value, from what it is with each block left out, shape (blocks,)."""
     count = len(left_out_values)
     spread = np.sum((left_out_values - left_out_values.mean()) ** 2)
-    return float(stdtrit(count - 1, 0.975) * np.sqrt((count - 1) / count * spread))
+    return Uncertainty(float(np.sqrt((count - 1) / count * spread)), count - 1)

@@ -8,7 +8,7 @@ import numpy as np
 
 from dotloupe.arrays import FloatArray, Interval
 from dotloupe.measure.bars.group import BarGroup, clear_of_grain
-from dotloupe.measure.jackknife import half_interval, left_out
+from dotloupe.measure.jackknife import jackknife, left_out
 
 HARMONIC_CLEAR = 3.0
 """Standard errors from which a harmonic is taken for the bars' own, whatever may be expected."""
@@ -56,7 +56,7 @@ def bar_contrast(group: BarGroup) -> BarContrast:
     paper = group.paper.mean()
     contrast, swing = _contrast(mean[None], paper[None], weights, placed=placed)
     without, _ = _contrast(left_out(blocks), left_out(group.paper), weights, placed=placed)
-    half = half_interval(without)
+    half = jackknife(without).half_width
     first = abs(mean[1]) if not placed else mean[1].real
     modulation = np.pi / 4 * first / (paper - mean[0].real)
     value = float(contrast[0])

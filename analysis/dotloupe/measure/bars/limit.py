@@ -11,11 +11,12 @@ import numpy as np
 from dotloupe.arrays import BoolArray, FloatArray, Interval
 from dotloupe.errors import RegionError
 from dotloupe.measure.bars.resolution import LinePairs
+from dotloupe.measure.uncertainty import Uncertainty, normal_uncertainty
+from dotloupe.units import MM_PER_INCH
 
 EndedBy = Literal["contrast", "false resolution", "sent file", "groups", "nothing resolved"]
 
 
-MM_PER_INCH = 25.4
 DRAWS = 4000
 
 
@@ -31,6 +32,9 @@ class ResolvedLimit:
         lowest group is resolved.
     interval : (float, float)
         Its 95 % interval; 0 and infinity stand for below the lowest and above the highest group.
+    uncertainty : Uncertainty or None
+        The normal error of an interval as long as this one; None where the interval is open or
+        there is no limit.
     ended_by : str
         "contrast": it crosses the threshold. "false resolution": the next group has contrast,
         but not the bars that were drawn. "sent file": the next group lies above the Nyquist
@@ -51,6 +55,7 @@ class ResolvedLimit:
 
     limit: float | None
     interval: Interval
+    uncertainty: Uncertainty | None
     ended_by: EndedBy
     threshold: float
     frequency: FloatArray
@@ -113,9 +118,11 @@ def resolved_limit(
     limits = _limits(frequency, drawn, allowed, threshold, ceiling)
     counted = np.cumprod((contrast > threshold) & allowed).astype(bool)
     ended_by = _ended_by(contrast, counted, carried, threshold, reached=limit >= ceiling)
+    interval = _interval(limits, frequency, counted, ended_by, ceiling)
     return ResolvedLimit(
         limit=float(limit) if counted[0] else None,
-        interval=_interval(limits, frequency, counted, ended_by, ceiling),
+        interval=interval,
+        uncertainty=normal_uncertainty(interval) if counted[0] else None,
         ended_by=ended_by,
         threshold=threshold,
         frequency=frequency,

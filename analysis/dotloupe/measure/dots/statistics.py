@@ -16,8 +16,9 @@ from numpy.typing import NDArray
 from dotloupe.arrays import FloatArray, Interval
 from dotloupe.errors import RegionError
 from dotloupe.measure.dots.finding import FoundDots, find_dots
-from dotloupe.measure.jackknife import half_interval, left_out
+from dotloupe.measure.jackknife import jackknife, left_out
 from dotloupe.measure.pixel_region import checked_region
+from dotloupe.measure.uncertainty import Uncertainty
 
 Trust = Literal["good", "limited", "none"]
 IndexArray: TypeAlias = NDArray[np.intp]
@@ -57,6 +58,8 @@ class Dots:
         under 1 for dots in clumps.
     to_lattice, to_lattice_interval : float, (float, float)
         That distance over that of a hexagonal lattice: 1 for the evenest placing.
+    density_uncertainty, nearest_uncertainty, to_lattice_uncertainty : Uncertainty
+        What those intervals were made of.
     spacing_variation : float
         Standard deviation over mean of the distances: 0 for a lattice, 0.523 for random.
     touching : float
@@ -73,14 +76,17 @@ class Dots:
 
     density: float
     density_interval: Interval
+    density_uncertainty: Uncertainty
     size_um: float
     size_interval: Interval
     nearest_um: float
     nearest_interval: Interval
+    nearest_uncertainty: Uncertainty
     to_random: float
     to_random_interval: Interval
     to_lattice: float
     to_lattice_interval: Interval
+    to_lattice_uncertainty: Uncertainty
     spacing_variation: float
     touching: float
     pixels_per_dot: float
@@ -129,20 +135,26 @@ def dots(reflectance: FloatArray, pixels_per_mm: float) -> Dots:
     without = left_out(counted) / left_out(tile_area) * pixels_per_mm**2
     unit = 2 * np.sqrt(density) / 1000
     ratio = float(nearest.mean() * um * unit)
-    half_ratio = half_interval(means * um * 2 * np.sqrt(without) / 1000)
+    ratio_error = jackknife(means * um * 2 * np.sqrt(without) / 1000)
+    half_ratio = ratio_error.half_width
+    density_error, nearest_error = jackknife(without), jackknife(means)
+    size_error = jackknife(np.sqrt(4 * sizes / np.pi))
     touching = float(np.mean(found.area > 1.5 * np.median(found.area)))
     trust, cautions = _trust(per_dot, touching)
     return Dots(
         density=density,
-        density_interval=_around(density, half_interval(without)),
+        density_interval=_around(density, density_error.half_width),
+        density_uncertainty=density_error,
         size_um=per_dot * um,
-        size_interval=_around(per_dot * um, half_interval(np.sqrt(4 * sizes / np.pi)) * um),
+        size_interval=_around(per_dot * um, size_error.half_width * um),
         nearest_um=float(nearest.mean() * um),
-        nearest_interval=_around(float(nearest.mean() * um), half_interval(means) * um),
+        nearest_interval=_around(float(nearest.mean() * um), nearest_error.half_width * um),
+        nearest_uncertainty=nearest_error.scaled(um),
         to_random=ratio,
         to_random_interval=_around(ratio, half_ratio),
         to_lattice=ratio / LATTICE_RATIO,
         to_lattice_interval=_around(ratio / LATTICE_RATIO, half_ratio / LATTICE_RATIO),
+        to_lattice_uncertainty=ratio_error.scaled(1 / LATTICE_RATIO),
         spacing_variation=float(nearest.std() / nearest.mean()),
         touching=touching,
         pixels_per_dot=per_dot,

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Literal, TypeAlias
 
 import numpy as np
 
 from dotloupe.arrays import FloatArray, Interval
 from dotloupe.errors import RegionError
 from dotloupe.measure.edge.edge_jackknife import COSINES, student
+from dotloupe.measure.uncertainty import Uncertainty, student_quantile
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -35,6 +36,8 @@ class CombinedEdges:
     mtf50_interval, mtf10_interval, rise_um_interval : tuple of float
         With the differences between the edges in them; where no majority agrees, the range
         over the intervals of all edges.
+    mtf50_uncertainty : Uncertainty or None
+        In cycles/mm, from the error of the logarithm; None where no majority agrees.
     edges : tuple of EdgeResponse
         All of them, in the order given.
     apart : tuple of int
@@ -51,6 +54,7 @@ class CombinedEdges:
     mtf_high: FloatArray
     mtf50: float
     mtf50_interval: Interval
+    mtf50_uncertainty: Uncertainty | None
     mtf10: float
     mtf10_interval: Interval
     rise_um: float
@@ -121,6 +125,7 @@ def combine_edges(edges: Sequence[EdgeResponse]) -> CombinedEdges:
         mtf_high=curve[2],
         mtf50=numbers["mtf50"][0],
         mtf50_interval=numbers["mtf50"][1],
+        mtf50_uncertainty=numbers["mtf50"][2],
         mtf10=numbers["mtf10"][0],
         mtf10_interval=numbers["mtf10"][1],
         rise_um=numbers["rise_um"][0],
@@ -153,10 +158,11 @@ def _set_apart(edges: tuple[EdgeResponse, ...]) -> tuple[tuple[int, ...], tuple[
     return tuple(kept), tuple(i for i in range(len(edges)) if i not in kept)
 
 
-def _pooled(value: FloatArray, error: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Mean over the first axis and half its 95 % interval, differences between edges included."""
-    from scipy.special import stdtrit
+def _pooled(value: FloatArray, error: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Mean over the first axis, its standard error and the degrees of freedom of that error.
 
+    Differences between the edges are included.
+    """
     count = len(value)
     error = np.maximum(error, 1e-9)
     weight = error**-2.0
@@ -172,20 +178,26 @@ def _pooled(value: FloatArray, error: FloatArray) -> tuple[FloatArray, FloatArra
     freedom = (within_part + between_part) ** 2 / (
         within_part**2 / (COSINES * count) + between_part**2 / max(count - 1, 1)
     )
-    return mean, np.asarray(stdtrit(freedom, 0.975) * np.sqrt(within_part + between_part))
+    return mean, np.sqrt(within_part + between_part), freedom
 
 
-def _pooled_ratio(value: FloatArray, interval: FloatArray) -> tuple[float, Interval]:
-    error = np.log(interval[:, 1] / interval[:, 0]) / 2.0 / student()
+_Pooled: TypeAlias = tuple[float, Interval, Uncertainty | None]
+
+
+def _pooled_ratio(value: FloatArray, intervals: FloatArray) -> _Pooled:
+    error = np.log(intervals[:, 1] / intervals[:, 0]) / 2.0 / student()
     known = np.isfinite(value) & np.isfinite(error)
     if not known.all():
-        return _range(interval)
-    mean, wide = _pooled(np.log(value), error)
-    return float(np.exp(mean)), (float(np.exp(mean - wide)), float(np.exp(mean + wide)))
+        return _range(intervals)
+    mean, mean_error, degrees = _pooled(np.log(value), error)
+    wide = student_quantile(degrees) * mean_error
+    pooled = float(np.exp(mean))
+    interval = (float(np.exp(mean - wide)), float(np.exp(mean + wide)))
+    return pooled, interval, Uncertainty(pooled * float(mean_error), float(degrees))
 
 
-def _range(interval: FloatArray) -> tuple[float, Interval]:
-    return float("nan"), (float(interval[:, 0].min()), float(interval[:, 1].max()))
+def _range(interval: FloatArray) -> _Pooled:
+    return float("nan"), (float(interval[:, 0].min()), float(interval[:, 1].max())), None
 
 
 def _mean_curve(edges: Sequence[EdgeResponse]) -> tuple[FloatArray, FloatArray]:
@@ -194,5 +206,6 @@ def _mean_curve(edges: Sequence[EdgeResponse]) -> tuple[FloatArray, FloatArray]:
     frequency = np.linspace(0.0, highest, 201)
     value = np.array([np.interp(frequency, e.frequency, e.mtf) for e in edges])
     high = np.array([np.interp(frequency, e.frequency, e.mtf_high) for e in edges])
-    mean, wide = _pooled(value, (high - value) / student())
+    mean, mean_error, degrees = _pooled(value, (high - value) / student())
+    wide = student_quantile(degrees) * mean_error
     return frequency, np.array([mean, np.clip(mean - wide, 0.0, None), mean + wide])

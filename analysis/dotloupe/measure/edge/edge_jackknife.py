@@ -7,6 +7,7 @@ from functools import cache
 import numpy as np
 
 from dotloupe.arrays import FloatArray, Interval
+from dotloupe.measure.uncertainty import student_quantile
 
 BLOCKS = 24
 """Blocks along the edge that are left out in turn."""
@@ -81,9 +82,7 @@ def pooled_error(without: FloatArray) -> FloatArray:
 
 def student(tail: float = 0.025) -> float:
     """Student's factor that belongs to `standard_error`."""
-    from scipy.special import stdtrit
-
-    return float(stdtrit(COSINES, 1.0 - tail))
+    return float(student_quantile(COSINES, tail))
 
 
 def ratio_interval(value: float, without: FloatArray) -> Interval:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from dotloupe.errors import RegionError
+from dotloupe.measure.uncertainty import Uncertainty, normal_uncertainty
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -46,6 +47,11 @@ class GrainSummary:
     viewing_distance_mm: float
     how: str
     cautions: tuple[str, ...]
+
+    @property
+    def uncertainty(self) -> Uncertainty | None:
+        """The normal error of an interval as long as this one."""
+        return normal_uncertainty(self.interval)
 
 
 def summarise_grain(grains: Mapping[str, Grain]) -> GrainSummary:

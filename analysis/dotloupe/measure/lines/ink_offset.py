@@ -11,8 +11,9 @@ from dotloupe.arrays import FloatArray, Interval
 from dotloupe.errors import RegionError
 from dotloupe.measure.lines.printed import PrintedLine, printed_line
 from dotloupe.measure.lines.profile import Runs
+from dotloupe.measure.uncertainty import Uncertainty
+from dotloupe.units import NORMAL_95
 
-NORMAL_95 = 1.959964
 DARKEST = 0.005
 """Least reflectance of which a density is taken: below it a photograph shows noise alone."""
 
@@ -48,6 +49,8 @@ class PlaneOffset:
     plane : str
     offset_um, interval : float, (float, float)
         Positive where the plane lies farther along the axis across the lines than black does.
+    uncertainty : Uncertainty
+        What the interval was made of; normal.
     channel : int
         Colour channel in which its lines and the black ones were measured.
     lines : int
@@ -57,6 +60,7 @@ class PlaneOffset:
     plane: str
     offset_um: float
     interval: Interval
+    uncertainty: Uncertainty
     channel: int
     lines: int
 
@@ -129,7 +133,11 @@ def plane_offsets(
         places = _upright(coloured[plane], lean, level)
         offset, error = _offset(places, own[plane], rulers[channel[plane]])
         interval = (offset - NORMAL_95 * error, offset + NORMAL_95 * error)
-        offsets.append(PlaneOffset(plane, offset, interval, channel[plane], len(own[plane])))
+        offsets.append(
+            PlaneOffset(
+                plane, offset, interval, Uncertainty(error), channel[plane], len(own[plane])
+            )
+        )
     return tuple(offsets)
 
 

@@ -8,9 +8,10 @@ from functools import lru_cache
 import numpy as np
 
 from dotloupe.arrays import FloatArray, Interval
-from dotloupe.measure.jackknife import half_interval, in_blocks, left_out
+from dotloupe.measure.jackknife import in_blocks, jackknife, left_out
 from dotloupe.measure.lines.profile import Runs, borders_at, depth_of, upright_line
 from dotloupe.measure.soft_borders import SoftBorders, soft_borders
+from dotloupe.measure.uncertainty import Uncertainty, normal_uncertainty
 
 SEEN_FROM = 2.0
 """Two equal Gaussian steps have two peaks of slope where they lie more than two sigma apart;
@@ -40,6 +41,8 @@ class Doubling:
     offset_um, interval : float, (float, float)
         Distance between the passes with its 95 % interval, where seen; otherwise 0 and the
         largest offset that would have stayed unseen.
+    uncertainty : Uncertainty
+        What the interval was made of.
     share : float
         Part of the ink in the second pass, farther along the axis.
     blur_um : float
@@ -51,6 +54,7 @@ class Doubling:
     seen: bool
     offset_um: float
     interval: Interval
+    uncertainty: Uncertainty | None
     share: float
     blur_um: float
     across_mm: FloatArray
@@ -94,16 +98,19 @@ def doubling(reflectance: FloatArray, pixels_per_mm: float, *, runs: Runs = "ver
     seen = told_apart and _steps_apart(position, at, profile, without, double)
     um = 1000 / pixels_per_mm
     chosen = double if seen else single
-    half = 0.0
+    largest = float(SEEN_FROM * abs(single[4]) * um)
+    interval, uncertainty = (0.0, largest), normal_uncertainty((0.0, largest))
     if seen:
         refits = [_fit(at, part, doubled=True, start=double) for part in without]
-        half = half_interval(np.array([abs(p[5]) for p in refits])) * um
-    largest = float(SEEN_FROM * abs(single[4]) * um)
+        error = jackknife(np.array([abs(p[5]) for p in refits]))
+        half = error.half_width * um
+        interval, uncertainty = (offset * um - half, offset * um + half), error.scaled(um)
     share = float(np.clip(double[6] if double[5] > 0 else 1 - double[6], 0, 1))
     return Doubling(
         seen=seen,
         offset_um=offset * um if seen else 0.0,
-        interval=(offset * um - half, offset * um + half) if seen else (0.0, largest),
+        interval=interval,
+        uncertainty=uncertainty,
         share=share if seen else 0.0,
         blur_um=float(abs(chosen[4]) * um),
         across_mm=(position + 0.5) / pixels_per_mm,
@@ -121,7 +128,8 @@ def _steps_apart(
 ) -> bool:
     """Whether the slope of the borders falls between the two steps, clear of the grain."""
     fall, slope = _fall_between(position, profile, double)
-    error = half_interval(np.array([_fall_between(at, part, double)[0] for part in without])) / 2
+    falls = np.array([_fall_between(at, part, double)[0] for part in without])
+    error = jackknife(falls).half_width / 2
     return fall > max(LEAST_DIP * slope, CLEAR * error)
 
 

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from dotloupe.arrays import FloatArray, Interval
-from dotloupe.measure.jackknife import half_interval, in_blocks, left_out
+from dotloupe.measure.jackknife import in_blocks, jackknife, left_out
 from dotloupe.measure.line_fit import straight_line
 from dotloupe.measure.lines.profile import (
     Runs,
@@ -24,6 +24,7 @@ from dotloupe.measure.lines.profile import (
     middle_of,
     upright_line,
 )
+from dotloupe.measure.uncertainty import Uncertainty
 
 RAGGED_AT = 0.6
 """Contour of the raggedness, from paper (0) to line (1): R60 of ISO/IEC 13660 (from memory)."""
@@ -47,6 +48,8 @@ class PrintedLine:
         Distance of the borders at half depth.
     raggedness_um, raggedness_interval : float, (float, float)
         Root mean square departure of both borders from straight lines.
+    width_uncertainty, raggedness_uncertainty : Uncertainty
+        What those intervals were made of.
     depth : float
         How much darker than its ground the line is, in reflectance; negative for a lighter line.
     tilt_deg : float
@@ -63,8 +66,10 @@ class PrintedLine:
     middle_interval: Interval
     width_um: float
     width_interval: Interval
+    width_uncertainty: Uncertainty
     raggedness_um: float
     raggedness_interval: Interval
+    raggedness_uncertainty: Uncertainty
     depth: float
     tilt_deg: float
     across_mm: FloatArray
@@ -106,17 +111,20 @@ def printed_line(
     at, profiles = line.profiles(len(off_square))
     centres, widths, middles = _places(at, left_out(profiles))
     ragged = float(np.sqrt(off_square.mean()))
+    width_error, ragged_error = jackknife(widths), jackknife(np.sqrt(left_out(off_square)))
     um = 1000 / pixels_per_mm
     at_mm, middle_mm = (centre + 0.5) / pixels_per_mm, (middle + 0.5) / pixels_per_mm
     return PrintedLine(
         position_mm=at_mm,
-        position_interval=_around(at_mm, half_interval(centres) / pixels_per_mm),
+        position_interval=_around(at_mm, jackknife(centres).half_width / pixels_per_mm),
         middle_mm=middle_mm,
-        middle_interval=_around(middle_mm, half_interval(middles) / pixels_per_mm),
+        middle_interval=_around(middle_mm, jackknife(middles).half_width / pixels_per_mm),
         width_um=width * um,
-        width_interval=_around(width * um, half_interval(widths) * um),
+        width_interval=_around(width * um, width_error.half_width * um),
+        width_uncertainty=width_error.scaled(um),
         raggedness_um=ragged * um,
-        raggedness_interval=_around(ragged * um, half_interval(np.sqrt(left_out(off_square))) * um),
+        raggedness_interval=_around(ragged * um, ragged_error.half_width * um),
+        raggedness_uncertainty=ragged_error.scaled(um),
         depth=line.polarity * float(depth_of(profile)),
         tilt_deg=math.degrees(math.atan(line.slope)),
         across_mm=(position + 0.5) / pixels_per_mm,

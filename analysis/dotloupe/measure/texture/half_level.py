@@ -2,20 +2,42 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from dotloupe.arrays import FloatArray, Interval
 from dotloupe.measure.texture.known_texture import DirectionTransfer
+from dotloupe.measure.uncertainty import Uncertainty, normal_uncertainty
+from dotloupe.units import MM_PER_INCH
 
-MM_PER_INCH = 25.4
 COARSE_RINGS = 5
 LEAST_COHERENCE = 0.02
 
 
-def half_response(direction: DirectionTransfer) -> tuple[float, Interval] | None:
-    """Frequency at which |H| is half of its value at no frequency, with its 95 % interval.
+@dataclass(frozen=True)
+class HalfResponse:
+    """Frequency at which a transfer is half of what it is for coarse detail.
+
+    Attributes
+    ----------
+    frequency : float
+        Cycles/mm; the last one where the transfer stays above half to the end of what was sent.
+    interval : (float, float)
+        Its 95 % interval; open upward where the transfer may stay above half.
+    """
+
+    frequency: float
+    interval: Interval
+
+    @property
+    def uncertainty(self) -> Uncertainty | None:
+        """The normal error of an interval as long as this one; None where it is open."""
+        return normal_uncertainty(self.interval)
+
+
+def half_response(direction: DirectionTransfer) -> HalfResponse | None:
+    """Frequency at which |H| is half of its value at zero frequency, with its 95 % interval.
 
     Noise takes nothing from |H|, and what a picture holds little sways it, so that unlike the
     frequency up to which detail is kept it may be compared between pictures.
@@ -26,14 +48,12 @@ def half_response(direction: DirectionTransfer) -> tuple[float, Interval] | None
 
     Returns
     -------
-    (float, (float, float)) or None
-        Cycles/mm; the last one where |H| stays above half to the end of what was sent; None
-        where the picture holds too little to say. The interval is open upward where |H| may stay
-        above half.
+    HalfResponse or None
+        None where the picture holds too little to say.
 
     Notes
     -----
-    The value at no frequency is that of a Gaussian through the lowest rings.
+    The value at zero frequency is that of a Gaussian through the lowest rings.
     """
     f, gain = direction.frequency, direction.transfer
     if len(f) < COARSE_RINGS:
@@ -50,7 +70,7 @@ def half_response(direction: DirectionTransfer) -> tuple[float, Interval] | None
     if value is None and not held.all():
         return None
     end = float(f[last - 1])
-    return value or end, (low or end, high or float("inf"))
+    return HalfResponse(value or end, (low or end, high or float("inf")))
 
 
 def as_sent(direction: DirectionTransfer, sent_ppi: float | None) -> DirectionTransfer:
@@ -73,7 +93,7 @@ def as_sent(direction: DirectionTransfer, sent_ppi: float | None) -> DirectionTr
 
 
 def _at_zero(f: FloatArray, gain: FloatArray) -> float:
-    """Value at no frequency of a Gaussian through a few points."""
+    """Value at zero frequency of a Gaussian through a few points."""
     slope, log_whole = np.polyfit(f**2, np.log(gain), 1)
     return float(np.exp(log_whole if slope < 0 else np.log(gain).mean()))
 

@@ -13,7 +13,7 @@ import numpy as np
 
 from dotloupe.arrays import FloatArray, Interval
 from dotloupe.errors import RegionError
-from dotloupe.measure.jackknife import half_interval, left_out
+from dotloupe.measure.jackknife import jackknife, left_out
 from dotloupe.measure.pixel_region import checked_region
 from dotloupe.measure.texture.cross_spectrum import (
     RingSpectra,
@@ -21,6 +21,7 @@ from dotloupe.measure.texture.cross_spectrum import (
     block_spectra,
     ring_spectra,
 )
+from dotloupe.measure.uncertainty import Uncertainty
 
 BLOCKS_A_SIDE = 4
 LEAST_BLOCK_PX = 32
@@ -50,6 +51,8 @@ class DirectionTransfer:
         Cycles/mm up to which the coherence holds the level; None where it never does.
     kept_interval : (float, float)
         Its 95 % interval; infinity where the coherence holds to the end.
+    kept_uncertainty : Uncertainty or None
+        None where the interval is open or nothing is kept.
     """
 
     frequency: FloatArray
@@ -60,6 +63,7 @@ class DirectionTransfer:
     random_error: FloatArray
     kept: float | None
     kept_interval: Interval
+    kept_uncertainty: Uncertainty | None
 
 
 @dataclass(frozen=True)
@@ -239,9 +243,9 @@ def _direction(
     coherence = _unbiased(_coherence(sent, captured, cross), rings.averages)
     without = [left_out(a) for a in (rings.sent, rings.captured, rings.cross)]
     log_gain = _log_gain(without[0], without[2], crosswise, rings.off_axis)
-    half = np.array([half_interval(ring) for ring in log_gain.T])
+    half = np.array([jackknife(ring).half_width for ring in log_gain.T])
     others = _unbiased(_coherence(*without), rings.averages)
-    kept, interval = _kept(frequency, coherence, others, level)
+    kept, interval, uncertainty = _kept(frequency, coherence, others, level)
     safe = np.maximum(coherence, 1e-6)
     return DirectionTransfer(
         frequency=frequency,
@@ -252,21 +256,23 @@ def _direction(
         random_error=np.sqrt((1 - coherence) / (2 * rings.averages * safe)),
         kept=kept,
         kept_interval=interval,
+        kept_uncertainty=uncertainty,
     )
 
 
 def _kept(
     frequency: FloatArray, coherence: FloatArray, others: FloatArray, level: float
-) -> tuple[float | None, Interval]:
+) -> tuple[float | None, Interval, Uncertainty | None]:
     """Frequency up to which the coherence holds the level, with its interval."""
     value = _crossing(frequency, coherence, level)
     reached = np.array([_crossing(frequency, other, level) for other in others])
     if value == 0:
-        return None, (0.0, float(max(frequency[0], reached.max())))
+        return None, (0.0, float(max(frequency[0], reached.max()))), None
     if value >= frequency[-1]:
-        return float(frequency[-1]), (float(reached.min()), float("inf"))
-    half = half_interval(reached)
-    return value, (max(value - half, 0.0), value + half)
+        return float(frequency[-1]), (float(reached.min()), float("inf")), None
+    uncertainty = jackknife(reached)
+    half = uncertainty.half_width
+    return value, (max(value - half, 0.0), value + half), uncertainty
 
 
 def _crossing(frequency: FloatArray, coherence: FloatArray, level: float) -> float:
