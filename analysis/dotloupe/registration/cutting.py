@@ -11,7 +11,7 @@ from dotloupe.capture import LUMINANCE, Capture, Lighting, fit_lighting
 from dotloupe.errors import RegionError
 from dotloupe.patch import Patch, Region, clear_paper_mm
 from dotloupe.registration.averaging import REACH, averaged, averaging_step
-from dotloupe.registration.homography import jacobian, map_points
+from dotloupe.registration.homography import jacobian, local_scale, map_points
 
 PAPER_BOX_MM = 0.12
 MOST_TILT_DEG = 12.0
@@ -55,12 +55,12 @@ def paper_lighting(capture: Capture, patch: Patch, homography: FloatArray) -> Li
     to_capture = np.linalg.inv(homography)
     points = map_points(to_capture, clear_paper_mm(patch))
     middle_mm = (patch.size_mm[0] / 2, patch.size_mm[1] / 2)
-    scale = np.sqrt(abs(np.linalg.det(jacobian(to_capture, middle_mm))))
+    scale = local_scale(to_capture, middle_mm)
     half = max(1, round(PAPER_BOX_MM * scale / 2))
     rows, columns = capture.shape
     inside = np.all((points > half) & (points < np.array([columns, rows]) - half - 1), axis=1)
     points = points[inside]
-    step = averaging_step(float(scale))
+    step = averaging_step(scale)
     offsets = np.arange(-half, half + 1, step) + half % step
     centre = np.round(points).astype(int)
     box_rows = (centre[:, 1, None] + offsets)[:, :, None]

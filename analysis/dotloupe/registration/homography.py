@@ -1,4 +1,4 @@
-"""Points through a homography, and its local scale."""
+"""Points through a homography, and its derivative and scale about a point."""
 
 from __future__ import annotations
 
@@ -13,8 +13,18 @@ def map_points(homography: FloatArray, points: FloatArray) -> FloatArray:
     return np.asarray(mapped[..., :2] / mapped[..., 2:])
 
 
-def jacobian(homography: FloatArray, point: tuple[float, float]) -> FloatArray:
-    """Derivative of the mapped point by the point, shape (2, 2)."""
+def jacobian(homography: FloatArray, point: FloatArray | tuple[float, float]) -> FloatArray:
+    """Derivative of the mapped point by the point (x, y), shape (2, 2)."""
     x, y, w = homography @ (point[0], point[1], 1.0)
     mapped = np.array([x, y]) / w
-    return (homography[:2, :2] - np.outer(mapped, homography[2, :2])) / w
+    return np.asarray((homography[:2, :2] - np.outer(mapped, homography[2, :2])) / w)
+
+
+def local_scale(homography: FloatArray, point: FloatArray | tuple[float, float]) -> float:
+    """Units after the map per unit before it, about a point (x, y): sqrt |det J|."""
+    return float(np.sqrt(abs(np.linalg.det(jacobian(homography, point)))))
+
+
+def pixels_per_mm(to_mm: FloatArray, point_mm: FloatArray | tuple[float, float]) -> float:
+    """Capture pixels per mm about a point of the patch, by a homography from pixel to mm."""
+    return local_scale(np.linalg.inv(to_mm), point_mm)

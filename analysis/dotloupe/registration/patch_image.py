@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from dotloupe.registration.homography import jacobian, map_points
+from dotloupe.registration.homography import local_scale, map_points
 
 if TYPE_CHECKING:
     from dotloupe.arrays import FloatArray, IntArray
@@ -124,7 +124,7 @@ def _strip(
     columns, rows = size
     to_capture = np.linalg.inv(homography)
     middle = np.array(corner_mm) + np.array(size) / 2 / pixels_per_mm
-    scale = float(np.sqrt(abs(np.linalg.det(jacobian(to_capture, (middle[0], middle[1]))))))
+    scale = local_scale(to_capture, middle)
     step = max(1, int(scale / (FINER * pixels_per_mm)))
     thin = max(1, step // LEAST_OF_BLOCK)
     step -= step % thin

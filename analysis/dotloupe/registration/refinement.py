@@ -12,8 +12,8 @@ from dotloupe.registration.homography import map_points
 from dotloupe.registration.window_shifts import WindowShifts, measure_level
 from dotloupe.registration.working_resolution import (
     grid_centres,
-    local_scale,
     prepare_level,
+    sampling_ratio,
     usable_centres,
     window_texture,
 )
@@ -119,7 +119,7 @@ def refine_homography(
     if matrix.shape != (3, 3) or not np.all(np.isfinite(matrix)):
         raise InputError("The homography to refine must be a finite 3 x 3 matrix.")
     centre = (np.array(observed.shape[::-1]) - 1) / 2
-    working_px = max(1.0, local_scale(matrix, centre))
+    working_px = max(1.0, sampling_ratio(matrix, centre))
     error = 2.0 if start_error_px is None else start_error_px / working_px
     best: Refinement | None = None
     for coarseness in [2**n for n in range(5, 0, -1) if n <= 2 or 2**n <= error / 1.5] + [1]:
@@ -136,7 +136,7 @@ def refine_homography(
         matrix = best.homography
     if best is None:
         raise NotFitError("Fewer than four windows hold structure found in the reference too.")
-    scale = local_scale(best.homography, centre)
+    scale = sampling_ratio(best.homography, centre)
     return replace(best, residual_reference_px=best.residual_px / scale)
 
 

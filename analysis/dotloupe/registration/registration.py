@@ -12,7 +12,7 @@ from dotloupe.capture import Capture, SentPicture, picture_of
 from dotloupe.errors import NotFitError
 from dotloupe.patch import PATCH_VERSION, Patch, PatchCode
 from dotloupe.registration.code_reading import read_code
-from dotloupe.registration.homography import jacobian, map_points
+from dotloupe.registration.homography import map_points, pixels_per_mm
 from dotloupe.registration.mark_search import find_marks
 from dotloupe.registration.reduced_images import mean_of_channels, reduced_green, reduction_matrix
 from dotloupe.registration.refinement import refine_homography
@@ -155,12 +155,6 @@ def _reference(patch: Patch) -> tuple[FloatArray, float]:
     repeats = max(1, round(REFERENCE_PPI / ppi))
     green = patch.reflectance(ppi)[..., 1].astype(np.float32)
     return green.repeat(repeats, axis=0).repeat(repeats, axis=1), ppi * repeats / MM_PER_INCH
-
-
-def pixels_per_mm(homography: FloatArray, point_mm: FloatArray) -> float:
-    """Capture pixels per mm about a point of the patch, the mean over directions."""
-    local = jacobian(np.linalg.inv(homography), (float(point_mm[0]), float(point_mm[1])))
-    return float(np.sqrt(abs(np.linalg.det(local))))
 
 
 def _on_picture(capture: Capture, picture: str | Path | FloatArray | SentPicture) -> Registration:

@@ -10,7 +10,7 @@ import numpy as np
 import scipy
 
 from dotloupe.errors import InputError
-from dotloupe.registration.homography import map_points
+from dotloupe.registration.homography import local_scale, map_points
 
 if TYPE_CHECKING:
     from dotloupe.arrays import FloatArray
@@ -36,12 +36,10 @@ class Level:
     step_px: int
 
 
-def local_scale(homography: FloatArray, point: FloatArray) -> float:
-    """Observed pixels per reference pixel at one observed point (x, y)."""
-    h = homography
-    w = float(h[2, :2] @ point + h[2, 2])
-    determinant = abs(float(np.linalg.det(h))) / abs(w) ** 3
-    return 1.0 / np.sqrt(determinant) if determinant > 0 else np.inf
+def sampling_ratio(homography: FloatArray, point: FloatArray) -> float:
+    """Observed pixels per reference pixel about an observed point (x, y)."""
+    scale = local_scale(homography, point)
+    return 1.0 / scale if scale > 0 else np.inf
 
 
 def block_mean(image: FloatArray, step: int) -> FloatArray:
@@ -79,7 +77,7 @@ def prepare_level(
         Further reduction by this factor, for a start that is far off.
     """
     height, width = observed.shape
-    scale = local_scale(homography, np.array([(width - 1) / 2, (height - 1) / 2]))
+    scale = sampling_ratio(homography, np.array([(width - 1) / 2, (height - 1) / 2]))
     if not np.isfinite(scale) or scale <= 0:
         raise InputError("The homography to refine is singular; give one that maps the frame.")
     step = max(1, int(scale + 1e-9)) * coarseness
@@ -143,7 +141,7 @@ def window_texture(
     """Mean squared gradient of the reference where each window looks."""
     inner = working_homography(level, homography)
     down, across = np.gradient(level.spline)
-    side = max(3, int(2 * radius / local_scale(inner, centres.mean(axis=0))))
+    side = max(3, int(2 * radius / sampling_ratio(inner, centres.mean(axis=0))))
     energy = scipy.ndimage.uniform_filter(down * down + across * across, side, mode="nearest")
     column, row = np.round(map_points(inner, centres)).astype(int).T
     height, width = energy.shape

@@ -12,7 +12,7 @@ from scipy.optimize import minimize_scalar
 from dotloupe.errors import RegionError
 from dotloupe.registration.homography import jacobian, map_points
 from dotloupe.registration.reduced_images import reduced_luminance, reduction_matrix
-from dotloupe.registration.working_resolution import local_scale
+from dotloupe.registration.working_resolution import sampling_ratio
 
 if TYPE_CHECKING:
     from dotloupe.arrays import FloatArray
@@ -75,7 +75,7 @@ def picture_grid(capture: Capture, picture: SentPicture, homography: FloatArray)
         The frame shows next to nothing of the picture.
     """
     middle = (np.array(capture.shape[::-1]) - 1) / 2
-    scale = local_scale(homography, middle)
+    scale = sampling_ratio(homography, middle)
     factor = max(1, int(scale / GRID_PER_PICTURE_PX))
     to_picture = homography @ reduction_matrix(factor)
     shape = (capture.shape[0] // factor, capture.shape[1] // factor)

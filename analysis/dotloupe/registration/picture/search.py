@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from dotloupe.errors import DotloupeError, InputError, NotFitError
-from dotloupe.registration.homography import map_points
+from dotloupe.registration.homography import jacobian, map_points
 from dotloupe.registration.picture.features import find_features, propose_by_features
 from dotloupe.registration.picture.repeats import find_repeats
 from dotloupe.registration.picture.templates import propose_by_templates
@@ -22,7 +22,7 @@ from dotloupe.registration.picture.verification import (
     share_agreeing,
 )
 from dotloupe.registration.refinement import Refinement, refine_homography
-from dotloupe.registration.working_resolution import block_mean, block_to_full, local_scale
+from dotloupe.registration.working_resolution import block_mean, block_to_full, sampling_ratio
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -193,7 +193,7 @@ def _try(
     small = block_mean(frame, step)
     to_frame = block_to_full(step)
     start = candidate.homography @ to_frame
-    scale = local_scale(start, _middle(small))
+    scale = sampling_ratio(start, _middle(small))
     coarse = _refined(small, sent, start, candidate.error_px * scale, scales, step)
     if coarse is None:
         return None
@@ -208,7 +208,7 @@ def _try(
 
 
 def _trial(frame: FloatArray, refinement: Refinement, likeness: Likeness) -> _Trial:
-    scale = local_scale(refinement.homography, _middle(frame))
+    scale = sampling_ratio(refinement.homography, _middle(frame))
     agreement = share_agreeing(refinement.shifts)
     return _Trial(refinement, likeness, agreement, refinement.uncertainty_px / scale, scale)
 
@@ -254,7 +254,7 @@ def _refined(
         return None
     points = refinement.shifts.centres[refinement.used]
     moved = map_points(refinement.homography, points) - map_points(start, points)
-    allowed = WANDER * max(error_px, 1.0) / local_scale(start, _middle(frame))
+    allowed = WANDER * max(error_px, 1.0) / sampling_ratio(start, _middle(frame))
     return refinement if np.sqrt(np.mean(np.sum(moved**2, axis=1))) < allowed else None
 
 
@@ -266,7 +266,7 @@ def _plausible(homography: FloatArray, shape: tuple[int, ...], scales: tuple[flo
     depth = points @ homography[2, :2] + homography[2, 2]
     if np.any(depth * np.sign(depth[-1]) <= 0) or np.linalg.det(homography) * depth[-1] <= 0:
         return False
-    along = [np.linalg.svd(_jacobian(homography, point), compute_uv=False) for point in points]
+    along = [np.linalg.svd(jacobian(homography, point), compute_uv=False) for point in points]
     stretch = np.maximum(np.array(along), 1e-9)
     middle = 1.0 / np.sqrt(np.prod(stretch[-1]))
     size = np.sqrt(np.prod(stretch, axis=1))
@@ -275,12 +275,6 @@ def _plausible(homography: FloatArray, shape: tuple[int, ...], scales: tuple[flo
         and np.max(stretch[:, 0] / stretch[:, 1]) < STRETCH
         and size.max() / size.min() < STRETCH
     )
-
-
-def _jacobian(homography: FloatArray, point: FloatArray) -> FloatArray:
-    ahead = map_points(homography, point + 0.5 * np.eye(2))
-    behind = map_points(homography, point - 0.5 * np.eye(2))
-    return np.asarray((ahead - behind).T)
 
 
 def _middle(frame: FloatArray) -> FloatArray:
@@ -312,8 +306,8 @@ def _not_found(best: _Trial | None) -> PictureMatch:
 
 def _match(frame: FloatArray, trial: _Trial) -> PictureMatch:
     homography = trial.refinement.homography
-    scale = local_scale(homography, _middle(frame))
-    turn = _jacobian(homography, _middle(frame))
+    scale = sampling_ratio(homography, _middle(frame))
+    turn = jacobian(homography, _middle(frame))
     return PictureMatch(
         found=True,
         scale=scale,

@@ -9,7 +9,11 @@ import numpy as np
 from scipy import fft, ndimage
 
 from dotloupe.registration.homography import map_points
-from dotloupe.registration.working_resolution import local_scale, prepare_level, working_homography
+from dotloupe.registration.working_resolution import (
+    prepare_level,
+    sampling_ratio,
+    working_homography,
+)
 
 if TYPE_CHECKING:
     from dotloupe.arrays import FloatArray
@@ -138,7 +142,7 @@ def share_agreeing(shifts: WindowShifts) -> float:
 
 def _working_pixels(observed: FloatArray, homography: FloatArray) -> float:
     centre = (np.array(observed.shape[::-1]) - 1) / 2
-    return observed.size / max(1, int(local_scale(homography, centre))) ** 2
+    return observed.size / max(1, int(sampling_ratio(homography, centre))) ** 2
 
 
 def predicted_pair(
