@@ -301,7 +301,7 @@ def measure_all(paths: list[Path], workers: int) -> tuple[float, float, list[flo
     start, cpu = time.perf_counter(), getrusage(RUSAGE_CHILDREN)
     last = start
     each, numbers, peak = [], [], 0
-    for measured in session.measure_paths(paths, anew=True):
+    for measured in session.measure_paths(paths, use_cache=False):
         assert measured.fit, measured.reasons
         numbers.append(measured.to_dict())
         peak = max(peak, _tree_bytes())

@@ -231,7 +231,7 @@ def _published(folder: Path) -> Reader:
         (place / "published.json").write_bytes(content)
         published = remeasure.load_published(place / "published.json")
         with patch.object(
-            remeasure, "measure_paths", lambda paths, **_: [shots[p.name] for p in paths]
+            remeasure, "measure_paths", lambda paths, *_, **__: [shots[p.name] for p in paths]
         ):
             remeasure.remeasure(published)
 

@@ -14,6 +14,7 @@ from skimage import data
 from dotloupe.evaluate.own_picture import SIZE_UNKNOWN
 from dotloupe.session.checking import check_path
 from dotloupe.session.measuring import measure_path
+from dotloupe.session.options import RunOptions
 from dotloupe.session.own_picture_file import OwnPictureFile
 
 PPI = 300.0
@@ -38,7 +39,7 @@ def files(picture, photographed, tmp_path_factory):
 
 
 def own(files, sent, width_mm=WIDTH_MM):
-    return OwnPictureFile(files / f"{sent}.png", width_mm)
+    return RunOptions(picture=OwnPictureFile(files / f"{sent}.png", width_mm))
 
 
 @pytest.mark.parametrize(
@@ -50,8 +51,8 @@ def own(files, sent, width_mm=WIDTH_MM):
 )
 def test_fit_and_at_which_scale(files, name, scale, verdict, words):
     """The camera's scale to 1 %: the frame is a little in perspective, it is that of its middle."""
-    path, picture = files / f"{name}.tif", own(files, "sent")
-    checked = check_path(path, picture)
+    path, options = files / f"{name}.tif", own(files, "sent")
+    checked = check_path(path, options)
     said = " ".join(checked.messages)
     assert checked.verdict == verdict
     assert all(word in said for word in words), said
@@ -64,8 +65,8 @@ def test_fit_and_at_which_scale(files, name, scale, verdict, words):
 
 def test_what_is_warned_of_goes_with_the_measurement(files):
     """Without the width of the print: fit, with a warning, and in picture pixels."""
-    path, picture = files / "far.tif", own(files, "sent", None)
-    checked, measured = check_path(path, picture), measure_path(path, picture=picture)
+    path, options = files / "far.tif", own(files, "sent", None)
+    checked, measured = check_path(path, options), measure_path(path, options)
     assert (checked.verdict, measured.fit) == ("fit, with a warning", True)
     assert SIZE_UNKNOWN in checked.messages
     assert set(checked.messages) <= set(measured.warnings)
@@ -77,8 +78,8 @@ def test_what_is_warned_of_goes_with_the_measurement(files):
     [("clipped", "sent", "at full; expose less"), ("far", "other", "not found in the picture")],
 )
 def test_not_fit_as_when_measured(files, name, sent, words):
-    path, picture = files / f"{name}.tif", own(files, sent)
-    checked, measured = check_path(path, picture), measure_path(path, picture=picture)
+    path, options = files / f"{name}.tif", own(files, sent)
+    checked, measured = check_path(path, options), measure_path(path, options)
     assert (checked.verdict, measured.fit) == ("not fit", False)
     assert words in checked.messages[0]
     assert measured.reasons == ("; ".join(checked.fitness.reasons),)

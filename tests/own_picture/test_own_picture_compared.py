@@ -13,7 +13,7 @@ from skimage import data
 
 from dotloupe import ladder, measure_capture, rank
 from dotloupe.errors import InputError
-from dotloupe.session.measuring import by_sent_ppi, with_named_ppi
+from dotloupe.session.settings import by_sent_ppi, with_named_ppi
 
 SHAPE = (560, 720)
 BLURS_PX = {"sharp": 0.5, "soft": 0.8, "softer": 1.2}

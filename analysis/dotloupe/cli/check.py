@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from dotloupe.cli.measuring_options import PictureFile, PrintWidth, run_options
 from dotloupe.cli.output import INPUT_AT_FAULT, NONE_FIT, progress
-from dotloupe.cli.picture_options import PictureFile, PrintWidth, own_picture
 from dotloupe.report.text import shown
 
 if TYPE_CHECKING:
@@ -41,16 +41,16 @@ def check(
     judged: that takes a patch.
     """
     from dotloupe.capture import given_paths
-    from dotloupe.session import check_path, died, in_processes, sent
+    from dotloupe.session import check_path, died, in_processes
 
     paths = given_paths(captures)
-    own = own_picture(picture, print_width_mm)
-    if own is not None:
+    options = run_options(picture, print_width_mm)
+    if options.picture is not None:
         # a picture that cannot be read is no fault of the photographs
-        sent(own)
+        options.picture.load()
     checked = []
     with progress(len(paths), quiet) as done:
-        for one in in_processes(partial(check_path, picture=own), paths, died):
+        for one in in_processes(partial(check_path, options=options), paths, died):
             checked.append(one)
             done(Path(one.path).name)
     for one in checked:

@@ -14,6 +14,7 @@ import typer
 
 from dotloupe.cli.check import check
 from dotloupe.cli.help import PlainHelp
+from dotloupe.cli.measuring_options import PictureFile, PrintWidth, run_options
 from dotloupe.cli.open_folder import open_folder
 from dotloupe.cli.output import (
     INPUT_AT_FAULT,
@@ -28,7 +29,6 @@ from dotloupe.cli.output import (
     system_fault,
     write_json,
 )
-from dotloupe.cli.picture_options import PictureFile, PrintWidth, own_picture
 from dotloupe.cli.sheet import sheet
 from dotloupe.cli.simulate import simulate
 from dotloupe.cli.track import track
@@ -38,7 +38,7 @@ from dotloupe.session import TERMINATED, end_when_terminated
 
 if TYPE_CHECKING:
     from dotloupe.measurement import Measurement
-    from dotloupe.session import OwnPictureFile, PlannedCapture
+    from dotloupe.session import PlannedCapture, RunOptions
 
 DONE, INTERRUPTED = 0, 130
 REPORT_FOLDER = Path("dotloupe_report")
@@ -127,7 +127,6 @@ def measure(
     from dotloupe.capture import given_paths
     from dotloupe.report.text import measurement_table
     from dotloupe.session import (
-        camera_of,
         measure_paths,
         measure_planned,
         plan_given,
@@ -135,25 +134,16 @@ def measure(
     )
 
     check_places(json_file)
-    own = own_picture(picture, print_width_mm)
-    edge = None if camera is None else camera_of(camera)
+    options = run_options(picture, print_width_mm, camera, cluster)
     if plan := plan_given(captures):
-        planned, distance = planned_captures(plan), plan.viewing_distance_mm
+        planned = planned_captures(plan)
+        options = replace(options, viewing_distance_mm=plan.viewing_distance_mm)
         with progress(len(planned), quiet) as told:
-            measurements = _all(
-                measure_planned(
-                    planned,
-                    viewing_distance_mm=distance,
-                    picture=own,
-                    camera=edge,
-                    progress=told,
-                    cluster=cluster,
-                )
-            )
+            measurements = _all(measure_planned(planned, replace(options, progress=told)))
     else:
         paths = given_paths(captures)
         with progress(len(paths), quiet) as told:
-            found = measure_paths(paths, picture=own, camera=edge, progress=told, cluster=cluster)
+            found = measure_paths(paths, replace(options, progress=told))
             measurements = [replace(m, details={}) for m in found]
     name_faults(measurements)
     if json_file != "-" and not quiet:
@@ -186,8 +176,8 @@ def rank(
     from dotloupe.report.text import ranking_table, wrapped
 
     check_places(json_file, out)
-    own = own_picture(picture, print_width_mm)
-    settings, distance = _measured(folders, quiet, own, cluster, camera)
+    options = run_options(picture, print_width_mm, camera, cluster)
+    settings, distance = _measured(folders, options, quiet=quiet)
     ranking = rank_settings(settings, viewing_distance_mm=distance)
     if json_file != "-" and not quiet:
         typer.echo(ranking_table(ranking))
@@ -233,8 +223,8 @@ def ladder(
 
     size = _print_size(print_mm, picture_ppi)
     check_places(json_file, out)
-    own = own_picture(picture, print_width_mm)
-    settings, distance = _measured(folders, quiet, own, cluster, camera, ladder=True)
+    options = run_options(picture, print_width_mm, camera, cluster)
+    settings, distance = _measured(folders, options, quiet=quiet, ladder=True)
     settings = with_named_ppi(settings)
     result = climb(by_sent_ppi(_all(settings)))
     result = replace(result, parameters={**result.parameters, "viewing_distance_mm": distance})
@@ -301,11 +291,9 @@ def _print_size(text: str, picture_ppi: float | None) -> tuple[float, float] | N
 
 def _measured(
     places: Sequence[Path],
-    quiet: bool,
-    picture: OwnPictureFile | None,
-    cluster: str | None,
-    camera: Path | None,
+    options: RunOptions,
     *,
+    quiet: bool,
     ladder: bool = False,
 ) -> tuple[dict[str, tuple[Measurement, ...]], float]:
     """Measure folders of captures, or a plan's, and name those that gave nothing.
@@ -313,7 +301,6 @@ def _measured(
     Returns the measurements by setting, and the viewing distance in mm.
     """
     from dotloupe.session import (
-        camera_of,
         compared_captures,
         measure_planned,
         measure_settings,
@@ -321,32 +308,20 @@ def _measured(
         refuse_twins,
         setting_paths,
     )
-    from dotloupe.units import VIEWING_DISTANCE_MM
 
-    edge = None if camera is None else camera_of(camera)
     if plan := plan_given(places):
-        distance = plan.viewing_distance_mm
+        options = replace(options, viewing_distance_mm=plan.viewing_distance_mm)
         planned = compared_captures(plan, ladder=ladder)
         refuse_twins(_by_setting(planned))
         with progress(len(planned), quiet) as told:
-            settings = measure_planned(
-                planned,
-                viewing_distance_mm=distance,
-                picture=picture,
-                camera=edge,
-                progress=told,
-                cluster=cluster,
-            )
+            settings = measure_planned(planned, replace(options, progress=told))
     else:
-        distance = VIEWING_DISTANCE_MM
         paths = setting_paths(places)
         refuse_twins(paths)
         with progress(sum(map(len, paths.values())), quiet) as told:
-            settings = measure_settings(
-                paths, picture=picture, camera=edge, progress=told, cluster=cluster
-            )
+            settings = measure_settings(paths, replace(options, progress=told))
     name_faults(_all(settings))
-    return settings, distance
+    return settings, options.viewing_distance_mm
 
 
 def _by_setting(planned: Sequence[PlannedCapture]) -> dict[str, list[Path]]:

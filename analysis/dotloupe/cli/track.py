@@ -61,7 +61,7 @@ def add(
     Example: dotloupe track add plan.toml
     """
     from dotloupe.compare.history import History
-    from dotloupe.session import measure_paths, plan_given
+    from dotloupe.session import RunOptions, measure_paths, plan_given
 
     store = History(history)
     names = {"printer": printer, "paper": paper, "mode": mode}
@@ -76,7 +76,7 @@ def add(
         if missing:
             raise InputError(f"track add: give {', '.join(missing)}, or a session file PLAN.toml")
         with progress(len(captures), quiet) as told:
-            measured = _readable(measure_paths(captures, progress=told))
+            measured = _readable(measure_paths(captures, RunOptions(progress=told)))
         day = printed_on or date.today().isoformat()  # noqa: DTZ011  the person's own day
         new, count = len(store.add(measured, **names, printed_on=day)), len(measured)
     typer.echo(f"{history}: {new} of {count} captures are new")
@@ -84,7 +84,7 @@ def add(
 
 def _add_planned(store: History, plan: Plan, *, quiet: bool) -> tuple[int, int]:
     """Add a plan's captures, those of one mode and day together; how many are new, of how many."""
-    from dotloupe.session import measure_planned, planned_captures
+    from dotloupe.session import RunOptions, measure_planned, planned_captures
 
     planned = planned_captures(plan)
     undated = next((c.run for c in planned if c.run.printed is None), None)
@@ -93,7 +93,8 @@ def _add_planned(store: History, plan: Plan, *, quiet: bool) -> tuple[int, int]:
         raise plan.fault(("runs", plan.runs.index(undated)), message)
     distance = plan.viewing_distance_mm
     with progress(len(planned), quiet) as told:
-        settings = measure_planned(planned, viewing_distance_mm=distance, progress=told)
+        options = RunOptions(viewing_distance_mm=distance, progress=told)
+        settings = measure_planned(planned, options)
     by_path = {m.path: m for m in _readable(m for group in settings.values() for m in group)}
     groups: dict[tuple[str, date], list[Measurement]] = {}
     for capture in planned:

@@ -11,7 +11,8 @@ from dotloupe.evaluate import cautions, examine_own_picture
 from dotloupe.fitness import Fitness, examine, examine_unregistered, place_said
 from dotloupe.measure.edge import EdgeResponse
 from dotloupe.registration import View, register, view_of
-from dotloupe.session.own_picture_file import OwnPictureFile, sent, shows_no_patch
+from dotloupe.session.options import DEFAULT_OPTIONS, RunOptions
+from dotloupe.session.own_picture_file import shows_no_patch
 from dotloupe.session.worker_processes import DIED
 
 
@@ -60,14 +61,20 @@ class Checked:
         return (*self.fitness.reasons, *self.fitness.warnings, *self.cautions)
 
 
-def check_path(path: Path, picture: OwnPictureFile | None = None) -> Checked:
-    """Read and examine one photograph; one without marks against the picture, where it is given."""
+def check_path(path: Path, options: RunOptions = DEFAULT_OPTIONS) -> Checked:
+    """Read and examine one photograph; one without marks against the picture, where it is given.
+
+    Parameters
+    ----------
+    path : Path
+    options : RunOptions
+    """
     try:
         capture = load_capture(path)
     except InputError as error:
         return Checked(str(path), None, str(error).removeprefix(f"{path}: "))
-    if picture is not None and shows_no_patch(capture):
-        return _against_picture(capture, sent(picture))
+    if options.picture is not None and shows_no_patch(capture):
+        return _against_picture(capture, options.picture.load())
     try:
         view = view_of(capture, register(capture))
     except DotloupeError as error:

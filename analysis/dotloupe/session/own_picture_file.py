@@ -1,4 +1,4 @@
-"""The picture that photographs without marks show, as it is given: its file, and how wide it is."""
+"""One's own picture as a person gives it: its file, and how wide it was printed."""
 
 from __future__ import annotations
 
@@ -21,32 +21,31 @@ class OwnPictureFile:
     print_width_mm: float | None = None
 
     @property
-    def name(self) -> str:
-        """What tells it from every other picture: its content, and how wide it was printed.
+    def content_key(self) -> str:
+        """Name of its content and of the width of its print.
 
         Raises
         ------
         InputError
             It is no picture that can be read.
         """
-        return f"{sent(self).sha256} {self.print_width_mm}"
+        return f"{self.load().sha256} {self.print_width_mm}"
 
+    def load(self) -> SentPicture:
+        """Read the picture, once as long as its file holds the same.
 
-def sent(picture: OwnPictureFile) -> SentPicture:
-    """Read the picture, once as long as its file holds the same.
+        Raises
+        ------
+        InputError
+            It is no picture that can be read.
+        """
+        from dotloupe.storage import cache
 
-    Raises
-    ------
-    InputError
-        It is no picture that can be read.
-    """
-    from dotloupe.storage import cache as kept
-
-    return _read(picture, kept.content_of(picture.path))
+        return _load(self, cache.content_of(self.path))
 
 
 @lru_cache(maxsize=1)
-def _read(picture: OwnPictureFile, _content: str | None) -> SentPicture:
+def _load(picture: OwnPictureFile, _content: str | None) -> SentPicture:
     from dotloupe.capture import load_picture
 
     return load_picture(picture.path, picture.print_width_mm)

@@ -10,7 +10,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from dotloupe.errors import InputError
-from dotloupe.session.measuring import Progress, camera_of, measure_paths
+from dotloupe.session.measuring import load_reference_edge, measure_paths
+from dotloupe.session.options import Progress, RunOptions
 from dotloupe.units import VIEWING_DISTANCE_MM
 
 if TYPE_CHECKING:
@@ -123,11 +124,11 @@ def remeasure(
     """
     from dotloupe.compare import corrections
 
-    paths, distance = [c.path for c in published.captures], published.viewing_distance_mm
-    camera = None if published.camera is None else camera_of(published.camera)
-    again = measure_paths(
-        paths, viewing_distance_mm=distance, camera=camera, progress=progress, anew=True
+    camera = None if published.camera is None else load_reference_edge(published.camera)
+    options = RunOptions(
+        camera=camera, viewing_distance_mm=published.viewing_distance_mm, progress=progress
     )
+    again = measure_paths([c.path for c in published.captures], options, use_cache=False)
     groups: dict[str, list[Measurement]] = {}
     for capture, m in zip(published.captures, again, strict=True):
         groups.setdefault(capture.group, []).append(replace(m, print_id=capture.print_id))

@@ -13,7 +13,7 @@ from dotloupe.capture import load_capture, load_picture
 from dotloupe.errors import DotloupeError, InputError
 from dotloupe.evaluate import MarkedRegion, with_marked
 from dotloupe.measurement import Measurement
-from dotloupe.session import OwnPictureFile, by_sent_ppi, measure_paths, with_named_ppi
+from dotloupe.session import OwnPictureFile, RunOptions, by_sent_ppi, measure_paths, with_named_ppi
 
 if TYPE_CHECKING:
     from dotloupe.compare.ladder import Ladder
@@ -137,9 +137,8 @@ def _climbed(measured: Measured) -> tuple[Ladder, tuple[str, ...]]:
 
 def _measured(task: Task, advance: Callable[[str], None]) -> Measured:
     paths = [p for group in task.settings.values() for p in group]
-    results = dict(
-        zip(paths, measure_paths(paths, picture=task.picture, progress=advance), strict=True)
-    )
+    options = RunOptions(picture=task.picture, progress=advance)
+    results = dict(zip(paths, measure_paths(paths, options), strict=True))
     if task.picture is not None and task.regions:
         ppi = load_picture(task.picture.path, task.picture.print_width_mm).ppi
         if ppi is None:

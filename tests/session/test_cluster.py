@@ -13,10 +13,11 @@ import pytest
 
 from dotloupe.errors import InputError
 from dotloupe.session.measuring import measure_path, measure_paths
+from dotloupe.session.options import RunOptions
 
 pytest.importorskip("distributed", reason="the extra 'cluster' is not installed")
 
-SAMPLE = Path(__file__).parents[1] / "sample_captures" / "quality" / "fine" / "print1.jpg"
+SAMPLE = Path(__file__).parents[2] / "sample_captures" / "quality" / "fine" / "print1.jpg"
 PATIENCE_S = 120
 
 
@@ -75,9 +76,8 @@ def test_a_worker_killed_in_the_run_costs_no_result_and_doubles_none(
             workers[0].kill()
 
     monkeypatch.chdir(tmp_path)
-    results = list(
-        measure_paths([Path(p.name) for p in paths], progress=progress, cluster=scheduler)
-    )
+    options = RunOptions(progress=progress, cluster=scheduler)
+    results = list(measure_paths([Path(p.name) for p in paths], options))
     assert workers[0].wait() < 0
     assert workers[1].poll() is None
     assert told == [path.name for path in paths]
@@ -91,7 +91,7 @@ def test_a_worker_killed_in_the_run_costs_no_result_and_doubles_none(
 def test_a_scheduler_without_workers_is_named(scheduler, monkeypatch):
     monkeypatch.setattr("dotloupe.session.cluster.PATIENCE_S", 1)
     with pytest.raises(InputError, match="has no worker; start some"):
-        next(measure_paths([SAMPLE], cluster=scheduler, anew=True))
+        next(measure_paths([SAMPLE], RunOptions(cluster=scheduler), use_cache=False))
 
 
 def command(*arguments, **environment):

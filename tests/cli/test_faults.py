@@ -14,7 +14,7 @@ import pytest
 from dotloupe.cli import command as cli
 from dotloupe.cli.output import progress
 from dotloupe.measurement import Measurement, Number, print_id
-from dotloupe.session import measuring as session
+from dotloupe.session.measuring import measure_path
 from dotloupe.storage.file_names import as_text
 
 NAMES = {
@@ -27,7 +27,7 @@ NAMES = {
 }
 
 
-def measured(paths, **_):
+def measured(paths, *_, **__):
     """Stand for measuring: two prints a setting whose numbers differ a little."""
     for number, path in enumerate(paths):
         value = 4.0 + len(str(path)) % 7 / 10 + number / 100
@@ -40,7 +40,8 @@ def measured(paths, **_):
 def run(monkeypatch, tmp_path, capsys):
     """Run the command in this process, in an empty folder; status and what it said."""
     monkeypatch.chdir(tmp_path)
-    monkeypatch.setattr(session, "measure_paths", measured)
+    for importer in ("settings", "planned"):
+        monkeypatch.setattr(f"dotloupe.session.{importer}.measure_paths", measured)
     monkeypatch.setattr("dotloupe.session.measure_paths", measured)
     # how this process ends is the test runner's affair
     monkeypatch.setattr(cli, "end_when_terminated", lambda: None)
@@ -80,11 +81,8 @@ def test_a_setting_of_any_name_is_ranked_reported_and_kept(run, kind):
 
 @pytest.mark.parametrize("kind", NAMES)
 def test_a_missing_file_of_any_name_is_one_line(run, kind, monkeypatch):
-    monkeypatch.undo()
     path = f"{NAMES[kind]}.jpg"
-    monkeypatch.setattr(
-        session, "measure_paths", lambda paths, **_: map(session.measure_path, paths)
-    )
+    monkeypatch.setattr("dotloupe.session.measure_paths", lambda paths, _: map(measure_path, paths))
     status, out, err = run("measure", path)
     assert (status, out) == (2, "")
     assert err.count("\n") == 1
@@ -137,7 +135,6 @@ def test_what_the_system_refuses_is_one_line(run, monkeypatch, error, words):
     def refuses(*_, **__):
         raise error
 
-    monkeypatch.setattr(session, "measure_paths", refuses)
     monkeypatch.setattr("dotloupe.session.measure_paths", refuses)
     monkeypatch.setattr(cli, "_output_closed", lambda status: status)
     status, _, err = run("measure", "a.jpg")

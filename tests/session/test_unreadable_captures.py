@@ -15,7 +15,7 @@ from dotloupe.measurement import unread
 from dotloupe.session.measuring import measure_path, measure_paths
 from dotloupe.session.worker_processes import DIED, in_processes
 
-SAMPLE = Path(__file__).parents[1] / "sample_captures" / "quality" / "fast" / "print1.jpg"
+SAMPLE = Path(__file__).parents[2] / "sample_captures" / "quality" / "fast" / "print1.jpg"
 PATHS = [Path(f"{n}.jpg") for n in range(6)]
 
 

@@ -14,9 +14,10 @@ from dotloupe.measurement import Measurement, Number
 from dotloupe.session import measurement_cache as kept_measurements
 from dotloupe.session import measuring as session
 from dotloupe.session.measuring import measure_path, measure_paths
+from dotloupe.session.options import RunOptions
 from dotloupe.storage import cache as kept
 
-SAMPLES = Path(__file__).parents[1] / "sample_captures" / "quality"
+SAMPLES = Path(__file__).parents[2] / "sample_captures" / "quality"
 
 
 @pytest.fixture(autouse=True)
@@ -30,7 +31,8 @@ def noted(tmp_path, monkeypatch):
     log = tmp_path / "log"
     log.touch()
 
-    def note(path, viewing_distance_mm):
+    def note(path, options):
+        viewing_distance_mm = options.viewing_distance_mm
         with log.open("a") as file:
             file.write(f"{Path(path).name}\n")
         number = Number(viewing_distance_mm, 0.0, 1.0, "mm")
@@ -65,7 +67,9 @@ def test_one_capture_more_costs_one_measurement(tmp_path, noted):
 
 def test_what_a_number_hangs_on_is_part_of_its_name(tmp_path, noted):
     (path,) = files(tmp_path, 1)
-    near, far = (next(measure_paths([path], viewing_distance_mm=d)) for d in (250.0, 350.0))
+    near, far = (
+        next(measure_paths([path], RunOptions(viewing_distance_mm=d))) for d in (250.0, 350.0)
+    )
     assert (near.numbers["grain"].value, far.numbers["grain"].value) == (250.0, 350.0)
     path.write_bytes(b"another photograph")
     list(measure_paths([path]))
@@ -137,7 +141,7 @@ def test_what_could_not_be_read_is_not_kept(tmp_path):
 def test_asked_anew_a_kept_file_is_measured_again(tmp_path, noted):
     paths = files(tmp_path, 1)
     list(measure_paths(paths))
-    list(measure_paths(paths, anew=True))
+    list(measure_paths(paths, use_cache=False))
     assert noted() == ["0.jpg", "0.jpg"]
 
 
@@ -255,13 +259,14 @@ def test_what_was_given_beside_is_named_where_it_lies_now(tmp_path, given):
 def test_a_reference_edge_renamed_is_asked_for_by_its_new_name(tmp_path, monkeypatch):
     camera = SimpleNamespace(path="renamed.tif", sha256="1")
 
-    def note(path, camera, **_):
+    def note(path, options):
+        camera = options.camera
         edge = {"camera_file": {"path": camera.path, "sha256": camera.sha256}}
         sha256 = hashlib.sha256(Path(path).read_bytes()).hexdigest()
         return Measurement(str(path), sha256, "0", 1, 600, True, (), (), {}, {"parameters": edge})
 
     monkeypatch.setattr(session, "measure_path", note)
     paths = files(tmp_path, 1)
-    list(measure_paths(paths, camera=SimpleNamespace(path="blade.tif", sha256="1")))
-    (found,) = measure_paths(paths, camera=camera)
+    list(measure_paths(paths, RunOptions(camera=SimpleNamespace(path="blade.tif", sha256="1"))))
+    (found,) = measure_paths(paths, RunOptions(camera=camera))
     assert found.details["parameters"]["camera_file"]["path"] == "renamed.tif"

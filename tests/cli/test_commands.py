@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 import tifffile
 
-SAMPLES = Path(__file__).parents[1] / "sample_captures"
+SAMPLES = Path(__file__).parents[2] / "sample_captures"
 GOOD = SAMPLES / "quality" / "fast" / "print1.jpg"
 OTHER = SAMPLES / "quality" / "fine" / "print1.jpg"
 

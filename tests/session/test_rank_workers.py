@@ -11,9 +11,9 @@ from pathlib import Path
 import pytest
 
 from dotloupe.compare.ranking.ranking import rank
-from dotloupe.session.measuring import measure_settings, setting_paths
+from dotloupe.session.settings import measure_settings, setting_paths
 
-SAMPLES = Path(__file__).parents[1] / "sample_captures"
+SAMPLES = Path(__file__).parents[2] / "sample_captures"
 PRINTS = {
     "fast": ("quality/fast/print1.jpg", "quality/fast/print2.jpg"),
     "fine": ("quality/fine/print1.jpg",),

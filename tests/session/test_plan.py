@@ -13,8 +13,8 @@ from dotloupe.errors import InputError
 from dotloupe.measurement import CRITERIA, Measurement, Number
 from dotloupe.patch.patch import Patch
 from dotloupe.patch.sheet import GAP_MM, MARGIN_MM, save_on_sheet, slots_mm
-from dotloupe.session.measuring import compared_captures, measure_planned, plan_given
 from dotloupe.session.plan import load_plan, planned_captures, print_seconds, setting_names
+from dotloupe.session.planned import compared_captures, measure_planned, plan_given
 from dotloupe.session.remeasuring import load_published, remeasure
 
 HEAD = 'printer = "desk"\npaper = "lustre"\n'
@@ -167,7 +167,7 @@ def test_a_capture_of_another_print_is_not_fit(tmp_path, monkeypatch):
         measurement("c", run=3, sent_ppi=720.0),
         measurement("d", run=None, sent_ppi=None),
     ]
-    monkeypatch.setattr("dotloupe.session.measuring.measure_paths", lambda *_, **__: iter(seen))
+    monkeypatch.setattr("dotloupe.session.planned.measure_paths", lambda *_, **__: iter(seen))
     measured = measure_planned(planned_captures(load_plan(written(tmp_path, *runs))))["fast"]
     assert [m.fit for m in measured] == [True, False, False, True]
     assert [m.print_id for m in measured] == ["run 1", "run 2", "run 3", "run 4"]
@@ -259,7 +259,7 @@ def test_published_numbers_are_measured_again(tmp_path, monkeypatch, kind):
     now = {"a.jpg": 4.0, "b.jpg": 3.3, "c.jpg": 2.01}
     monkeypatch.setattr(
         "dotloupe.session.remeasuring.measure_paths",
-        lambda paths, **_: iter([measurement(p, now[p.name], sha256=p.name) for p in paths]),
+        lambda paths, *_, **__: iter([measurement(p, now[p.name], sha256=p.name) for p in paths]),
     )
     found, measurements = remeasure(load_published(published(tmp_path, result)))
     # intervals are 1 % wide: b moved by 10 %, c by 0.5 %

@@ -10,7 +10,8 @@ import pytest
 from dotloupe import Patch, camera_response, load_capture, simulate
 from dotloupe.evaluate.camera_reference import reference_edge
 from dotloupe.measurement import CAMERA_INCLUDED, CAMERA_TAKEN_OUT, camera_said
-from dotloupe.session.measuring import camera_of, measure_path
+from dotloupe.session.measuring import load_reference_edge, measure_path
+from dotloupe.session.options import RunOptions
 
 SHOT = simulate.Shot(seed=4)
 
@@ -50,7 +51,7 @@ def test_detail_is_that_of_the_print_once_the_camera_is_out(
     patch, sheet, path = printed
     true = true_detail(sheet, patch, axis)
     with_camera = measure_path(path)
-    without = measure_path(path, camera=camera_of(folder / "blade.tif"))
+    without = measure_path(path, RunOptions(camera=load_reference_edge(folder / "blade.tif")))
     behind, alone = (m.numbers[f"detail_{axis}"].value for m in (with_camera, without))
     table_row(
         "simulated blade: the camera taken out by its own photograph",

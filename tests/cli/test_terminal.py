@@ -17,7 +17,7 @@ import typer
 
 from dotloupe.cli.command import app
 
-SAMPLES = Path(__file__).parents[1] / "sample_captures" / "quality"
+SAMPLES = Path(__file__).parents[2] / "sample_captures" / "quality"
 COMMAND = [sys.executable, "-c", "from dotloupe.cli import main; main()"]
 
 

@@ -1,0 +1,55 @@
+"""How a run measures: one frozen set of options for all of its captures."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from dotloupe.units import VIEWING_DISTANCE_MM
+
+if TYPE_CHECKING:
+    from dotloupe.evaluate import ReferenceEdge
+    from dotloupe.session.own_picture_file import OwnPictureFile
+
+Progress = Callable[[str], None]
+"""Called with a file's name when it is done."""
+
+
+@dataclass(frozen=True)
+class RunOptions:
+    """How the captures of a run are measured.
+
+    Attributes
+    ----------
+    picture : OwnPictureFile or None
+        The picture that photographs without a patch's marks show.
+    camera : ReferenceEdge or None
+        Taken out of edges and grain of patches.
+    viewing_distance_mm : float
+        From which the prints are looked at.
+    cluster : str or None
+        Address of a Dask scheduler whose workers measure in place of this machine's.
+    progress : callable or None
+        Called with each file's name when it is done.
+    """
+
+    picture: OwnPictureFile | None = None
+    camera: ReferenceEdge | None = None
+    viewing_distance_mm: float = VIEWING_DISTANCE_MM
+    cluster: str | None = None
+    progress: Progress | None = None
+
+    @property
+    def references(self) -> str:
+        """Names of the picture and of the reference edge by their contents, for a cache's key."""
+        names = [] if self.picture is None else [self.picture.content_key]
+        names += [] if self.camera is None else [f"camera {self.camera.sha256}"]
+        return " ".join(names)
+
+    def for_workers(self) -> RunOptions:
+        """The same, without what concerns the process that collects the results alone."""
+        return replace(self, cluster=None, progress=None)
+
+
+DEFAULT_OPTIONS = RunOptions()

@@ -1,0 +1,82 @@
+"""The captures that a session file names: which are compared, and their measurements."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from pathlib import Path
+
+from dotloupe.errors import InputError
+from dotloupe.measurement import Measurement, unread
+from dotloupe.session.measuring import measure_paths
+from dotloupe.session.options import DEFAULT_OPTIONS, RunOptions
+from dotloupe.session.plan import Plan, PlannedCapture, load_plan, planned_captures
+
+
+def plan_given(places: Sequence[Path]) -> Plan | None:
+    """Return the plan where a session file is given in place of folders or captures.
+
+    Raises
+    ------
+    InputError
+        A session file beside anything else, or one at fault.
+    """
+    files = [place for place in places if place.suffix.lower() == ".toml"]
+    if not files:
+        return None
+    if len(places) > 1:
+        raise InputError(f"{files[0]}: a session file stands alone; give it and nothing else")
+    return load_plan(files[0])
+
+
+def compared_captures(plan: Plan, *, ladder: bool = False) -> tuple[PlannedCapture, ...]:
+    """Captures of a plan, to rank its settings or to climb its sent ppi.
+
+    Raises
+    ------
+    InputError
+        Photographs of one setting only; for a ladder, of more than one mode or alignment.
+    """
+    planned = planned_captures(plan)
+    if len({c.setting for c in planned}) == 1:
+        raise InputError(
+            f"{plan.path}: one setting alone has photographs; add captures of another to compare"
+        )
+    lines = sorted({(c.run.mode, c.run.alignment) for c in planned})
+    if ladder and len(lines) > 1:
+        names = "; ".join(", ".join(filter(None, line)) for line in lines)
+        raise InputError(
+            f"{plan.path}: a ladder climbs one mode and alignment, these are {names}; "
+            "give each a session file of its own"
+        )
+    return planned
+
+
+def measure_planned(
+    planned: Sequence[PlannedCapture], options: RunOptions = DEFAULT_OPTIONS
+) -> dict[str, tuple[Measurement, ...]]:
+    """Measure the captures of a plan, by setting, each named after the print that the plan states.
+
+    One whose own marks or code say that it shows another print is not fit.
+
+    Parameters
+    ----------
+    planned : sequence of PlannedCapture
+    options : RunOptions
+    """
+    results = measure_paths([c.path for c in planned], options)
+    settings: dict[str, list[Measurement]] = {}
+    for capture, measured in zip(planned, results, strict=True):
+        settings.setdefault(capture.setting, []).append(_as_planned(capture, measured))
+    return {name: tuple(group) for name, group in settings.items()}
+
+
+def _as_planned(capture: PlannedCapture, m: Measurement) -> Measurement:
+    run = capture.run
+    if m.run not in (None, run.run):
+        reason = f"its marks say run {m.run}, the session file run {run.run}; mend the file"
+    elif m.sent_ppi is not None and m.sent_ppi != run.ppi:
+        reason = f"its code says {m.sent_ppi:g} ppi, the session file {run.ppi}; mend the file"
+    else:
+        return replace(m, print_id=capture.print_id, run=run.run, sent_ppi=float(run.ppi))
+    return replace(unread(m.path, reason), print_id=capture.print_id)
