@@ -196,7 +196,7 @@ def decode_and_measure(path: Path) -> tuple[float, float, float]:
 
 def memory_beyond_image(path: Path) -> float:
     """Peak memory of measuring a file beyond its decoded pixels, over those; a warm process."""
-    from dotloupe.capture.reading import load_capture
+    from dotloupe.capture.loading import load_capture
     from dotloupe.session.measuring import measure_path
 
     measure_path(SAMPLES / "quality" / "fine" / "print1.jpg")
@@ -218,7 +218,7 @@ def slowest_steps(path: Path) -> list[tuple[str, float]]:
     """The five slowest steps of one file, least of some turns."""
     import cv2
 
-    from dotloupe.capture.reading import load_capture
+    from dotloupe.capture.loading import load_capture
     from dotloupe.evaluate import elements
     from dotloupe.fitness.examination import examine
     from dotloupe.registration.registration import register

@@ -9,7 +9,7 @@ import pytest
 import tifffile
 from PIL import Image, ImageCms, ImageOps
 
-from dotloupe.capture.reading import load_capture
+from dotloupe.capture.loading import load_capture
 from dotloupe.errors import InputError
 
 SIZE = (80, 120)

@@ -13,7 +13,7 @@ import pytest
 import tifffile
 from PIL import Image
 
-from dotloupe.capture.reading import capture_paths, load_capture
+from dotloupe.capture.loading import capture_paths, load_capture
 from dotloupe.capture.size_limit import MOST_MEGAPIXELS, MOST_VARIABLE
 from dotloupe.errors import InputError
 

@@ -29,6 +29,8 @@ from dotloupe.simulate.files import srgb_profile
 from dotloupe.simulate.optics import defocus_disc_mm
 from dotloupe.simulate.sensor import develop, encode, expose, mosaic_sites
 
+from .views import SHARP_PPI
+
 LIFE_SIZE = Camera(width_px=1600, height_px=1080, pitch_um=20.0)
 """50 pixels/mm at life size, with the depth of field of a life-size picture at f/5.6."""
 PRINT_PER_MM = 110.0
@@ -87,6 +89,12 @@ def printed():
         return made[number]
 
     return one
+
+
+@pytest.fixture(scope="session")
+def drawn():
+    """Green light of a patch drawn at the sampling of the capture."""
+    return Patch(600, 3).reflectance(SHARP_PPI)[..., 1] * 0.8
 
 
 def careful_shot(seed):

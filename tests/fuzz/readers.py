@@ -23,7 +23,7 @@ import numpy as np
 import tifffile
 from PIL import Image, ImageCms
 
-from dotloupe.capture.reading import load_capture
+from dotloupe.capture.loading import load_capture
 from dotloupe.compare.history.printer_history import History
 from dotloupe.compare.ranking.ranking import rank
 from dotloupe.errors import DotloupeError
@@ -31,7 +31,7 @@ from dotloupe.measurement import Measurement, Number
 from dotloupe.session import remeasuring as remeasure
 from dotloupe.session.plan import load_plan, planned_captures, setting_names
 
-DNG = Path(__file__).parents[1] / "capture" / "test_camera_file.py"
+DNG = Path(__file__).parents[1] / "capture" / "test_raw_file.py"
 PICTURE = np.random.default_rng(0).integers(0, 256, (66, 64, 3), dtype=np.uint8)
 PICTURE[20:50, 20:50] //= 8
 PLAN = """

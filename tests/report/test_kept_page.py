@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 
 import dotloupe
-from dotloupe.capture import reading
+from dotloupe.capture.loading import load_capture
 from dotloupe.compare.ranking.ranking import rank
 from dotloupe.measurement import CAMERA_TAKEN_OUT
 from dotloupe.report.plots import files as plot_files
@@ -41,7 +41,7 @@ def shots(pictured):
 def done(monkeypatch):
     """Photographs read and plots drawn, by name, in order."""
     read, drawn = [], []
-    load, draw = reading.load_capture, plot_files.svg_text
+    load, draw = load_capture, plot_files.svg_text
 
     def loading(path):
         read.append(Path(path).name)

@@ -1,4 +1,4 @@
-"""What decoding libraries say on standard error: kept off it, and listened to."""
+"""What decoding libraries write to standard error, captured."""
 
 from __future__ import annotations
 
@@ -16,23 +16,29 @@ _one_at_a_time = RLock()
 
 
 @contextmanager
-def overheard() -> Iterator[list[str]]:
-    """Keep a library's own lines off standard error, and give them when the block has ended.
+def captured_stderr() -> Iterator[list[str]]:
+    """Capture the lines written to standard error in the block, Python's and any library's.
 
-    Standard error belongs to the whole process, so that threads wait for each other here.
+    Standard error belongs to the whole process, so that threads wait for each other here. Where
+    it is closed, nothing is captured.
+
+    Yields
+    ------
+    list of str
+        Empty within the block, the lines after it.
     """
     lines: list[str] = []
-    kept = None
-    with _one_at_a_time, TemporaryFile() as said:
+    original = None
+    with _one_at_a_time, TemporaryFile() as written:
         with suppress(OSError, ValueError):
             sys.stderr.flush()
-            kept = os.dup(2)
-            os.dup2(said.fileno(), 2)
+            original = os.dup(2)
+            os.dup2(written.fileno(), 2)
         try:
             yield lines
         finally:
-            if kept is not None:
-                os.dup2(kept, 2)
-                os.close(kept)
-            said.seek(0)
-            lines += said.read().decode("utf-8", "replace").splitlines()
+            if original is not None:
+                os.dup2(original, 2)
+                os.close(original)
+            written.seek(0)
+            lines += written.read().decode("utf-8", "replace").splitlines()

@@ -9,8 +9,8 @@ from typing import IO, TYPE_CHECKING, Any, cast
 
 import numpy as np
 
-from dotloupe.capture import raw_file as camera_file
-from dotloupe.capture.captured_stderr import overheard
+from dotloupe.capture.captured_stderr import captured_stderr
+from dotloupe.capture.raw_file import RAW_SUFFIXES, decode_raw_file
 from dotloupe.capture.size_limit import check_size
 from dotloupe.errors import InputError
 
@@ -45,7 +45,7 @@ MOST_PAGES = 64
 """Pictures and thumbnails of a TIFF that are looked at: if damaged, their chain may be endless."""
 REDUCED_COPY = 1
 """Bit of a TIFF page's NewSubfileType that marks a thumbnail (TIFF 6.0, section 8)."""
-SUFFIXES = (".tif", ".tiff", ".png", ".jpg", ".jpeg", *camera_file.SUFFIXES)
+SUFFIXES = (".tif", ".tiff", ".png", ".jpg", ".jpeg", *RAW_SUFFIXES)
 
 
 @dataclass(frozen=True)
@@ -88,8 +88,8 @@ def decode(path: Path, data: mmap) -> Decoded:
     InputError
         The file is damaged, cut short or of another kind; the message says which.
     """
-    if path.suffix.lower() in camera_file.SUFFIXES:
-        return _decode_camera_file(path)
+    if path.suffix.lower() in RAW_SUFFIXES:
+        return _decode_raw_file(path)
     start = data[:16]
     if start.startswith(TIFF_STARTS):
         return _decode_tiff(path)
@@ -103,8 +103,8 @@ def decode(path: Path, data: mmap) -> Decoded:
     )
 
 
-def _decode_camera_file(path: Path) -> Decoded:
-    pixels, curve, orientation, warnings = camera_file.decode_camera_file(path)
+def _decode_raw_file(path: Path) -> Decoded:
+    pixels, curve, orientation, warnings = decode_raw_file(path)
     return Decoded(pixels, None, orientation, curve, warnings)
 
 
@@ -115,7 +115,7 @@ def _decode_tiff(path: Path) -> Decoded:
     try:
         with tifffile.TiffFile(path) as file:
             if DNG_TAG in file.pages.first.tags:
-                return _decode_camera_file(path)
+                return _decode_raw_file(path)
             pages = list(islice(file.pages, MOST_PAGES + 1))
             if len(pages) > MOST_PAGES:
                 raise InputError(
@@ -229,7 +229,7 @@ def _heard_by_opencv(data: mmap, flags: int) -> PixelArray | None:
     import cv2
 
     try:
-        with overheard() as lines:
+        with captured_stderr() as lines:
             pixels = cv2.imdecode(
                 np.frombuffer(data, np.uint8), flags | cv2.IMREAD_IGNORE_ORIENTATION
             )

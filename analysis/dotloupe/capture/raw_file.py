@@ -1,4 +1,4 @@
-"""Camera files: the sensor's own counts, linear, through LibRaw."""
+"""Raw files of cameras: the sensor's own counts, linear, through LibRaw."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from dotloupe.capture.captured_stderr import overheard
+from dotloupe.capture.captured_stderr import captured_stderr
 from dotloupe.capture.mosaic import Mosaic, demosaic, levels_of, mosaic_paper, pedestal_curve
 from dotloupe.capture.paper_level import paper_level
 from dotloupe.capture.size_limit import check_size
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
     from dotloupe.arrays import FloatArray
 
-SUFFIXES = (
+RAW_SUFFIXES = (
     *(".3fr", ".arw", ".cr2", ".cr3", ".crw", ".dng", ".erf", ".fff", ".iiq", ".mef", ".mos"),
     *(".mrw", ".nef", ".nrw", ".orf", ".pef", ".raf", ".raw", ".rw2", ".rwl", ".srw"),
 )
@@ -31,7 +31,7 @@ LIBRARY_COLOURS = "not a mosaic of two by two: interpolated bilinearly, which bl
 PREVIEW_PX = 1000
 
 
-def decode_camera_file(
+def decode_raw_file(
     path: Path,
 ) -> tuple[NDArray[np.uint16], FloatArray, int, tuple[str, ...]]:
     """Read a camera raw file.
@@ -57,7 +57,7 @@ def decode_camera_file(
     import rawpy
 
     try:
-        with overheard(), rawpy.imread(str(path)) as raw:
+        with captured_stderr(), rawpy.imread(str(path)) as raw:
             check_size(path, raw.sizes.width, raw.sizes.height)
             orientation = FLIPS.get(raw.sizes.flip, 1)
             pixels = _pixels(raw)

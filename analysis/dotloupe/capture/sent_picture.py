@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from dotloupe.arrays import FloatArray
 from dotloupe.capture.capture import LUMINANCE
-from dotloupe.capture.reading import load_capture
+from dotloupe.capture.loading import load_capture
 from dotloupe.errors import InputError
 from dotloupe.patch import srgb_decode
 

@@ -41,16 +41,17 @@ class Readings(Generic[Result]):
     faults: dict[str, str]
 
 
-def measure_edges(view: View, camera: Camera | None) -> Readings[EdgeResponse]:
-    """Slanted-edge response of every edge, by region."""
-    return _each(_named(view.regions("edge")), lambda region: measure_edge(view, region, camera))
+def measure_edges(
+    view: View, camera: Camera | None, regions: Iterable[Region] | None = None
+) -> Readings[EdgeResponse]:
+    """Slanted-edge response of every edge, or of those given, by region."""
 
+    def measure(region: Region) -> EdgeResponse:
+        cut = view.cut(region)
+        per_mm = cut.pixels_per_mm_x if region.direction == "x" else cut.pixels_per_mm_y
+        return slanted_edge(cut.luminance, per_mm, camera_mtf=camera)
 
-def measure_edge(view: View, region: Region, camera: Camera | None) -> EdgeResponse:
-    """Slanted-edge response of one edge."""
-    cut = view.cut(region)
-    per_mm = cut.pixels_per_mm_x if region.direction == "x" else cut.pixels_per_mm_y
-    return slanted_edge(cut.luminance, per_mm, camera_mtf=camera)
+    return _each(_named(view.regions("edge") if regions is None else regions), measure)
 
 
 def measure_bars(view: View, axis: Axis) -> Readings[LinePairs]:

@@ -12,7 +12,7 @@ from dotloupe.fitness.finding import Finding, Limits, judge
 from dotloupe.fitness.focus import UNEVEN_FOCUS, FocusMap, focus_findings, focus_map
 from dotloupe.fitness.mark_blur import mark_edges
 from dotloupe.fitness.processing import processing_findings
-from dotloupe.fitness.sheet_position import geometry_findings, lie_of_sheet
+from dotloupe.fitness.sheet_position import find_sheet_position, geometry_findings
 from dotloupe.fitness.tint_spectra import grain_spectra
 from dotloupe.measure.edge import EdgeResponse
 from dotloupe.registration import View, find_marks, patch_in_frame
@@ -95,7 +95,7 @@ def examine(view: View, edges: Mapping[str, EdgeResponse] | None = None) -> Fitn
         *geometry_findings(view),
         *pixel_findings(view.capture, *_patch_in_frame(view)),
         *_light_findings(view),
-        *focus_findings(spectra, marks, focus, lie_of_sheet(view, marks), size_mm),
+        *focus_findings(spectra, marks, focus, find_sheet_position(view, marks), size_mm),
         *processing_findings(view, edges or {}),
     )
     return Fitness(_without_mistaken(checks), focus)

@@ -16,7 +16,7 @@ import numpy as np
 from dotloupe.arrays import FloatArray
 from dotloupe.fitness.finding import Finding, Limits, judge
 from dotloupe.fitness.mark_blur import MarkEdges
-from dotloupe.fitness.sheet_position import Lie
+from dotloupe.fitness.sheet_position import SheetPosition
 from dotloupe.fitness.tint_spectra import GrainSpectra, GrainTile
 
 LOW_BAND = (4.0, 7.0)
@@ -105,14 +105,14 @@ def focus_findings(
     spectra: GrainSpectra,
     edges: MarkEdges,
     focus: FocusMap,
-    lie: Lie,
+    position: SheetPosition,
     size_mm: tuple[float, float],
 ) -> tuple[Finding, ...]:
     """Findings on defocus, on what makes it uneven, and on motion."""
     return (
         *_defocus(spectra),
         *_soft_marks(edges),
-        *_unevenness(focus, lie, size_mm),
+        *_unevenness(focus, position, size_mm),
         *_motion(spectra),
     )
 
@@ -223,26 +223,28 @@ def _end(frequency: FloatArray, power: FloatArray) -> float:
     return float(frequency[first - 1] + share * (frequency[first] - frequency[first - 1]))
 
 
-def _unevenness(focus: FocusMap, lie: Lie, size_mm: tuple[float, float]) -> tuple[Finding, ...]:
+def _unevenness(
+    focus: FocusMap, position: SheetPosition, size_mm: tuple[float, float]
+) -> tuple[Finding, ...]:
     if not focus.names:
         return ()
     worst = int(np.argmax(focus.softer))
     percent = 100 * float(focus.softer[worst])
     where = place_name(focus.places_mm[worst], size_mm)
-    tilted, curled = lie.tilt_mm(size_mm), abs(lie.curl_mm)
+    tilted, curled = position.tilt_mm(size_mm), abs(position.curl_mm)
     if max(tilted, curled) < LEAST_HEIGHT_MM:
         name, cause = UNEVEN_FOCUS, "the sheet lies flat and level: the lens is softer there"
         message = f"{where} softer by {percent:.0f} %; {cause}, stop down"
         return (judge(name, percent, SOFTENING, message),)
     if curled > tilted:
         name = "curl"
-        way = "nearer to" if lie.curl_mm > 0 else "further from"
+        way = "nearer to" if position.curl_mm > 0 else "further from"
         cause = (
             f"its corners lie {curled:.1f} mm {way} the lens than its middle: press the sheet flat"
         )
     else:
         name = "tilt"
-        nearer = place_name(np.array(size_mm) / 2 + _step(lie.slope) * size_mm, size_mm)
+        nearer = place_name(np.array(size_mm) / 2 + _step(position.slope) * size_mm, size_mm)
         cause = f"its {nearer} lies {tilted:.1f} mm nearer to the lens: level the sheet or camera"
     message = f"{where} softer by {percent:.0f} %; {cause}, or stop down"
     return (judge(name, percent, SOFTENING, message),)

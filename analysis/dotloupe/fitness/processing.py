@@ -11,7 +11,7 @@ from dotloupe.arrays import FloatArray
 from dotloupe.fitness.finding import Finding, Limits, judge
 from dotloupe.fitness.tint_spectra import tile_pixels
 from dotloupe.measure.edge import EdgeResponse
-from dotloupe.patch import PAPER_TONE
+from dotloupe.patch import PAPER_TONE, Region
 from dotloupe.registration import View
 
 LARGEST_TILE_PX = 512
@@ -45,6 +45,11 @@ BLOCKS = Limits(
 )
 
 
+def sharpening_regions(view: View) -> tuple[Region, ...]:
+    """Slanted edges that sharpening is read from: all of the mid tone, in both directions."""
+    return tuple(r for r in view.regions("edge") if r.tone == OVERSHOOT_TONE)
+
+
 def processing_findings(view: View, edges: Mapping[str, EdgeResponse]) -> tuple[Finding, ...]:
     """Findings on sharpening, and on blocks that a compression left.
 
@@ -52,12 +57,11 @@ def processing_findings(view: View, edges: Mapping[str, EdgeResponse]) -> tuple[
     ----------
     view : View
     edges : mapping of str to EdgeResponse
-        By region; may be empty.
+        By region; those of `sharpening_regions` are read. Without them sharpening is judged by
+        noise alone.
     """
     overshoots = [
-        edges[r.name].overshoot
-        for r in view.regions("edge")
-        if r.tone == OVERSHOOT_TONE and r.name in edges
+        edges[region.name].overshoot for region in sharpening_regions(view) if region.name in edges
     ]
     found = []
     if overshoots:

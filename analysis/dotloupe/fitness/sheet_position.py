@@ -1,4 +1,4 @@
-"""How the sheet lies before the camera, by its geometry alone."""
+"""Position of the sheet before the camera, by its geometry alone: sampling, scale, tilt, curl."""
 
 from __future__ import annotations
 
@@ -41,7 +41,7 @@ SCALE = Limits(
 
 
 @dataclass(frozen=True)
-class Lie:
+class SheetPosition:
     """Heights of the sheet over its middle, towards the lens, if that is 250 mm away.
 
     Attributes
@@ -61,8 +61,15 @@ class Lie:
         return float(np.abs(self.slope) @ np.array(size_mm))
 
 
-def lie_of_sheet(view: View, edges: MarkEdges) -> Lie:
-    """Tilt from the perspective of the homography, curl from where it leaves the marks."""
+def find_sheet_position(view: View, edges: MarkEdges) -> SheetPosition:
+    """Tilt from the perspective of the homography, curl from where it leaves the marks.
+
+    Parameters
+    ----------
+    view : View
+    edges : MarkEdges
+        Of the same capture.
+    """
     to_capture = np.linalg.inv(view.registration.homography)
     middle = np.array(view.patch.size_mm) / 2
     depth = to_capture[2, :2] @ middle + to_capture[2, 2]
@@ -72,10 +79,10 @@ def lie_of_sheet(view: View, edges: MarkEdges) -> Lie:
     away_um = np.sum(edges.outward_um * np.abs(place), axis=1) / reach
     seen = np.isfinite(away_um)
     if not seen.any():
-        return Lie(slope, 0.0)
+        return SheetPosition(slope, 0.0)
     away_um = np.mean(away_um[seen])
     height = away_um / 1000 * USUAL_DISTANCE_MM / (CURL_LEFT * reach.mean())
-    return Lie(slope, float(height))
+    return SheetPosition(slope, float(height))
 
 
 def geometry_findings(view: View) -> tuple[Finding, ...]:

@@ -6,11 +6,10 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from dotloupe.capture import Capture, SentPicture, load_capture
-from dotloupe.errors import DotloupeError, InputError, RegionError
-from dotloupe.evaluate import cautions, examine_own_picture
-from dotloupe.fitness import Fitness, examine, examine_unregistered, place_said
-from dotloupe.measure.edge import EdgeResponse
-from dotloupe.registration import View, register, view_of
+from dotloupe.errors import DotloupeError, InputError
+from dotloupe.evaluate import cautions, examine_own_picture, measure_edges
+from dotloupe.fitness import Fitness, examine, examine_unregistered, place_said, sharpening_regions
+from dotloupe.registration import register, view_of
 from dotloupe.session.options import DEFAULT_OPTIONS, RunOptions
 from dotloupe.session.own_picture_file import shows_no_patch
 from dotloupe.session.worker_processes import DIED
@@ -80,7 +79,8 @@ def check_path(path: Path, options: RunOptions = DEFAULT_OPTIONS) -> Checked:
     except DotloupeError as error:
         return Checked(str(path), examine_unregistered(capture, str(error)))
     found = view.registration
-    fitness = examine(view, _edges(view))
+    edges = measure_edges(view, None, sharpening_regions(view))
+    fitness = examine(view, edges.results)
     return Checked(
         str(path),
         fitness,
@@ -104,18 +104,3 @@ def _against_picture(capture: Capture, picture: SentPicture) -> Checked:
         place="" if seen.registration is None else place_said(seen.registration),
         cautions=() if seen.found is None else cautions(seen.found, picture),
     )
-
-
-def _edges(view: View) -> dict[str, EdgeResponse]:
-    """Measure the first mid-tone edge of each direction: enough to see what sharpens."""
-    from dotloupe.evaluate import measure_edge
-
-    found = {}
-    for axis in ("x", "y"):
-        region = next((r for r in view.regions("edge", axis) if r.tone == "mid"), None)
-        try:
-            if region is not None:
-                found[region.name] = measure_edge(view, region, None)
-        except RegionError:
-            continue
-    return found

@@ -11,8 +11,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 from pydantic import BaseModel, ConfigDict, Field, PrivateAttr, ValidationError
 
-from dotloupe.capture import SUFFIXES
-from dotloupe.capture import raw_file as camera_file
+from dotloupe.capture import RAW_SUFFIXES, SUFFIXES
 from dotloupe.errors import InputError
 from dotloupe.patch import HIGHEST_PPI, LAST_RUN, LOWEST_PPI
 from dotloupe.units import VIEWING_DISTANCE_MM
@@ -217,10 +216,10 @@ def _matches(plan: Plan, location: Location, name: str) -> list[Path]:
         raise plan.fault(location, f"pattern {name}: write it relative to the session file")
     if not paths:
         raise plan.fault(location, f"{name} matches no photograph; check the pattern")
-    raws = {p.with_suffix("") for p in paths if p.suffix.lower() in camera_file.SUFFIXES}
+    raws = {p.with_suffix("") for p in paths if p.suffix.lower() in RAW_SUFFIXES}
     return [
         p for p in paths
-        if p.suffix.lower() in camera_file.SUFFIXES or p.with_suffix("") not in raws
+        if p.suffix.lower() in RAW_SUFFIXES or p.with_suffix("") not in raws
     ]  # fmt: skip
 
 

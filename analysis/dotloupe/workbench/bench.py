@@ -21,7 +21,7 @@ from dotloupe.workbench.notes import (
     MOST_MARKS,
     Mark,
     Notes,
-    SentPicture,
+    PictureNote,
     load_notes,
     save_notes,
 )
@@ -94,7 +94,7 @@ class Bench:
         except InputError:
             self.forget_picture()
             raise
-        picture = SentPicture(file=file, name=name, pixels=(columns, rows))
+        picture = PictureNote(file=file, name=name, pixels=(columns, rows))
         with self._lock:
             self._keep(self.notes.model_copy(update={"picture": picture, "marks": ()}))
 

@@ -29,7 +29,7 @@ class Mark(_Said):
     bottom: float
 
 
-class SentPicture(_Said):
+class PictureNote(_Said):
     """The own picture that was printed: its file in the workbench's own folder, its size."""
 
     file: str = Field(pattern=r"^picture\.[a-z]{3,4}$")
@@ -42,7 +42,7 @@ class Notes(_Said):
     """Settings by photograph, the picture that was sent, and regions marked on it."""
 
     settings: dict[str, str] = Field(default_factory=dict)
-    picture: SentPicture | None = None
+    picture: PictureNote | None = None
     marks: tuple[Mark, ...] = Field(default=(), max_length=MOST_MARKS)
 
 

@@ -4,11 +4,11 @@ import os
 import time
 from concurrent.futures import ThreadPoolExecutor
 
-from dotloupe.capture.captured_stderr import overheard
+from dotloupe.capture.captured_stderr import captured_stderr
 
 
 def say(number):
-    with overheard() as lines:
+    with captured_stderr() as lines:
         os.write(2, f"from {number}\n".encode())
         time.sleep(0.002)
     return lines
@@ -27,6 +27,6 @@ def test_where_standard_error_is_closed_nothing_is_heard_and_nothing_fails(monke
         raise OSError(9, "Bad file descriptor")
 
     monkeypatch.setattr(os, "dup", closed)
-    with overheard() as lines:
+    with captured_stderr() as lines:
         done = 1
     assert (done, lines) == (1, [])

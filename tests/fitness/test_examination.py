@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from dotloupe.session.checking import check_path
+from dotloupe.session.measuring import measure_path
 
 from .conftest import FAULTS, PRINTS, Fault
 
@@ -83,6 +84,13 @@ def test_a_defocus_that_leaves_no_grain_is_told_by_the_marks(
 
 def test_nothing_is_found_on_a_clean_capture(captured):
     assert findings(captured, "none", 0) == []
+
+
+def test_check_and_measure_find_the_same(captured):
+    """The same edges are read for sharpening, and so every number is the same."""
+    path = captured("none", 1, 1)
+    checked, measured = check_path(path), measure_path(path)
+    assert checked.fitness.checks == measured.details["fitness"].checks
 
 
 @pytest.mark.slow

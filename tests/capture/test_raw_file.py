@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 import tifffile
 
+from dotloupe.capture.loading import capture_paths, load_capture
 from dotloupe.capture.mosaic import Mosaic, demosaic, pedestal_curve
 from dotloupe.capture.raw_file import LIBRARY_COLOURS
-from dotloupe.capture.reading import capture_paths, load_capture
 from dotloupe.errors import InputError
 
 BLACK, WHITE = 512, 15871

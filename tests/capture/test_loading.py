@@ -9,7 +9,7 @@ import tifffile
 from PIL import Image, ImageCms
 from PIL.PngImagePlugin import PngInfo
 
-from dotloupe.capture.reading import given_paths, load_capture, load_captures
+from dotloupe.capture.loading import given_paths, load_capture, load_captures
 from dotloupe.errors import InputError
 
 PAPER = 0.8

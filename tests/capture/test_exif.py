@@ -9,7 +9,7 @@ from PIL import Image
 from PIL.TiffImagePlugin import IFDRational
 
 from dotloupe.capture.exif import CameraSettings, camera_settings
-from dotloupe.capture.reading import load_capture
+from dotloupe.capture.loading import load_capture
 from dotloupe.capture.tone import NO_PROFILE
 
 PICTURE = np.full((90, 120, 3), 200, np.uint8)

@@ -15,11 +15,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from dotloupe.arrays import FloatArray
-from dotloupe.capture import raw_file as camera_file
 from dotloupe.capture.capture import Capture
 from dotloupe.capture.decoding import SUFFIXES, decode
 from dotloupe.capture.exif import camera_settings
 from dotloupe.capture.paper_level import paper_level
+from dotloupe.capture.raw_file import RAW_SUFFIXES
 from dotloupe.capture.tone import tone_curve
 from dotloupe.errors import InputError
 
@@ -108,8 +108,8 @@ def capture_paths(source: str | Path | Iterable[str | Path]) -> list[Path]:
     paths = [p for p in named if p.is_file() or (p.is_symlink() and not p.exists())]
     if not paths:
         raise InputError(f"{folder}: no photograph in this folder; put its captures there")
-    originals = {p.stem for p in paths if p.suffix.lower() in camera_file.SUFFIXES}
-    return [p for p in paths if p.suffix.lower() in camera_file.SUFFIXES or p.stem not in originals]
+    originals = {p.stem for p in paths if p.suffix.lower() in RAW_SUFFIXES}
+    return [p for p in paths if p.suffix.lower() in RAW_SUFFIXES or p.stem not in originals]
 
 
 def given_paths(places: Iterable[Path]) -> list[Path]:
