@@ -65,10 +65,10 @@ def same_bits():
     def same(one, other) -> bool:
         equal = one.to_dict() == other.to_dict()
         for kind in ("edges", "tints", "directions"):
-            for name, result in one.details[kind].items():
+            for name, result in getattr(one, kind).items():
                 for key, value in vars(result).items():
                     if isinstance(value, np.ndarray):
-                        counterpart = getattr(other.details[kind][name], key)
+                        counterpart = getattr(getattr(other, kind)[name], key)
                         equal &= np.array_equal(value, counterpart, equal_nan=True)
         return equal
 

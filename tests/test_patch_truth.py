@@ -122,7 +122,7 @@ def test_registration_is_that_of_the_camera(case, table_row, request):
     """
     if "out of alignment" in name_of(request):
         pytest.skip("the planes of this print lie apart, so it has no one true place")
-    homography = case.measured.details["registration"].homography
+    homography = case.measured.registration.homography
     x, y = np.meshgrid(np.linspace(1, 29, 8), np.linspace(1, 19, 6))
     points = np.column_stack([x.ravel(), y.ravel()])
     seen = map_points(homography, map_points(np.linalg.inv(case.picture.homography), points))

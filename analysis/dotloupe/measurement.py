@@ -8,12 +8,22 @@ from dataclasses import dataclass, field, replace
 from pathlib import PurePath
 from typing import TYPE_CHECKING, Any, Literal
 
-from dotloupe.storage import as_text
+from dotloupe.storage import as_text, plain
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
-    from dotloupe.capture import Capture
+    from dotloupe.capture import Capture, Lighting
+    from dotloupe.fitness import Fitness
+    from dotloupe.measure import CameraCurve
+    from dotloupe.measure.bars import LinePairs, ResolvedLimit
+    from dotloupe.measure.dots import Dots
+    from dotloupe.measure.edge import CombinedEdges, EdgeResponse
+    from dotloupe.measure.grain import Grain, GrainSummary
+    from dotloupe.measure.lines import Doubling, PlaneOffset, PrintedLine
+    from dotloupe.measure.texture import Transfer
+    from dotloupe.patch import Axis
+    from dotloupe.registration import Registration, SmallPicture
 
 Direction = Literal["higher", "lower"]
 CAMERA_INCLUDED = "camera included"
@@ -66,7 +76,7 @@ def criteria_of(measurements: Iterable[Measurement]) -> Mapping[str, Criterion]:
     cycles/mm and some, whose printed size is unknown, in cycles per picture pixel is not.
     """
     measurements = list(measurements)
-    if not any("own_picture" in m.details for m in measurements):
+    if not any(isinstance(m, PictureMeasurement) for m in measurements):
         return CRITERIA
     found = dict(CRITERIA)
     for name, criterion in PICTURE_CRITERIA.items():
@@ -96,8 +106,89 @@ class Number:
 
 
 @dataclass(frozen=True)
+class CameraFile:
+    """Photograph of the reference edge by which the camera was taken out."""
+
+    path: str
+    sha256: str
+
+
+@dataclass(frozen=True)
+class Parameters:
+    """What a capture was measured with; None for what played no part.
+
+    Attributes
+    ----------
+    viewing_distance_mm : float or None
+        From which the print is looked at, for the visible grain.
+    camera_mtf : str or None
+        Whether the camera was divided out.
+    camera_file : CameraFile or None
+        The reference edge that the camera's response was measured on.
+    picture, picture_scale : str or None
+        Path of the own picture that was compared, and where its printed size is known from.
+    coherence_level : float or None
+        Above which detail of the own picture counts as kept.
+    """
+
+    viewing_distance_mm: float | None = None
+    camera_mtf: str | None = None
+    camera_file: CameraFile | None = None
+    picture: str | None = None
+    picture_scale: str | None = None
+    coherence_level: float | None = None
+
+    def to_dict(self) -> dict[str, Any]:
+        """Plain values of those that played a part."""
+        values: dict[str, Any] = plain(self)
+        return {name: value for name, value in values.items() if value is not None}
+
+
+@dataclass(frozen=True)
+class Placement:
+    """Where the head put ink along one axis.
+
+    Attributes
+    ----------
+    planes : tuple of PlaneOffset
+        Each ink plane against black.
+    lines : tuple of PrintedLine
+        The black lines.
+    passes : tuple of Doubling
+        Offset between passes, of each black line.
+    """
+
+    planes: tuple[PlaneOffset, ...]
+    lines: tuple[PrintedLine, ...]
+    passes: tuple[Doubling, ...]
+
+
+@dataclass(frozen=True)
+class OwnPicture:
+    """What one photograph says of the print of one's own picture.
+
+    Attributes
+    ----------
+    transfer : Transfer
+        |H| and coherence against the picture. Frequencies are in cycles/mm on the print, or, where
+        the printed size is unknown, in units of 300/25.4 cycles per picture pixel.
+    pixels_per_picture_px, turned_deg : float
+        Of the pixels that were compared, and the picture's direction x in them.
+    off_px : float
+        How far the two lay out of register, in picture pixels; it was taken out.
+    """
+
+    transfer: Transfer
+    pixels_per_picture_px: float
+    turned_deg: float
+    off_px: float
+
+
+@dataclass(frozen=True)
 class Measurement:
-    """Every number of one capture.
+    """Every number of one capture: a `PatchMeasurement` or a `PictureMeasurement`.
+
+    By itself it stands for a capture that could not be measured, or for bare numbers.
 
     Attributes
     ----------
@@ -115,6 +206,19 @@ class Measurement:
         Why the capture is not fit; what a reader of the numbers must know.
     numbers : mapping of str to Number
         Keyed by the names of `CRITERIA`, and further ones.
+    parameters : Parameters
+    registration : Registration or None
+        Where the capture lies on the patch, or on the own picture.
+    faults : mapping of str to str
+        Why elements have no number, by element.
+    edges : mapping of str to EdgeResponse
+        By region.
+    directions : mapping of str to CombinedEdges
+        Edges of one direction and tone together, by the name of their number.
+    tints : mapping of str to Grain
+        By region.
+    grain : GrainSummary or None
+        The tints together.
     """
 
     path: str
@@ -126,7 +230,27 @@ class Measurement:
     reasons: tuple[str, ...]
     warnings: tuple[str, ...]
     numbers: Mapping[str, Number]
-    details: Mapping[str, Any] = field(default_factory=dict)
+    parameters: Parameters = Parameters()
+    registration: Registration | None = None
+    faults: Mapping[str, str] = field(default_factory=dict)
+    edges: Mapping[str, EdgeResponse] = field(default_factory=dict)
+    directions: Mapping[str, CombinedEdges] = field(default_factory=dict)
+    tints: Mapping[str, Grain] = field(default_factory=dict)
+    grain: GrainSummary | None = None
+
+    def bare(self) -> Measurement:
+        """Return what the capture is and its numbers, without the results behind them."""
+        return Measurement(
+            path=self.path,
+            sha256=self.sha256,
+            print_id=self.print_id,
+            run=self.run,
+            sent_ppi=self.sent_ppi,
+            fit=self.fit,
+            reasons=self.reasons,
+            warnings=self.warnings,
+            numbers=self.numbers,
+        )
 
     def to_dict(self) -> dict[str, Any]:
         """Plain values for a JSON file: what the capture is, and every number with its unit."""
@@ -141,6 +265,53 @@ class Measurement:
             "warnings": list(self.warnings),
             "numbers": {name: number.to_dict() for name, number in self.numbers.items()},
         }
+
+
+@dataclass(frozen=True)
+class PatchMeasurement(Measurement):
+    """Every number of one capture of a patch, and the results that they were formed from.
+
+    Attributes
+    ----------
+    lighting : Lighting or None
+        Light of the paper over the patch, where it was uneven.
+    small_picture : SmallPicture or None
+        The whole patch as an eye sees it.
+    fitness : Fitness or None
+        What was found on what may be measured.
+    bars : mapping of axis to mapping of str to LinePairs
+        By axis and region.
+    limits : mapping of axis to ResolvedLimit
+    dots : mapping of str to Dots
+        By region.
+    texture : Transfer or None
+    placement : mapping of axis to Placement
+    camera_curve : CameraCurve or None
+        The camera's response that was taken out.
+    """
+
+    lighting: Lighting | None = None
+    small_picture: SmallPicture | None = None
+    fitness: Fitness | None = None
+    bars: Mapping[Axis, Mapping[str, LinePairs]] = field(default_factory=dict)
+    limits: Mapping[Axis, ResolvedLimit] = field(default_factory=dict)
+    dots: Mapping[str, Dots] = field(default_factory=dict)
+    texture: Transfer | None = None
+    placement: Mapping[str, Placement] = field(default_factory=dict)
+    camera_curve: CameraCurve | None = None
+
+
+@dataclass(frozen=True)
+class PictureMeasurement(Measurement):
+    """Every number of one photograph of the print of one's own picture.
+
+    Attributes
+    ----------
+    own_picture : OwnPicture or None
+        The comparison with the picture; None where only marked regions were measured.
+    """
+
+    own_picture: OwnPicture | None = None
 
 
 def camera_said(measurements: Iterable[Measurement], name: str) -> str:
@@ -169,26 +340,3 @@ def unread(path: str, reason: str) -> Measurement:
 def not_fit(capture: Capture, reason: str) -> Measurement:
     """Stand for a capture that cannot be measured, for a reason."""
     return replace(unread(capture.path, reason), sha256=capture.sha256, warnings=capture.warnings)
-
-
-def without_marks(
-    capture: Capture,
-    numbers: Mapping[str, Number],
-    *,
-    reasons: tuple[str, ...],
-    warnings: tuple[str, ...],
-    details: Mapping[str, Any],
-) -> Measurement:
-    """Measurement of a photograph without marks; where it gave no number the reasons say why."""
-    return Measurement(
-        path=capture.path,
-        sha256=capture.sha256,
-        print_id=print_id(capture.path),
-        run=None,
-        sent_ppi=None,
-        fit=bool(numbers),
-        reasons=() if numbers else reasons,
-        warnings=(*capture.warnings, *warnings),
-        numbers=numbers,
-        details=details,
-    )

@@ -9,7 +9,7 @@ import pytest
 from dotloupe.compare.ladder.all_criteria import ladder
 from dotloupe.compare.ladder.ceiling import camera_ceiling
 from dotloupe.measure.camera_mtf import camera_curve
-from dotloupe.measurement import CRITERIA, Measurement, Number
+from dotloupe.measurement import CRITERIA, Measurement, Number, PatchMeasurement
 from dotloupe.report.text.terminal import ladder_table
 
 PPI = (240.0, 300, 360, 450, 600, 720, 1200)
@@ -20,9 +20,10 @@ def shot(ppi, number, detail, *, pixels_per_mm=80.0, camera=None):
         c: Number(v, 0.98 * v, 1.02 * v, CRITERIA[c].unit)
         for c, v in (("detail_x", detail), ("line_pairs_x", 2 * detail))
     }
-    details = {"registration": SimpleNamespace(pixels_per_mm=pixels_per_mm), "camera": camera}
+    registration = SimpleNamespace(pixels_per_mm=pixels_per_mm)
     name = f"{ppi:g}-{number}"
-    return Measurement(name, name, str(number), 1, ppi, True, (), (), numbers, details)
+    header = (name, name, str(number), 1, ppi, True, (), (), numbers)
+    return PatchMeasurement(*header, registration=registration, camera_curve=camera)
 
 
 def climbed(plateau=5.0, **camera):

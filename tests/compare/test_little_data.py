@@ -13,7 +13,7 @@ from dotloupe.compare.ranking.ranking import rank
 from dotloupe.compare.visibility.eye_model import FREQUENCIES, gaussian_mtf
 from dotloupe.compare.visibility.setting_pair import seen, seen_pairs
 from dotloupe.compare.visibility.visible_steps import visible_scales
-from dotloupe.measurement import Number
+from dotloupe.measurement import Number, PictureMeasurement
 from dotloupe.storage.plain_values import plain
 
 from .test_said import climbed, shot, shots
@@ -70,7 +70,7 @@ def test_photographs_of_ones_own_picture_are_ranked_by_its_response(unit, weight
             shot(
                 f"{setting}{i}",
                 {"response_x": x, "response_y": y},
-                details={"own_picture": None},
+                kind=PictureMeasurement,
                 unit=unit,
             )
             for i, (x, y) in enumerate(values)
@@ -92,7 +92,7 @@ def test_measured_responses_are_stretched_to_one_width():
         curve = np.exp(-np.log(2) * (frequency / mtf50) ** 2)
         curve[-5:] = np.nan  # what is not known counts for nothing
         told = SimpleNamespace(frequency=frequency, mtf=curve)
-        return shot(name, {"detail_x": mtf50}, details={"directions": {"detail_x": told}})
+        return shot(name, {"detail_x": mtf50}, directions={"detail_x": told})
 
     curves = {"a": [measured("a", 2.0), measured("b", 4.0)]}
     figures = {"a": [shot("c", {"detail_x": 2.0}), shot("d", {"detail_x": 4.0})]}

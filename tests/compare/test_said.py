@@ -21,14 +21,14 @@ KNOWN = {**CRITERIA, **PICTURE_CRITERIA}
 FIRST = date(2026, 1, 5)
 
 
-def shot(name, values, *, error=0.01, sent_ppi=600.0, details=None, unit=None):
+def shot(name, values, *, error=0.01, sent_ppi=600.0, kind=Measurement, unit=None, **results):
     """Invented numbers, each known to `error` of itself, one standard error."""
     numbers = {}
     for c, v in values.items():
         half = 1.96 * error * v
         numbers[c] = Number(v, v - half, v + half, unit or (KNOWN[c].unit if c in KNOWN else "um"))
     path = f"{name}.tif"
-    return Measurement(path, name, name, 1, sent_ppi, True, (), (), numbers, details or {})
+    return kind(path, name, name, 1, sent_ppi, True, (), (), numbers, **results)
 
 
 def shots(setting, seed=1, count=4, spread=0.01, **values):

@@ -13,7 +13,7 @@ from dotloupe.errors import InputError
 from dotloupe.measurement import CRITERIA, Measurement, Number
 
 
-def prints(setting, rng, *, n=4, spread=0.01, details=None, **values):
+def prints(setting, rng, *, n=4, spread=0.01, tints=None, **values):
     made = []
     for i in range(n):
         numbers = {
@@ -22,7 +22,8 @@ def prints(setting, rng, *, n=4, spread=0.01, details=None, **values):
             for f in (1 + spread * rng.standard_normal(),)
         }
         name = f"{setting}-{i}"
-        made.append(Measurement(name, name, str(i), 1, 600.0, True, (), (), numbers, details or {}))
+        header = (name, name, str(i), 1, 600.0, True, (), (), numbers)
+        made.append(Measurement(*header, tints=tints or {}))
     return made
 
 
@@ -107,7 +108,7 @@ def test_measured_curves_are_used_where_there_are_any():
 
     def reach(tint):
         made = {
-            s: prints(s, rng, grain=v, spread=0.001, details={"tints": {"tint_3": tint}})
+            s: prints(s, rng, grain=v, spread=0.001, tints={"tint_3": tint})
             for s, v in (("smooth", 0.4), ("rough", 0.8))
         }
         return seen(rank(made), "rough", "smooth").distance_mm

@@ -1,7 +1,6 @@
 """Prints laid on each other from kept pictures: what counts, what is left out, what is said."""
 
 import json
-from dataclasses import replace
 from types import SimpleNamespace
 
 import numpy as np
@@ -12,7 +11,7 @@ from dotloupe.compare.visibility import print_images as seen_prints
 from dotloupe.compare.visibility.picture_difference import pictures_seen
 from dotloupe.compare.visibility.print_images import prints_seen
 from dotloupe.compare.visibility.setting_pair import seen
-from dotloupe.measurement import Measurement, Number
+from dotloupe.measurement import Number, PatchMeasurement
 from dotloupe.patch.patch import Patch
 from dotloupe.registration.patch_image import SmallPicture
 from dotloupe.report.text.terminal import ranking_table
@@ -33,7 +32,7 @@ def shot(setting, number, rng, *, tone=1.0, run=0, mark_tone=1.0, print_id=None)
     picture = np.repeat(light[..., None], 3, axis=2).astype(np.float16)
     grain = 0.5 * (1 + 0.01 * rng.standard_normal())
     name = f"{setting}{number}"
-    return Measurement(
+    return PatchMeasurement(
         name,
         name,
         print_id or str(number),
@@ -43,10 +42,8 @@ def shot(setting, number, rng, *, tone=1.0, run=0, mark_tone=1.0, print_id=None)
         (),
         (),
         {"grain": Number(grain, 0.98 * grain, 1.02 * grain, "L* rms")},
-        {
-            "registration": SimpleNamespace(patch=patch, pixels_per_mm=80.0),
-            "picture": SmallPicture(picture, PER_MM),
-        },
+        registration=SimpleNamespace(patch=patch, pixels_per_mm=80.0),
+        small_picture=SmallPicture(picture, PER_MM),
     )
 
 
@@ -66,7 +63,7 @@ def test_marks_code_and_lettering_do_not_count():
     settings = setting("a", 1), setting("b", 2, mark_tone=0.2)
     # marks as different as paper and ink
     assert prints_seen(*settings).distance_mm == 0
-    whole = ([m.details["picture"].reflectance for m in shots] for shots in settings)
+    whole = ([m.small_picture.reflectance for m in shots] for shots in settings)
     assert pictures_seen(*whole, PER_MM).difference[0] > 20
 
 
@@ -78,7 +75,7 @@ def test_photographs_of_one_print_are_no_repeats():
 
 
 def test_no_picture_no_answer():
-    bare = [replace(m, details={}) for m in setting("a", 1)]
+    bare = [m.bare() for m in setting("a", 1)]
     assert prints_seen(bare, setting("b", 2)) is None
 
 
@@ -99,7 +96,7 @@ def test_the_same_prints_are_looked_at_once_and_others_anew(tmp_path, monkeypatc
     # one print less, and one value of one pixel another
     prints_seen(setting("a", 1)[:2], setting("b", 2, tone=0.94))
     touched = setting("a", 1)
-    touched[0].details["picture"].reflectance[90, 150, 1] += 0.1
+    touched[0].small_picture.reflectance[90, 150, 1] += 0.1
     prints_seen(touched, setting("b", 2, tone=0.94))
     assert len(looked) == 3
 

@@ -101,7 +101,7 @@ def test_measured_without_marks(picture, photographed):
     true = [np.sqrt(np.log(2) / 2) / (np.pi * sigma) * PPI / 25.4 for sigma in BLUR_PX]
     assert response == pytest.approx(true, rel=0.02)
     assert measured.numbers["picture_kept_x"].value > true[0]
-    assert measured.details["registration"].pixels_per_mm == pytest.approx(3 * PPI / 25.4, rel=2e-3)
+    assert measured.registration.pixels_per_mm == pytest.approx(3 * PPI / 25.4, rel=2e-3)
 
 
 def test_coarser_photographs_than_the_picture(picture, photographed):

@@ -53,7 +53,7 @@ def both(tmp_path_factory):
     path = simulate.write_capture(tmp_path_factory.mktemp("own") / "grass.jpg", taken)
     sent, capture = replace(picture_of(pixels), ppi=float(PPI)), load_capture(path)
     measured = measure_capture(capture, picture=sent)
-    grid = picture_grid(capture, sent, measured.details["registration"].homography)
+    grid = picture_grid(capture, sent, measured.registration.homography)
     block_mm = (region.width_mm + 2 * TEXTURE_MARGIN_MM) / BLOCKS_A_SIDE
     return Both(texture, measured.numbers, grid, block_mm)
 

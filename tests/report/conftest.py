@@ -12,7 +12,7 @@ from PIL import Image
 import dotloupe
 from dotloupe.compare.ladder.all_criteria import ladder
 from dotloupe.compare.ranking.ranking import rank
-from dotloupe.measurement import CRITERIA, Measurement, Number
+from dotloupe.measurement import CRITERIA, Number, PatchMeasurement
 from dotloupe.patch.patch import Patch
 from dotloupe.patch.srgb import srgb_encode
 from dotloupe.registration.registration import Registration
@@ -86,7 +86,7 @@ def photograph(setting, number, values, *, sent_ppi=600.0, error=0.01):
         for name, v in values.items()
     }
     name = f"{setting}-{number}"
-    return Measurement(
+    return PatchMeasurement(
         path=f"{name}.tif",
         sha256=hashlib.sha256(name.encode()).hexdigest(),
         print_id=str(number),
@@ -96,7 +96,7 @@ def photograph(setting, number, values, *, sent_ppi=600.0, error=0.01):
         reasons=(),
         warnings=(),
         numbers=numbers,
-        details=curve_details(values),
+        **curve_details(values),
     )
 
 
@@ -189,7 +189,7 @@ def pictured(tmp_path_factory):
                     m,
                     path=str(path),
                     sha256=hashlib.sha256(path.read_bytes()).hexdigest(),
-                    details={**m.details, "registration": registration},
+                    registration=registration,
                 )
             )
     return rank(settings)

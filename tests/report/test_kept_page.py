@@ -60,7 +60,7 @@ def with_focus(m, softer):
     focus = SimpleNamespace(
         places_mm=FOCUS_MM, softer=np.array([0.0, softer]), names=("one", "other")
     )
-    return replace(m, details={**m.details, "fitness": SimpleNamespace(focus=focus)})
+    return replace(m, fitness=SimpleNamespace(focus=focus))
 
 
 def files(folder):

@@ -73,7 +73,7 @@ def large_page(make_photographs, tmp_path_factory):
                     m,
                     path=str(path),
                     sha256=hashlib.sha256(path.read_bytes()).hexdigest(),
-                    details={**m.details, "registration": registration},
+                    registration=registration,
                 )
             )
     started = time.perf_counter()

@@ -90,7 +90,7 @@ def test_whole_prints_keep_to_their_budget(written, pictured, tmp_path, monkeypa
 
 def test_one_capture_more_seldom_changes_the_scale(pictured, monkeypatch):
     m = pictured.measurements["fast"][0]
-    whole = Box(0.0, 0.0, *m.details["registration"].patch.size_mm)
+    whole = Box(0.0, 0.0, *m.registration.patch.size_mm)
     middle = Box(whole.width_mm / 4, whole.height_mm / 4, whole.width_mm / 2, whole.height_mm / 2)
     (sample,) = pictures.jpegs(m, [View(middle, 31.0, picture_files.WHOLE_QUALITY)])
     # two prints are within the budget, judged by a quarter of one

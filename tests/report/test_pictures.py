@@ -27,7 +27,7 @@ def centre_of_dark(light):
 
 @pytest.mark.parametrize("pixels_per_mm", [12.0, 30.0, 80.0])
 def test_a_line_lies_where_the_patch_has_it(pictured, shot, pixels_per_mm):
-    patch = pictured.measurements["fast"][0].details["registration"].patch
+    patch = pictured.measurements["fast"][0].registration.patch
     x, y = patch.regions["line_x_0_black"].centre_mm
     picture = shot.picture(Box(x - 0.25, y - 1, 0.5, 2.0), pixels_per_mm)
     assert picture.shape == (2 * pixels_per_mm, 0.5 * pixels_per_mm, 3)
@@ -37,7 +37,7 @@ def test_a_line_lies_where_the_patch_has_it(pictured, shot, pixels_per_mm):
 
 
 def test_tones_are_those_of_the_patch(pictured, shot):
-    patch = pictured.measurements["fast"][0].details["registration"].patch
+    patch = pictured.measurements["fast"][0].registration.patch
     for name, reflectance in (("tint_grey60", 0.6), ("tint_grey25", 0.25), ("tint_paper", 1.0)):
         x, y = patch.regions[name].centre_mm
         light = srgb_decode(shot.picture(Box(x - 1, y - 1, 2, 2), 30.0) / 255)
@@ -62,7 +62,7 @@ def test_a_file_that_changed_or_went_is_not_shown(pictured, tmp_path):
     m = pictured.measurements["fast"][0]
     gone = photograph(replace(m, path=str(tmp_path / "gone.png")))
     changed = photograph(replace(m, sha256="0" * 64))
-    placeless = photograph(replace(m, details={}))
+    placeless = photograph(m.bare())
     assert all(isinstance(found, Unseen) for found in (gone, changed, placeless))
     assert "not the one that was measured" in changed.reason
     settings = {

@@ -185,7 +185,7 @@ def test_focus_is_drawn_where_it_was_measured(pictured):
         names=("mark_top_left", "mark_bottom_right"),
     )
     m = pictured.measurements["fast"][0]
-    seen = replace(m, details={**m.details, "fitness": SimpleNamespace(focus=focus)})
+    seen = replace(m, fitness=SimpleNamespace(focus=focus))
     with plots.drawing() as (figure, axis):
         assert plots.plot_focus(seen, axis) is axis
         svg = plots.svg_text(figure)

@@ -5,12 +5,13 @@ import os
 import shutil
 import subprocess
 import sys
+from dataclasses import replace
 from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
 
-from dotloupe.measurement import Measurement, Number
+from dotloupe.measurement import CameraFile, Measurement, Number, Parameters
 from dotloupe.session import measurement_cache as kept_measurements
 from dotloupe.session import measuring as session
 from dotloupe.session.measuring import measure_path, measure_paths
@@ -165,16 +166,16 @@ def test_two_processes_at_once_end_with_one_whole_entry_a_file(tmp_path):
 import hashlib, sys
 from pathlib import Path
 from dotloupe.session.measurement_cache import keep, name_of_file, recall
-from dotloupe.measurement import Measurement
+from dotloupe.measurement import PatchMeasurement
 import numpy as np
 paths = [Path(p) for p in sys.argv[1:]]
 for turn in range(60):
     for path in paths:
         found = recall(name_of_file(path, 350.0), path)
-        assert found is None or found.details["large"].sum() == 50000.0
+        assert found is None or found.lighting.sum() == 50000.0
         sha256 = hashlib.sha256(path.read_bytes()).hexdigest()
-        large = {"large": np.ones(50000)}
-        keep(Measurement(str(path), sha256, "p", 1, 600, True, (), (), {}, large), 350.0)
+        header = (str(path), sha256, "p", 1, 600, True, (), (), {})
+        keep(PatchMeasurement(*header, lighting=np.ones(50000)), 350.0)
 """
     command = [sys.executable, "-c", program, *map(str, paths)]
     running = [subprocess.Popen(command, stderr=subprocess.PIPE) for _ in range(4)]
@@ -239,21 +240,21 @@ def test_what_cannot_be_deleted_keeps_nothing_else_from_it(tmp_path):
 def test_what_was_given_beside_is_named_where_it_lies_now(tmp_path, given):
     shot = tmp_path / "0.jpg"
     shot.write_bytes(b"photograph")
-    parameters = {"camera_file": {"path": "old.tif", "sha256": "1"}, "picture": "old.tif"}
+    parameters = Parameters(camera_file=CameraFile("old.tif", "1"), picture="old.tif")
     kept_measurements.keep(
         Measurement(
             str(shot),
             hashlib.sha256(b"photograph").hexdigest(),
             "0",
             *(1, 600, True, (), (), {}),
-            {"parameters": parameters},
+            parameters,
         ),
         350.0,
     )
     name = kept_measurements.name_of_file(shot, 350.0)
-    found = kept_measurements.recall(name, shot, **{given: "new.tif"}).details["parameters"]
-    moved = {"camera": {"camera_file": {"path": "new.tif", "sha256": "1"}}}
-    assert found == parameters | moved.get(given, {"picture": "new.tif"})
+    found = kept_measurements.recall(name, shot, **{given: "new.tif"}).parameters
+    moved = {"camera": {"camera_file": CameraFile("new.tif", "1")}}
+    assert found == replace(parameters, **moved.get(given, {"picture": "new.tif"}))
 
 
 def test_a_reference_edge_renamed_is_asked_for_by_its_new_name(tmp_path, monkeypatch):
@@ -261,12 +262,12 @@ def test_a_reference_edge_renamed_is_asked_for_by_its_new_name(tmp_path, monkeyp
 
     def note(path, options):
         camera = options.camera
-        edge = {"camera_file": {"path": camera.path, "sha256": camera.sha256}}
+        edge = Parameters(camera_file=CameraFile(camera.path, camera.sha256))
         sha256 = hashlib.sha256(Path(path).read_bytes()).hexdigest()
-        return Measurement(str(path), sha256, "0", 1, 600, True, (), (), {}, {"parameters": edge})
+        return Measurement(str(path), sha256, "0", 1, 600, True, (), (), {}, edge)
 
     monkeypatch.setattr(session, "measure_path", note)
     paths = files(tmp_path, 1)
     list(measure_paths(paths, RunOptions(camera=SimpleNamespace(path="blade.tif", sha256="1"))))
     (found,) = measure_paths(paths, RunOptions(camera=camera))
-    assert found.details["parameters"]["camera_file"]["path"] == "renamed.tif"
+    assert found.parameters.camera_file.path == "renamed.tif"

@@ -144,7 +144,7 @@ def measure(
         paths = given_paths(captures)
         with progress(len(paths), quiet) as told:
             found = measure_paths(paths, replace(options, progress=told))
-            measurements = [replace(m, details={}) for m in found]
+            measurements = [m.bare() for m in found]
     name_faults(measurements)
     if json_file != "-" and not quiet:
         for measurement in filter(lambda m: m.fit, measurements):

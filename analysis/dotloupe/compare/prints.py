@@ -10,6 +10,7 @@ import numpy as np
 
 from dotloupe.errors import InputError, NotFitError
 from dotloupe.measurement import Measurement, camera_said
+from dotloupe.storage import plain
 from dotloupe.units import NORMAL_95
 
 if TYPE_CHECKING:
@@ -203,9 +204,7 @@ def camera_parameters(shots: Mapping[Any, Iterable[Measurement]]) -> dict[str, A
     """Whether the camera is in the numbers of edges and grain, and what it was measured on."""
     every = [m for group in shots.values() for m in group]
     files = {
-        edge["sha256"]: dict(edge)
-        for m in every
-        if (edge := m.details.get("parameters", {}).get("camera_file")) is not None
+        edge.sha256: plain(edge) for m in every if (edge := m.parameters.camera_file) is not None
     }
     said: dict[str, Any] = {"camera": camera_said(every, "detail_x").removeprefix("camera ")}
     return said | ({"reference_edge": list(files.values())} if files else {})

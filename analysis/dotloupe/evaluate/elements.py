@@ -10,13 +10,14 @@ from typing import Generic, Literal, TypeVar
 import numpy as np
 
 from dotloupe.errors import RegionError
-from dotloupe.evaluate.head_placement import Placement, measure_placement
+from dotloupe.evaluate.head_placement import measure_placement
 from dotloupe.measure import Camera
 from dotloupe.measure.bars import LinePairs, line_pairs
 from dotloupe.measure.dots import Dots, dots
 from dotloupe.measure.edge import EdgeResponse, slanted_edge
 from dotloupe.measure.grain import BlankPaper, Grain, blank_paper, grain
 from dotloupe.measure.texture import Transfer, transfer
+from dotloupe.measurement import Placement
 from dotloupe.patch import COLOURS, PAPER_TONE, Axis, Region, texture_at_pixels
 from dotloupe.registration import View
 

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from dotloupe.errors import DotloupeError
 from dotloupe.measurement import (
     CAMERA_INCLUDED,
     CAMERA_TAKEN_OUT,
+    CameraFile,
     Measurement,
+    Parameters,
+    PatchMeasurement,
     not_fit,
     print_id,
 )
@@ -82,27 +85,33 @@ def measure_capture(
         view = view_of(capture, register(capture, patch))
     except DotloupeError as error:
         return not_fit(capture, str(error))
-    reference: dict[str, Any] = {}
+    file = None
     if isinstance(camera_mtf, ReferenceEdge):
-        reference = {"camera_file": {"path": camera_mtf.path, "sha256": camera_mtf.sha256}}
+        file = CameraFile(camera_mtf.path, camera_mtf.sha256)
         camera_mtf = camera_mtf.on_print(view.registration.pixels_per_mm)
     edges = measure_edges(view, camera_mtf)
     fitness = examine(view, edges.results)
     if not fitness.fit:
         return replace(not_fit(capture, "; ".join(fitness.reasons)), run=view.registration.run)
+    bars = {axis: measure_bars(view, axis) for axis in AXES}
+    tints = measure_tints(view, camera_mtf, viewing_distance_mm)
+    dots = measure_dots(view)
+    placements = measure_placements(view)
+    of_edges = summarise_edges(view, edges)
+    of_bars = summarise_bars(view, bars)
+    of_tints = summarise_tints(tints)
+    of_texture = summarise_texture(view, measure_texture(view))
     summaries = (
-        summarise_edges(view, edges),
-        summarise_bars(view, {axis: measure_bars(view, axis) for axis in AXES}),
-        summarise_tints(measure_tints(view, camera_mtf, viewing_distance_mm)),
-        summarise_dots(measure_dots(view)),
-        summarise_texture(view, measure_texture(view)),
-        summarise_placement(measure_placements(view)),
+        of_edges,
+        of_bars,
+        of_tints,
+        summarise_dots(dots),
+        of_texture,
+        summarise_placement(placements),
     )
     numbers = {name: number for s in summaries for name, number in s.numbers.items()}
-    details = {name: detail for s in summaries for name, detail in s.details.items()}
-    faults = {name: fault for s in summaries for name, fault in s.faults.items()}
     camera = CAMERA_INCLUDED if camera_mtf is None else CAMERA_TAKEN_OUT
-    return Measurement(
+    return PatchMeasurement(
         path=capture.path,
         sha256=capture.sha256,
         print_id=print_id(capture.path),
@@ -117,20 +126,26 @@ def measure_capture(
             camera,
         ),
         numbers=numbers,
-        details={
-            "registration": view.registration,
-            "lighting": view.lighting,
-            "picture": small_picture(
-                capture, view.registration.homography, view.lighting, view.patch.size_mm
-            ),
-            "fitness": fitness,
-            "faults": faults,
-            "camera": None if camera_mtf is None else camera_curve(camera_mtf),
-            "parameters": {
-                "viewing_distance_mm": viewing_distance_mm,
-                "camera_mtf": "divided out" if camera_mtf is not None else CAMERA_INCLUDED,
-                **reference,
-            },
-            **details,
-        },
+        parameters=Parameters(
+            viewing_distance_mm=viewing_distance_mm,
+            camera_mtf="divided out" if camera_mtf is not None else CAMERA_INCLUDED,
+            camera_file=file,
+        ),
+        registration=view.registration,
+        faults={name: fault for s in summaries for name, fault in s.faults.items()},
+        edges=edges.results,
+        directions=of_edges.together,
+        tints=tints.results,
+        grain=of_tints.together,
+        lighting=view.lighting,
+        small_picture=small_picture(
+            capture, view.registration.homography, view.lighting, view.patch.size_mm
+        ),
+        fitness=fitness,
+        bars={axis: readings.results for axis, readings in bars.items()},
+        limits=of_bars.together,
+        dots=dots.results,
+        texture=of_texture.together,
+        placement=placements.results,
+        camera_curve=None if camera_mtf is None else camera_curve(camera_mtf),
     )

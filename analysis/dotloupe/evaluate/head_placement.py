@@ -2,19 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from dotloupe.errors import RegionError
 from dotloupe.measure.lines import (
-    Doubling,
     LineWindow,
-    PlaneOffset,
-    PrintedLine,
     Runs,
     doubling,
     plane_offsets,
     printed_line,
 )
+from dotloupe.measurement import Placement
 from dotloupe.patch import Axis, Region
 from dotloupe.registration import Cut, View
 
@@ -22,25 +18,6 @@ BLOCK_MARGIN_MM = 0.1
 LEAST_PER_MM = 100.0
 """Sampling kept for lines: their places are read to a small part of a pixel."""
 BLACK = "black"
-
-
-@dataclass(frozen=True)
-class Placement:
-    """Where the head put ink along one axis.
-
-    Attributes
-    ----------
-    planes : tuple of PlaneOffset
-        Each ink plane against black.
-    lines : tuple of PrintedLine
-        The black lines.
-    passes : tuple of Doubling
-        Offset between passes, of each black line.
-    """
-
-    planes: tuple[PlaneOffset, ...]
-    lines: tuple[PrintedLine, ...]
-    passes: tuple[Doubling, ...]
 
 
 def measure_placement(view: View, axis: Axis) -> Placement:

@@ -4,18 +4,24 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
 from dotloupe.errors import RegionError
-from dotloupe.measurement import CAMERA_INCLUDED, Measurement, Number, without_marks
+from dotloupe.measurement import (
+    CAMERA_INCLUDED,
+    Measurement,
+    Number,
+    PictureMeasurement,
+    print_id,
+)
 from dotloupe.units import MM_PER_INCH, VIEWING_DISTANCE_MM
 
 if TYPE_CHECKING:
     from dotloupe.arrays import FloatArray
     from dotloupe.capture import Capture
-    from dotloupe.measure.edge import EdgeResponse
+    from dotloupe.measure.edge import CombinedEdges, EdgeResponse
     from dotloupe.measure.grain import Grain
 
 BY_HAND = "measured in regions marked by hand on an own picture"
@@ -53,7 +59,7 @@ def measure_marked(
     regions: Sequence[MarkedRegion],
     *,
     viewing_distance_mm: float = VIEWING_DISTANCE_MM,
-) -> Measurement:
+) -> PictureMeasurement:
     """Measure marked regions on one photograph.
 
     Parameters
@@ -68,12 +74,12 @@ def measure_marked(
 
     Returns
     -------
-    Measurement
+    PictureMeasurement
         Detail of the edges of each direction, and the visible grain of the tones; `fit` is False
         where no region could be measured.
     """
     from dotloupe.measure.edge import slanted_edge
-    from dotloupe.measure.grain import grain
+    from dotloupe.measure.grain import grain, summarise_grain
 
     edges: dict[str, EdgeResponse] = {}
     tones: dict[str, Grain] = {}
@@ -88,13 +94,29 @@ def measure_marked(
                 tones[name] = grain(light, per_mm, viewing_distance_mm=viewing_distance_mm)
         except RegionError as error:
             faults[name] = str(error)
-    numbers, details = _numbers(edges, tones, turned=_turned(homography))
-    return without_marks(
-        capture,
-        numbers,
-        reasons=tuple(f"{name}: {why}" for name, why in faults.items()),
-        warnings=(BY_HAND, CAMERA_INCLUDED),
-        details={"faults": faults, **details},
+    directions = _directions(edges, turned=_turned(homography))
+    whole = summarise_grain(tones) if tones else None
+    numbers = {
+        name: Number(found.mtf50, *found.mtf50_interval, "cycles/mm")
+        for name, found in directions.items()
+    }
+    if whole is not None:
+        numbers["grain"] = Number(whole.value, *whole.interval, whole.unit)
+    return PictureMeasurement(
+        path=capture.path,
+        sha256=capture.sha256,
+        print_id=print_id(capture.path),
+        run=None,
+        sent_ppi=None,
+        fit=bool(numbers),
+        reasons=() if numbers else tuple(f"{name}: {why}" for name, why in faults.items()),
+        warnings=(*capture.warnings, BY_HAND, CAMERA_INCLUDED),
+        numbers=numbers,
+        faults=faults,
+        edges=edges,
+        directions=directions,
+        tints=tones,
+        grain=whole,
     )
 
 
@@ -107,18 +129,31 @@ def with_marked(
     """Add what marked regions show to the measurement of a photograph of an own picture.
 
     One that was not found on the picture, or is not fit, stays as it is.
+
+    Parameters
+    ----------
+    measured : Measurement
+    capture : Capture
+        The photograph measured.
+    picture_ppi : float
+        Pixels of the picture per inch of its print.
+    regions : sequence of MarkedRegion
     """
-    registration = measured.details.get("registration")
-    if registration is None or registration.patch is not None or not measured.fit:
+    if not isinstance(measured, PictureMeasurement) or not measured.fit:
         return measured
-    marked = measure_marked(capture, registration.homography, picture_ppi, regions)
-    faults = marked.details["faults"]
-    warnings = (*measured.warnings, *marked.warnings, *(f"{n}: {why}" for n, why in faults.items()))
+    if measured.registration is None:
+        return measured
+    marked = measure_marked(capture, measured.registration.homography, picture_ppi, regions)
+    faults = (f"{name}: {why}" for name, why in marked.faults.items())
     return replace(
         measured,
         numbers={**measured.numbers, **marked.numbers},
-        warnings=tuple(dict.fromkeys(warnings)),
-        details={**measured.details, **marked.details},
+        warnings=tuple(dict.fromkeys((*measured.warnings, *marked.warnings, *faults))),
+        faults=marked.faults,
+        edges=marked.edges,
+        directions=marked.directions,
+        tints=marked.tints,
+        grain=marked.grain,
     )
 
 
@@ -159,23 +194,14 @@ def _turned(homography: FloatArray) -> bool:
     return abs(homography[0, 0]) < abs(homography[0, 1])
 
 
-def _numbers(
-    edges: dict[str, EdgeResponse], tones: dict[str, Grain], *, turned: bool
-) -> tuple[dict[str, Number], dict[str, Any]]:
+def _directions(edges: dict[str, EdgeResponse], *, turned: bool) -> dict[str, CombinedEdges]:
+    """Edges of each direction of the picture together, by the name of their number."""
     from dotloupe.measure.edge import combine_edges
-    from dotloupe.measure.grain import summarise_grain
 
-    numbers: dict[str, Number] = {}
     directions = {}
     for runs, axis in (("vertical", "x"), ("horizontal", "y")):
         found = [e for e in edges.values() if e.runs == runs]
         if found:
             name = f"detail_{'yx'['xy'.index(axis)] if turned else axis}"
-            directions[name] = combined = combine_edges(found)
-            numbers[name] = Number(combined.mtf50, *combined.mtf50_interval, "cycles/mm")
-    details: dict[str, Any] = {"edges": edges, "directions": directions, "tints": tones}
-    if tones:
-        whole = summarise_grain(tones)
-        numbers["grain"] = Number(whole.value, *whole.interval, whole.unit)
-        details["grain"] = whole
-    return numbers, details
+            directions[name] = combine_edges(found)
+    return directions

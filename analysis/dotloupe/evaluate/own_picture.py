@@ -10,7 +10,15 @@ import numpy as np
 from dotloupe.errors import NotFitError, RegionError
 from dotloupe.fitness import CONTENT, PLACE, Fitness, frame_findings, judge, place_findings
 from dotloupe.measure.texture import Transfer, half_response, transfer
-from dotloupe.measurement import Measurement, Number, not_fit, without_marks
+from dotloupe.measurement import (
+    Measurement,
+    Number,
+    OwnPicture,
+    Parameters,
+    PictureMeasurement,
+    not_fit,
+    print_id,
+)
 from dotloupe.registration import Registration, register
 from dotloupe.registration.picture import picture_grid
 from dotloupe.units import MM_PER_INCH
@@ -39,27 +47,6 @@ SIZE_UNKNOWN = (
     "the printed size of the picture is unknown: detail is in cycles per picture pixel; give its "
     "print's width"
 )
-
-
-@dataclass(frozen=True)
-class OwnPicture:
-    """What one photograph says of the print of one's own picture.
-
-    Attributes
-    ----------
-    transfer : Transfer
-        |H| and coherence against the picture. Frequencies are in cycles/mm on the print, or, where
-        `ppi` is None, in units of 300/25.4 cycles per picture pixel.
-    pixels_per_picture_px, turned_deg : float
-        Of the pixels that were compared, and the picture's direction x in them.
-    off_px : float
-        How far the two lay out of register, in picture pixels; it was taken out.
-    """
-
-    transfer: Transfer
-    pixels_per_picture_px: float
-    turned_deg: float
-    off_px: float
 
 
 def compare_with_picture(
@@ -160,20 +147,23 @@ def measure_own_picture(capture: Capture, picture: SentPicture) -> Measurement:
     seen = examine_own_picture(capture, picture)
     if seen.found is None:
         return not_fit(capture, "; ".join(seen.fitness.reasons))
-    return without_marks(
-        capture,
-        seen.numbers,
-        reasons=seen.fitness.reasons,
-        warnings=(*seen.fitness.warnings, *cautions(seen.found, picture)),
-        details={
-            "registration": seen.registration,
-            "own_picture": seen.found,
-            "parameters": {
-                "picture": picture.path,
-                "picture_scale": picture.ppi_source or SIZE_UNKNOWN,
-                "coherence_level": COHERENCE_LEVEL,
-            },
-        },
+    return PictureMeasurement(
+        path=capture.path,
+        sha256=capture.sha256,
+        print_id=print_id(capture.path),
+        run=None,
+        sent_ppi=None,
+        fit=bool(seen.numbers),
+        reasons=() if seen.numbers else seen.fitness.reasons,
+        warnings=(*capture.warnings, *seen.fitness.warnings, *cautions(seen.found, picture)),
+        numbers=seen.numbers,
+        registration=seen.registration,
+        own_picture=seen.found,
+        parameters=Parameters(
+            picture=picture.path,
+            picture_scale=picture.ppi_source or SIZE_UNKNOWN,
+            coherence_level=COHERENCE_LEVEL,
+        ),
     )
 
 

@@ -4,35 +4,35 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import Generic, TypeVar
 
 import numpy as np
 
 from dotloupe.arrays import Interval
 from dotloupe.evaluate.elements import AXES, Readings
-from dotloupe.evaluate.head_placement import Placement
-from dotloupe.measure.bars import LinePairs, resolved_limit
+from dotloupe.measure.bars import LinePairs, ResolvedLimit, resolved_limit
 from dotloupe.measure.dots import Dots
-from dotloupe.measure.edge import EdgeResponse, combine_edges
-from dotloupe.measure.grain import Grain, summarise_grain
+from dotloupe.measure.edge import CombinedEdges, EdgeResponse, combine_edges
+from dotloupe.measure.grain import Grain, GrainSummary, summarise_grain
 from dotloupe.measure.texture import Transfer, as_sent, half_response
-from dotloupe.measurement import Number
+from dotloupe.measurement import Number, Placement
 from dotloupe.patch import Axis
 from dotloupe.registration import View
 
 HEADLINE_TONE = "mid"
+Together = TypeVar("Together")
 
 
 @dataclass(frozen=True)
-class Summary:
-    """Numbers of one kind of element, what they were formed from, and what has none."""
+class Summary(Generic[Together]):
+    """Numbers of one kind of element, its elements taken together, and why some have none."""
 
     numbers: dict[str, Number]
-    details: dict[str, Any]
+    together: Together
     faults: dict[str, str]
 
 
-def summarise_edges(view: View, edges: Readings[EdgeResponse]) -> Summary:
+def summarise_edges(view: View, edges: Readings[EdgeResponse]) -> Summary[dict[str, CombinedEdges]]:
     """Combine the edges of each direction and tone; the mid-tone ones are the headline."""
     numbers, combined = {}, {}
     faults = dict(edges.faults)
@@ -52,12 +52,15 @@ def summarise_edges(view: View, edges: Readings[EdgeResponse]) -> Summary:
                     f"its {len(found)} edges disagree ({low:.2f} to {high:.2f} cycles/mm) or do "
                     "not fall to half of the contrast where the camera can be taken out"
                 )
-    return Summary(numbers, {"edges": edges.results, "directions": combined}, faults)
+    return Summary(numbers, combined, faults)
 
 
-def summarise_bars(view: View, bars: Mapping[Axis, Readings[LinePairs]]) -> Summary:
+def summarise_bars(
+    view: View, bars: Mapping[Axis, Readings[LinePairs]]
+) -> Summary[dict[Axis, ResolvedLimit]]:
     """Find the limit of the bar groups of each direction."""
-    numbers, limits = {}, {}
+    numbers: dict[str, Number] = {}
+    limits: dict[Axis, ResolvedLimit] = {}
     faults: dict[str, str] = {}
     for axis, readings in bars.items():
         faults |= readings.faults
@@ -68,14 +71,13 @@ def summarise_bars(view: View, bars: Mapping[Axis, Readings[LinePairs]]) -> Summ
         limit = limits[axis].limit
         if limit is not None:
             numbers[f"line_pairs_{axis}"] = _number(limit, limits[axis].interval, "lp/mm")
-    groups_by_axis = {axis: readings.results for axis, readings in bars.items()}
-    return Summary(numbers, {"bars": groups_by_axis, "limits": limits}, faults)
+    return Summary(numbers, limits, faults)
 
 
-def summarise_tints(tints: Readings[Grain]) -> Summary:
+def summarise_tints(tints: Readings[Grain]) -> Summary[GrainSummary | None]:
     """Gather the grain of each tint, and one figure over all."""
     if not tints.results:
-        return Summary({}, {"tints": {}}, tints.faults)
+        return Summary({}, None, tints.faults)
     whole = summarise_grain(tints.results)
     numbers = {"grain": _number(whole.value, whole.interval, whole.unit)}
     for name, grain in tints.results.items():
@@ -90,10 +92,10 @@ def summarise_tints(tints: Readings[Grain]) -> Summary:
                 grain.rms_granularity, grain.rms_granularity_interval, "density x 1000"
             ),
         }
-    return Summary(numbers, {"tints": tints.results, "grain": whole}, tints.faults)
+    return Summary(numbers, whole, tints.faults)
 
 
-def summarise_dots(dots: Readings[Dots]) -> Summary:
+def summarise_dots(dots: Readings[Dots]) -> Summary[None]:
     """Gather how many dots the light tints have and how evenly they lie."""
     numbers: dict[str, Number] = {}
     for name, found in dots.results.items():
@@ -105,10 +107,10 @@ def summarise_dots(dots: Readings[Dots]) -> Summary:
             )
             numbers[f"dot_spacing_{tone}"] = _number(found.nearest_um, found.nearest_interval, "um")
     faults = {f"dots of {name}": fault for name, fault in dots.faults.items()}
-    return Summary(numbers, {"dots": dots.results}, faults)
+    return Summary(numbers, None, faults)
 
 
-def summarise_texture(view: View, texture: Readings[Transfer]) -> Summary:
+def summarise_texture(view: View, texture: Readings[Transfer]) -> Summary[Transfer | None]:
     """Take from the texture how far up the print still follows what was sent."""
     numbers: dict[str, Number] = {}
     for found in texture.results.values():
@@ -119,16 +121,16 @@ def summarise_texture(view: View, texture: Readings[Transfer]) -> Summary:
             half = half_response(as_sent(direction, view.registration.sent_ppi))
             if half is not None:
                 numbers[f"response_{axis}"] = _number(half.frequency, half.interval, "cycles/mm")
-    return Summary(numbers, {"texture": next(iter(texture.results.values()), None)}, texture.faults)
+    return Summary(numbers, next(iter(texture.results.values()), None), texture.faults)
 
 
-def summarise_placement(placements: Readings[Placement]) -> Summary:
+def summarise_placement(placements: Readings[Placement]) -> Summary[None]:
     """Gather where the head put each ink, and how ragged its lines are."""
     numbers: dict[str, Number] = {}
     for axis, placement in placements.results.items():
         numbers |= _placement_numbers(axis, placement)
     faults = {f"lines_{axis}": fault for axis, fault in placements.faults.items()}
-    return Summary(numbers, {"placement": placements.results}, faults)
+    return Summary(numbers, None, faults)
 
 
 def _placement_numbers(axis: str, placement: Placement) -> dict[str, Number]:

@@ -50,8 +50,7 @@ def sources_of(result: Any) -> Sources:
     rows, warned = [], dict[str, int]()
     for setting in settings_of(result):
         for m in setting.measurements:
-            registration = m.details.get("registration")
-            residual = UNKNOWN if registration is None else f"{registration.residual_um:.1f}"
+            residual = UNKNOWN if m.registration is None else f"{m.registration.residual_um:.1f}"
             facts = (_known(m.run), _known(m.sent_ppi), residual)
             rows.append((setting.name, m.path, m.print_id, *facts, m.sha256))
             for warning in (PLAINLY.get(w, w) for w in m.warnings):

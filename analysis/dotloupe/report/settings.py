@@ -81,10 +81,10 @@ def viewing_distance_mm(result: Any) -> float | None:
     if "viewing_distance_mm" in parameters:
         return float(parameters["viewing_distance_mm"])
     grains = (
-        float(m.details["grain"].viewing_distance_mm)
+        float(m.grain.viewing_distance_mm)
         for s in settings_of(result)
         for m in s.measurements
-        if "grain" in m.details
+        if m.grain is not None
     )
     return next(grains, None)
 

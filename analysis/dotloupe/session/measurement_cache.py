@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 import pickle
-from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
 
-from dotloupe.measurement import Measurement, print_id
+from dotloupe.measurement import Measurement, Parameters, print_id
 from dotloupe.storage import cache as kept
 
 
@@ -36,8 +34,12 @@ def recall(
         found: Measurement = pickle.loads(content)  # noqa: S301  whole, and of this very program
     except (pickle.UnpicklingError, EOFError):
         return None
-    details = _lying_now(found.details, picture, camera)
-    return replace(found, path=str(path), print_id=print_id(str(path)), details=details)
+    return replace(
+        found,
+        path=str(path),
+        print_id=print_id(str(path)),
+        parameters=_lying_now(found.parameters, picture, camera),
+    )
 
 
 def keep(measurement: Measurement, viewing_distance_mm: float, beside: str = "") -> None:
@@ -49,16 +51,14 @@ def keep(measurement: Measurement, viewing_distance_mm: float, beside: str = "")
     kept.keep(name, pickle.dumps(measurement, protocol=pickle.HIGHEST_PROTOCOL))
 
 
-def _lying_now(
-    details: Mapping[str, Any], picture: str | None, camera: str | None
-) -> Mapping[str, Any]:
-    """Details of a measurement whose picture or reference edge may have been moved since."""
-    parameters = dict(details.get("parameters", {}))
-    if picture is not None and "picture" in parameters:
-        parameters["picture"] = picture
-    if camera is not None and "camera_file" in parameters:
-        parameters["camera_file"] = {**parameters["camera_file"], "path": camera}
-    return {**details, "parameters": parameters} if parameters else details
+def _lying_now(parameters: Parameters, picture: str | None, camera: str | None) -> Parameters:
+    """Parameters of a measurement whose picture or reference edge may have been moved since."""
+    file = parameters.camera_file
+    if picture is not None and parameters.picture is not None:
+        parameters = replace(parameters, picture=picture)
+    if camera is not None and file is not None:
+        parameters = replace(parameters, camera_file=replace(file, path=camera))
+    return parameters
 
 
 def _name(sha256: str, suffix: str, viewing_distance_mm: float, beside: str) -> str:

@@ -8,7 +8,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from dotloupe.errors import InputError, NotFitError
-from dotloupe.measurement import Measurement
+from dotloupe.measurement import Measurement, PictureMeasurement
 from dotloupe.session.measuring import measure_paths
 from dotloupe.session.options import DEFAULT_OPTIONS, RunOptions
 from dotloupe.storage import as_text
@@ -67,7 +67,7 @@ def with_named_ppi(
     """
     named: dict[str, tuple[Measurement, ...]] = {}
     for name, group in settings.items():
-        silent = [m.sent_ppi is None and "own_picture" in m.details for m in group]
+        silent = [m.sent_ppi is None and isinstance(m, PictureMeasurement) for m in group]
         ppi = named_ppi(name)
         if any(silent) and ppi is None:
             raise InputError(

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Literal
 from dotloupe.capture import load_capture, load_picture
 from dotloupe.errors import DotloupeError, InputError
 from dotloupe.evaluate import MarkedRegion, with_marked
-from dotloupe.measurement import Measurement
+from dotloupe.measurement import Measurement, PictureMeasurement
 from dotloupe.session import OwnPictureFile, RunOptions, by_sent_ppi, measure_paths, with_named_ppi
 
 if TYPE_CHECKING:
@@ -144,6 +144,6 @@ def _measured(task: Task, advance: Callable[[str], None]) -> Measured:
         if ppi is None:
             raise InputError("say how wide the picture was printed, in mm: regions need a scale")
         for path, measured in results.items():
-            if "own_picture" in measured.details:
+            if isinstance(measured, PictureMeasurement):
                 results[path] = with_marked(measured, load_capture(path), ppi, task.regions)
     return {name: tuple(results[p] for p in group) for name, group in task.settings.items()}

@@ -13,7 +13,7 @@ from dotloupe.compare.history.trend import Event, Point
 from dotloupe.compare.prints import print_value
 from dotloupe.errors import InputError
 from dotloupe.measurement import Measurement
-from dotloupe.storage import as_text, plain, program_version
+from dotloupe.storage import as_text, program_version
 from dotloupe.units import NORMAL_95
 
 if TYPE_CHECKING:
@@ -95,7 +95,7 @@ def add_measurement(
     header = (
         m.sha256,
         program_version(),
-        json.dumps(plain(m.details.get("parameters", {})), sort_keys=True),
+        json.dumps(m.parameters.to_dict(), sort_keys=True),
         int(m.fit),
         json.dumps(list(m.reasons)),
         json.dumps(list(m.warnings)),

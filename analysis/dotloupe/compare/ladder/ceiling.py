@@ -5,13 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
+from dotloupe.measurement import Measurement, PatchMeasurement
 from dotloupe.registration import averaging_step
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from dotloupe.arrays import Interval
-    from dotloupe.measurement import Measurement
 
 LIMITED = ("detail_x", "detail_y", "line_pairs_x", "line_pairs_y")
 
@@ -79,11 +79,10 @@ def camera_ceiling(criterion: str, shots: Iterable[Measurement]) -> CameraCeilin
 
 
 def _ceiling(criterion: str, m: Measurement) -> CameraCeiling | None:
-    registration = m.details.get("registration")
-    if registration is None:
+    if m.registration is None:
         return None
-    per_mm = registration.pixels_per_mm / averaging_step(registration.pixels_per_mm)
-    camera = m.details.get("camera")
+    per_mm = m.registration.pixels_per_mm / averaging_step(m.registration.pixels_per_mm)
+    camera = m.camera_curve if isinstance(m, PatchMeasurement) else None
     # bars are counted in the photograph as it is
     if camera is None or criterion.startswith("line_pairs"):
         return CameraCeiling(per_mm / 2, "sampling", response_taken_out=False)

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import pickle
+from dataclasses import dataclass
 from math import ceil, floor
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from dotloupe.compare.visibility.picture_difference import MOST_PRINTS, PictureSeen, pictures_seen
+from dotloupe.measurement import Measurement, PatchMeasurement
 from dotloupe.storage import cache as kept
 
 if TYPE_CHECKING:
@@ -17,7 +19,6 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from dotloupe.arrays import FloatArray
-    from dotloupe.measurement import Measurement
     from dotloupe.patch import Patch
     from dotloupe.registration import SmallPicture
 
@@ -40,14 +41,13 @@ def prints_seen(first: Sequence[Measurement], second: Sequence[Measurement]) -> 
         Of one setting each; one photograph of each print is taken.
     """
     groups = [_one_a_print(shots) for shots in (first, second)]
-    chosen = [m for group in groups for m in group]
-    if not all(groups) or len({_layout(m) for m in chosen}) > 1:
+    chosen = [image for group in groups for image in group]
+    if not all(groups) or len({image.layout for image in chosen}) > 1:
         return None
-    per_mm = _picture(chosen[0]).pixels_per_mm
-    shape = _picture(chosen[0]).reflectance.shape[:2]
-    patch = chosen[0].details["registration"].patch
+    patch, per_mm = chosen[0].patch, chosen[0].picture.pixels_per_mm
+    shape = chosen[0].picture.reflectance.shape[:2]
     names = _inside(patch, per_mm, shape, own_to_a_print=True)
-    own, others = ([_without(m, names) for m in group] for group in groups)
+    own, others = ([image.without(names) for image in group] for group in groups)
     looked_at = _inside(patch, per_mm, shape, own_to_a_print=False)
     name = kept.name_of("seen", own, others, per_mm, looked_at)
     content = kept.recall(name)
@@ -59,31 +59,32 @@ def prints_seen(first: Sequence[Measurement], second: Sequence[Measurement]) -> 
     return seen
 
 
-def _one_a_print(shots: Iterable[Measurement]) -> list[Measurement]:
-    by_print: dict[str, Measurement] = {}
+@dataclass(frozen=True)
+class _PrintImage:
+    """The small picture of one print, and the patch on it."""
+
+    patch: Patch
+    picture: SmallPicture
+
+    @property
+    def layout(self) -> tuple[object, ...]:
+        """What two prints must share to be laid on each other."""
+        return self.patch.kind, self.picture.reflectance.shape, self.picture.pixels_per_mm
+
+    def without(self, names: NDArray[np.bool_]) -> FloatArray:
+        """Reflectance with paper in place of what names the print."""
+        light = self.picture.reflectance.astype(np.float32)
+        light[names] = 1.0
+        return light
+
+
+def _one_a_print(shots: Iterable[Measurement]) -> list[_PrintImage]:
+    by_print: dict[str, _PrintImage] = {}
     for m in shots:
-        registration = m.details.get("registration")
-        if "picture" in m.details and getattr(registration, "patch", None) is not None:
-            by_print.setdefault(m.print_id, m)
+        patch = None if m.registration is None else m.registration.patch
+        if isinstance(m, PatchMeasurement) and m.small_picture is not None and patch is not None:
+            by_print.setdefault(m.print_id, _PrintImage(patch, m.small_picture))
     return list(by_print.values())[:MOST_PRINTS]
-
-
-def _picture(m: Measurement) -> SmallPicture:
-    found: SmallPicture = m.details["picture"]
-    return found
-
-
-def _layout(m: Measurement) -> tuple[object, ...]:
-    patch = m.details["registration"].patch
-    picture = _picture(m)
-    return (patch.kind, picture.reflectance.shape, picture.pixels_per_mm)
-
-
-def _without(m: Measurement, names: NDArray[np.bool_]) -> FloatArray:
-    """Picture of a print with paper in place of what names it."""
-    light = _picture(m).reflectance.astype(np.float32)
-    light[names] = 1.0
-    return light
 
 
 def _inside(

@@ -164,7 +164,7 @@ def _mean_response(
     """Mean of the measured responses, each stretched to one MTF50; a Gaussian without any."""
     curves = []
     for m in shots:
-        measured = m.details.get("directions", {}).get(criterion)
+        measured = m.directions.get(criterion)
         if measured is None or criterion not in m.numbers:
             continue
         stretch = m.numbers[criterion].value / mtf50
@@ -178,7 +178,7 @@ def _clearest_grain(
     shots: Sequence[Measurement], viewing_distance_mm: float, distances_mm: FloatArray
 ) -> FloatArray:
     """Thresholds of the mean grain in the clearest channel of the clearest tint, by distance."""
-    spectra = [m.details.get("tints", {}) for m in shots]
+    spectra = [m.tints for m in shots]
     common = set.intersection(*map(set, spectra)) if spectra else set()
     if not common:
         rms = _even_noise(shots, viewing_distance_mm)

@@ -9,18 +9,18 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
 from dotloupe.errors import DotloupeError
+from dotloupe.measurement import Measurement, PatchMeasurement
 from dotloupe.storage import cache as kept
 
 if TYPE_CHECKING:
     from dotloupe.arrays import FloatArray
-    from dotloupe.capture import Capture
-    from dotloupe.measurement import Measurement
+    from dotloupe.capture import Capture, Lighting
 
 PAPER_LEVEL = 0.88
 """Linear light at which paper is shown, so that highlights above it keep their detail."""
@@ -53,7 +53,7 @@ class Photograph:
 
     capture: Capture
     homography: FloatArray
-    lighting: Any
+    lighting: Lighting | None
     pixels_per_mm: float
 
     def picture(self, box: Box, pixels_per_mm: float) -> NDArray[np.uint8]:
@@ -123,13 +123,13 @@ def _is_unchanged(measurement: Measurement) -> bool:
 
 def _name(measurement: Measurement, view: View) -> str:
     """Name under which a view is kept: of the file, how it is read, and where the patch lies."""
-    registration = measurement.details.get("registration")
+    registration = measurement.registration
     return kept.name_of(
         "picture",
         measurement.sha256,
         Path(measurement.path).suffix.lower(),
         None if registration is None else registration.homography,
-        measurement.details.get("lighting"),
+        _lighting(measurement),
         view,
     )
 
@@ -138,7 +138,7 @@ def photograph(measurement: Measurement) -> Photograph | Unseen:
     """Read the capture of a measurement again, if it is still the one that was measured."""
     from dotloupe.capture import load_capture
 
-    registration = measurement.details.get("registration")
+    registration = measurement.registration
     if registration is None:
         return Unseen(NO_PLACE)
     try:
@@ -150,9 +150,13 @@ def photograph(measurement: Measurement) -> Photograph | Unseen:
     return Photograph(
         capture,
         registration.homography,
-        measurement.details.get("lighting"),
+        _lighting(measurement),
         registration.pixels_per_mm,
     )
+
+
+def _lighting(measurement: Measurement) -> Lighting | None:
+    return measurement.lighting if isinstance(measurement, PatchMeasurement) else None
 
 
 def _srgb_table() -> NDArray[np.uint8]:

@@ -126,10 +126,9 @@ def _affordable_scale(settings: Sequence[Setting], whole: Box) -> float:
     middle = Box(whole.width_mm / 4, whole.height_mm / 4, whole.width_mm / 2, whole.height_mm / 2)
     captures = [m for s in settings for m in s.measurements]
     for m in captures:
-        registration = m.details.get("registration")
-        if registration is None:
+        if m.registration is None:
             continue
-        finest = min(FINEST_WHOLE, registration.pixels_per_mm)
+        finest = min(FINEST_WHOLE, m.registration.pixels_per_mm)
         sample = jpegs(m, [View(middle, finest, WHOLE_QUALITY)])
         if not isinstance(sample, Unseen):
             size = 4 * len(sample[0]) * len(captures)
@@ -141,9 +140,8 @@ def _affordable_scale(settings: Sequence[Setting], whole: Box) -> float:
 def _patch_of(settings: Iterable[Setting]) -> Any:
     for setting in settings:
         for m in setting.measurements:
-            registration = m.details.get("registration")
-            if registration is not None and registration.patch is not None:
-                return registration.patch
+            if m.registration is not None and m.registration.patch is not None:
+                return m.registration.patch
     return None
 
 

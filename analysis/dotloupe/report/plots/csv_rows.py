@@ -11,11 +11,13 @@ from dotloupe.report.plots.curves import (
     Read,
     bars_curve,
     detail_curve,
+    limit_of,
     mean_curve,
     noise_curve,
     plane_offsets,
     tint_grain,
 )
+from dotloupe.report.plots.focus import focus_of
 
 if TYPE_CHECKING:
     from dotloupe.compare.history import Trend
@@ -118,7 +120,7 @@ def bars_rows(settings: Iterable[Setting], axis: str) -> Iterator[Row]:
     """Contrast of bars, one row a setting and group."""
     for s in settings:
         frequencies = next(
-            (m.details["limits"][axis].frequency for m in s.measurements if _has_bars(m, axis)),
+            (limit.frequency for m in s.measurements if (limit := limit_of(m, axis)) is not None),
             None,
         )
         if frequencies is None:
@@ -158,7 +160,9 @@ def placement_rows(settings: Iterable[Setting]) -> Iterator[Row]:
 
 def focus_rows(setting: Setting, m: Measurement) -> Iterator[Row]:
     """Focus over the patch of one capture, one row a place."""
-    focus = m.details["fitness"].focus
+    focus = focus_of(m)
+    if focus is None:
+        return
     for name, (x, y), softer in zip(focus.names, focus.places_mm, focus.softer, strict=True):
         yield {
             "setting": guarded(setting.name),
@@ -205,10 +209,6 @@ def tint_rows(settings: Iterable[Setting]) -> Iterator[Row]:
 def guarded(text: str) -> str:
     """Return text that a spreadsheet takes for text, not for a formula."""
     return f"'{text}" if text[:1] in ("=", "+", "-", "@", "\t", "\r") else text
-
-
-def _has_bars(m: Any, axis: str) -> bool:
-    return axis in m.details.get("limits", {})
 
 
 def _curve_rows(settings: Iterable[Setting], read: Read, x: str, y: str) -> Iterator[Row]:

@@ -10,9 +10,10 @@ import numpy as np
 
 from dotloupe.arrays import FloatArray
 from dotloupe.measure import Reading, ReadingName, bars_reading, edges_reading, texture_reading
+from dotloupe.measurement import Measurement, PatchMeasurement
 
 if TYPE_CHECKING:
-    from dotloupe.measurement import Measurement
+    from dotloupe.measure.bars import ResolvedLimit
     from dotloupe.report.settings import Setting
 
 POINTS = 401
@@ -125,7 +126,7 @@ def detail_curve(name: str) -> Read:
     """Read the MTF of one direction and tone, `detail_x` for example."""
 
     def read(m: Measurement) -> Curve | None:
-        found = m.details.get("directions", {}).get(name)
+        found = m.directions.get(name)
         if found is None:
             return None
         known = np.isfinite(found.mtf)
@@ -140,7 +141,7 @@ def bars_curve(axis: str) -> Read:
     """Read the contrast of the bar groups of one direction against their frequency."""
 
     def read(m: Measurement) -> Curve | None:
-        found = m.details.get("limits", {}).get(axis)
+        found = limit_of(m, axis)
         if found is None:
             return None
         return Curve(
@@ -176,22 +177,31 @@ def mean_reading(setting: Setting, reading: ReadingName, axis: str) -> Curve | N
 
 
 def _reading(m: Measurement, reading: ReadingName, axis: str) -> Reading | None:
-    camera = m.details.get("camera")
     if reading == "edges":
-        edges = m.details.get("directions", {}).get(f"detail_{axis}")
+        edges = m.directions.get(f"detail_{axis}")
         return None if edges is None else edges_reading(edges)
+    if not isinstance(m, PatchMeasurement):
+        return None
     if reading == "bars":
-        limit = m.details.get("limits", {}).get(axis)
-        return None if limit is None else bars_reading(limit, camera)
-    texture = m.details.get("texture")
-    return None if texture is None else texture_reading(getattr(texture, axis), camera)
+        limit = limit_of(m, axis)
+        return None if limit is None else bars_reading(limit, m.camera_curve)
+    if m.texture is None:
+        return None
+    direction = m.texture.x if axis == "x" else m.texture.y
+    return texture_reading(direction, m.camera_curve)
+
+
+def limit_of(m: Measurement, axis: str) -> ResolvedLimit | None:
+    """Limit of the bars of one direction; None where there are none."""
+    limits = m.limits.items() if isinstance(m, PatchMeasurement) else ()
+    return next((limit for along, limit in limits if along == axis), None)
 
 
 def noise_curve(tint: str) -> Read:
     """Read the noise power of one tint in lightness, L*^2 mm^2."""
 
     def read(m: Measurement) -> Curve | None:
-        found = _tints(m).get(tint)
+        found = m.tints.get(tint)
         if found is None:
             return None
         seen = (found.frequency > 0) & (found.frequency <= found.trusted_to)
@@ -235,7 +245,7 @@ def tint_grain(setting: Setting) -> tuple[TintGrain, ...]:
     """Visible grain of every tint of a setting, from light to dark."""
     found = []
     for tint in tints_of([setting]):
-        grains = [m.details["tints"].get(tint) for m in setting.measurements if _tints(m)]
+        grains = [m.tints.get(tint) for m in setting.measurements]
         lightness = float(np.mean([g.mean_lightness for g in grains if g is not None]))
         seen = mean_number(setting, _seen(tint))
         if seen is not None:
@@ -249,7 +259,7 @@ def tints_of(settings: Iterable[Setting]) -> tuple[str, ...]:
     names: dict[str, None] = {}
     for setting in settings:
         for m in setting.measurements:
-            names |= dict.fromkeys(_tints(m))
+            names |= dict.fromkeys(m.tints)
     return tuple(names)
 
 
@@ -259,20 +269,15 @@ def middle_tint(settings: Iterable[Setting]) -> str | None:
         name: tint.mean_lightness
         for s in settings
         for m in s.measurements
-        for name, tint in _tints(m).items()
+        for name, tint in m.tints.items()
     }
     grey = {n: v for n, v in lightness.items() if "grey" in n} or lightness
     return min(grey, key=lambda n: abs(grey[n] - 65.0), default=None)
 
 
-def _tints(m: Measurement) -> Mapping[str, Any]:
-    found: Mapping[str, Any] = m.details.get("tints", {})
-    return found
-
-
 def _seen(tint: str) -> Callable[[Measurement], Sequence[float] | None]:
     def read(m: Measurement) -> Sequence[float] | None:
-        found = _tints(m).get(tint)
+        found = m.tints.get(tint)
         if found is None:
             return None
         return (found.visual_graininess, *found.visual_graininess_interval)

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from dotloupe.measure import cycles_per_degree, cycles_per_mm
-from dotloupe.report.plots.curves import Curve, bars_curve, detail_curve, mean_curve
+from dotloupe.report.plots.curves import Curve, bars_curve, detail_curve, limit_of, mean_curve
 from dotloupe.report.plots.style import INK, SOFT_INK, Look
 from dotloupe.report.settings import camera_in, looked_at_from_mm, settings_of
 
@@ -117,11 +117,7 @@ def line_pairs_drawing(result: Any, direction: str) -> partial[Axes]:
 
 
 def _bars_of(setting: Setting, direction: str, beside: float) -> _Bars | None:
-    limits = [
-        m.details["limits"][direction]
-        for m in setting.measurements
-        if direction in m.details.get("limits", {})
-    ]
+    limits = [limit for m in setting.measurements if (limit := limit_of(m, direction)) is not None]
     if not limits:
         return None
     frequency = limits[0].frequency

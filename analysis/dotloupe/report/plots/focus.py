@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from functools import partial
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
+from dotloupe.measurement import Measurement, PatchMeasurement
 from dotloupe.report.plots.style import GROUND, INK, SERIES, SOFT_INK
 
 if TYPE_CHECKING:
@@ -13,7 +14,6 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
     from dotloupe.fitness import FocusMap
-    from dotloupe.measurement import Measurement
 
 LARGEST_POINTS = 26.0
 """Diameter of the disc of a place that has lost half of its detail."""
@@ -21,9 +21,11 @@ FIGURE_MM = (2.6, 1.6)
 """Room that a figure takes on the patch."""
 
 
-def focus_of(measurement: Measurement) -> Any:
+def focus_of(measurement: Measurement) -> FocusMap | None:
     """Return the focus map of a measured capture, None where it has none."""
-    return getattr(measurement.details.get("fitness"), "focus", None)
+    if not isinstance(measurement, PatchMeasurement) or measurement.fitness is None:
+        return None
+    return measurement.fitness.focus
 
 
 def plot_focus(measurement: Measurement, axis: Axes) -> Axes:
@@ -37,7 +39,7 @@ def plot_focus(measurement: Measurement, axis: Axes) -> Axes:
 
 def focus_drawing(measurement: Measurement) -> partial[Axes]:
     """Gather what `plot_focus` draws."""
-    registration = measurement.details.get("registration")
+    registration = measurement.registration
     patch = None if registration is None else registration.patch
     size_mm = None if patch is None else patch.size_mm
     focus = focus_of(measurement)
