@@ -24,7 +24,7 @@ from dotloupe.simulate import (
     Shot,
     print_picture,
 )
-from dotloupe.simulate.camera import view
+from dotloupe.simulate.camera import camera_pose
 from dotloupe.simulate.files import srgb_profile
 from dotloupe.simulate.optics import defocus_disc_mm
 from dotloupe.simulate.sensor import develop, encode, expose, mosaic_sites
@@ -143,11 +143,11 @@ def captured(printed, tmp_path_factory):
 def _linear(printed, shot, fault):
     camera = LIFE_SIZE
     width, height = printed.size_mm
-    sight = view(camera, shot, (width / 2, height / 2))
+    pose = camera_pose(camera, shot, (width / 2, height / 2))
     y, x = np.mgrid[0 : camera.height_px, 0 : camera.width_px].astype(float)
-    x_mm, y_mm = sight.to_mm(x, y)
-    disc_px = defocus_disc_mm(camera, shot, sight.defocus_mm(x_mm, y_mm)) * shot.pixels_per_mm
-    light = fault.light(sight.light(x, y), x_mm, y_mm).astype(np.float32)
+    x_mm, y_mm = pose.to_mm(x, y)
+    disc_px = defocus_disc_mm(camera, shot, pose.defocus_mm(x_mm, y_mm)) * shot.pixels_per_mm
+    light = fault.light(pose.light(x, y), x_mm, y_mm).astype(np.float32)
     x_mm, y_mm = fault.place(x_mm, y_mm)
     maps = [printed.to_pixel(mm).astype(np.float32) for mm in (x_mm, y_mm)]
     border = {"borderMode": cv2.BORDER_CONSTANT, "borderValue": (1.0, 1.0, 1.0)}

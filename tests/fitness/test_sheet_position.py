@@ -6,7 +6,7 @@ from scipy.ndimage import gaussian_filter
 from dotloupe.fitness.mark_blur import mark_edges
 from dotloupe.fitness.sheet_position import find_sheet_position
 from dotloupe.simulate import Camera, Shot
-from dotloupe.simulate.camera import view as simulated_view
+from dotloupe.simulate.camera import camera_pose
 
 from .views import PER_MM, view_of
 
@@ -16,11 +16,11 @@ def test_tilt_is_read_from_perspective(drawn, tilt_x, tilt_y):
     """Against the simulated camera's own geometry, its lens at 250 mm."""
     camera = Camera(width_px=1600, height_px=1080, distance_mm=250.0)
     shot = Shot(pixels_per_mm=PER_MM, tilt_x_deg=tilt_x, tilt_y_deg=tilt_y, curl_mm=0)
-    sight = simulated_view(camera, shot, (15.0, 10.0))
+    pose = camera_pose(camera, shot, (15.0, 10.0))
     position = find_sheet_position(
-        view_of(drawn, sight.homography), mark_edges(view_of(gaussian_filter(drawn, 2.0)))
+        view_of(drawn, pose.homography), mark_edges(view_of(gaussian_filter(drawn, 2.0)))
     )
-    rise = sight.turn[2, :2]  # height per mm along the patch
+    rise = pose.turn[2, :2]  # height per mm along the patch
     assert position.slope == pytest.approx(rise, abs=2e-4)
     assert position.tilt_mm((30.0, 20.0)) == pytest.approx(
         abs(30 * rise[0]) + abs(20 * rise[1]), rel=0.01

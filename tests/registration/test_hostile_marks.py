@@ -14,7 +14,7 @@ from dotloupe.errors import NotFitError
 from dotloupe.patch import corner_marks as patch_marks
 from dotloupe.patch.corner_marks import PatchCode, mark_modules, parse_code
 from dotloupe.registration.mark_search import find_marks, mark_regions
-from dotloupe.registration.registration import CODE_UNREAD
+from dotloupe.registration.registration import CodeUnread
 
 photograph = runpy.run_path(str(Path(__file__).with_name("test_register.py")))["photograph"]
 PER_MM = 40.0
@@ -114,7 +114,7 @@ def test_a_code_that_no_patch_can_have_is_as_good_as_unread(monkeypatch, sent_pp
         capture, _ = photograph(Patch(600, run=12))
     registration = register(capture)
     assert (registration.run, registration.sent_ppi) == (12, 720 if sent_ppi == 720 else None)
-    assert registration.warnings == (() if sent_ppi == 720 else (CODE_UNREAD,))
+    assert registration.cautions == (() if sent_ppi == 720 else (CodeUnread(),))
 
 
 @pytest.mark.parametrize(

@@ -12,7 +12,7 @@ from dotloupe.patch.srgb import srgb_decode
 from dotloupe.registration.code_reading import _decode
 from dotloupe.registration.cutting import cut_region, paper_lighting
 from dotloupe.registration.homography import jacobian, map_points
-from dotloupe.registration.registration import CODE_UNREAD
+from dotloupe.registration.registration import CodeUnread
 from dotloupe.units import MM_PER_INCH
 
 PER_MM = 40.0
@@ -126,7 +126,7 @@ def test_a_code_that_cannot_be_read_costs_only_what_it_said():
     registration = register(hidden)
     assert registration.run == 9
     assert registration.sent_ppi is None
-    assert CODE_UNREAD in registration.warnings
+    assert CodeUnread() in registration.cautions
     assert mapping_error_um(registration, to_capture) < TENTH_OF_A_SOURCE_PIXEL_UM
 
 

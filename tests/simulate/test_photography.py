@@ -29,9 +29,9 @@ def edge_at(angle_deg: float) -> Line:
 def transfer_seen(picture: simulate.Photograph, line: Line) -> tuple[np.ndarray, float]:
     """Modulation at FREQUENCY and offset in um of a photographed edge, by its true distance."""
     y, x = np.mgrid[10:310, 10:310].astype(float)
-    light = picture.view.light(x, y)
+    light = picture.pose.light(x, y)
     values = picture.linear[10:310, 10:310] @ np.array(simulate.LUMINANCE) / light
-    distance = distance_from(line, *picture.view.to_mm(x, y))
+    distance = distance_from(line, *picture.pose.to_mm(x, y))
     step, half = 0.004, 250
     place = np.floor(distance / step).astype(int) + half
     held = (place >= 0) & (place < 2 * half)
@@ -89,14 +89,14 @@ def test_view_and_its_inverse() -> None:
         simulate.blank_sheet(4.0, 4.0, paper=SMOOTH), camera=SMALL, shot=shot
     )
     x, y = np.array([0.0, 120.5, 319.0]), np.array([300.0, 7.0, 210.25])
-    back_x, back_y = picture.view.to_px(*picture.view.to_mm(x, y))
+    back_x, back_y = picture.pose.to_px(*picture.pose.to_mm(x, y))
     # The curl is undone in rounds: a ten-thousandth of a pixel is left.
     assert back_x == pytest.approx(x, abs=1e-4)
     assert back_y == pytest.approx(y, abs=1e-4)
-    middle = picture.view.to_mm(np.array([159.5]), np.array([159.5]))
+    middle = picture.pose.to_mm(np.array([159.5]), np.array([159.5]))
     assert np.ravel(middle) == pytest.approx([2.0, 2.0], abs=1e-9)
     flat = picture.homography @ np.array([120.5, 7.0, 1.0])
-    flat_x, flat_y = picture.view.to_flat_mm(x[1:2], y[1:2])
+    flat_x, flat_y = picture.pose.to_flat_mm(x[1:2], y[1:2])
     assert flat[:2] / flat[2] == pytest.approx([flat_x[0], flat_y[0]])
 
 
@@ -104,8 +104,8 @@ def test_perspective_by_similar_triangles() -> None:
     """A sheet tilted by t about y is nearer by x sin t, so it looks larger by that over D."""
     camera = replace(SMALL, distance_mm=200.0)
     shot = simulate.Shot(tilt_y_deg=10.0, tilt_x_deg=0.0, rotation_deg=0.0, curl_mm=0.0)
-    view = simulate.photograph(simulate.blank_sheet(4.0, 4.0), camera=camera, shot=shot).view
-    x_px, y_px = view.to_px(np.array([4.0]), np.array([3.0]))
+    pose = simulate.photograph(simulate.blank_sheet(4.0, 4.0), camera=camera, shot=shot).pose
+    x_px, y_px = pose.to_px(np.array([4.0]), np.array([3.0]))
     nearer = -2.0 * np.sin(np.deg2rad(10.0))
     assert x_px[0] == pytest.approx(
         159.5 + 80.0 * 2.0 * np.cos(np.deg2rad(10.0)) / (1.0 - nearer / 200.0)

@@ -29,7 +29,7 @@ def test_edge_truth_of_a_gaussian_edge(printed: Print, sigma_um: float) -> None:
     everywhere = (0.0, 0.0, 9.0, 9.0)
     distance_mm = distance_from(LINE, *printed.pixel_places_mm(everywhere))
     edge = 0.5 - 0.3 * erf((distance_mm - 0.004) * 1000.0 / (sigma_um * np.sqrt(2.0)))
-    truth = simulate.edge_truth(with_bands(printed, edge), WINDOW, LINE)
+    truth: simulate.EdgeTruth = simulate.edge_truth(with_bands(printed, edge), WINDOW, LINE)
     # Gaussian: exp(-2 (pi sigma f)^2), half at 0.18739 / sigma (closed form).
     gauss = np.exp(-2.0 * (np.pi * sigma_um / 1000.0 * truth.frequency) ** 2)
     assert truth.mtf[truth.frequency <= 12.0] == pytest.approx(

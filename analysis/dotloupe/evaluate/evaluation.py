@@ -26,6 +26,8 @@ if TYPE_CHECKING:
     from dotloupe.measure import Camera
     from dotloupe.patch import Patch
 
+CODE_UNREAD = "the patch's code cannot be read: sent ppi unknown"
+
 
 def measure_capture(
     capture: Capture,
@@ -121,7 +123,7 @@ def measure_capture(
         reasons=() if numbers else ("no element of the patch could be measured",),
         warnings=(
             *capture.warnings,
-            *view.registration.warnings,
+            *(CODE_UNREAD for _ in view.registration.cautions),
             *fitness.warnings,
             camera,
         ),

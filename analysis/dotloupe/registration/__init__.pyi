@@ -20,6 +20,9 @@ from .patch_image import (
     small_picture as small_picture,
 )
 from .registration import (
+    CodeUnread as CodeUnread,
+)
+from .registration import (
     Registration as Registration,
 )
 from .registration import (

@@ -9,6 +9,7 @@ import numpy as np
 
 from dotloupe.arrays import FloatArray
 from dotloupe.capture import Capture, SentPicture, picture_of
+from dotloupe.cautions import Caution
 from dotloupe.errors import NotFitError
 from dotloupe.patch import PATCH_VERSION, Patch, PatchCode
 from dotloupe.registration.code_reading import read_code
@@ -23,7 +24,11 @@ WORKING_PIXELS_PER_MM = 24.0
 """Resolution of the refinement: prints hold little above its Nyquist of 12 cycles/mm."""
 LIKELY_PPI = 600
 MEAN_OF_CHANNELS = np.full(3, 1 / 3)
-CODE_UNREAD = "the patch's code cannot be read: sent ppi unknown"
+
+
+@dataclass(frozen=True)
+class CodeUnread(Caution):
+    """The patch's code cannot be read: its resolution is not known."""
 
 
 @dataclass(frozen=True)
@@ -50,7 +55,7 @@ class Registration:
         Run number that the marks carry.
     sent_ppi : int or None
         Read from the patch's code; None where it cannot be read.
-    warnings : tuple of str
+    cautions : tuple of Caution
     """
 
     homography: FloatArray
@@ -60,7 +65,7 @@ class Registration:
     patch: Patch | None = None
     run: int | None = None
     sent_ppi: int | None = None
-    warnings: tuple[str, ...] = ()
+    cautions: tuple[Caution, ...] = ()
     pixels_per_picture_px: float = float("nan")
 
 
@@ -134,7 +139,7 @@ def _refined(
         patch=patch,
         run=patch.run,
         sent_ppi=None if code is None else code.sent_ppi,
-        warnings=() if code is not None else (CODE_UNREAD,),
+        cautions=() if code is not None else (CodeUnread(),),
     )
 
 

@@ -1,6 +1,5 @@
 from .camera import Camera as Camera
 from .camera import Shot as Shot
-from .camera import View as View
 from .files import write_capture as write_capture
 from .head import Dots as Dots
 from .paper import GLOSS as GLOSS

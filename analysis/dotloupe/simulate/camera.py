@@ -121,7 +121,7 @@ class Shot:
 
 
 @dataclass(frozen=True)
-class View:
+class CameraPose:
     """Where the sheet lies in the frame: exact, and invertible by formula.
 
     Attributes
@@ -202,7 +202,7 @@ class View:
 _CURL_REACH_MM = 15.0
 
 
-def view(camera: Camera, shot: Shot, centre_mm: tuple[float, float]) -> View:
+def camera_pose(camera: Camera, shot: Shot, centre_mm: tuple[float, float]) -> CameraPose:
     """Geometry of a shot whose middle is `centre_mm` on the patch, through a pinhole."""
     turn = _about(0, shot.tilt_x_deg) @ _about(1, shot.tilt_y_deg) @ _about(2, shot.rotation_deg)
     x, y = centre_mm
@@ -223,7 +223,7 @@ def view(camera: Camera, shot: Shot, centre_mm: tuple[float, float]) -> View:
         ]
     )
     homography = np.linalg.inv(to_pixel @ project @ from_centre)
-    return View(camera, shot, centre_mm, turn, homography / homography[2, 2])
+    return CameraPose(camera, shot, centre_mm, turn, homography / homography[2, 2])
 
 
 def _about(axis: int, degrees: float) -> FloatArray:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from scipy import fft
 
-from dotloupe.simulate.camera import Camera, Shot, view
+from dotloupe.simulate.camera import Camera, Shot, camera_pose
 from dotloupe.simulate.optics import (
     defocus_disc_mm,
     demosaic_transfer,
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from dotloupe.arrays import FloatArray
-    from dotloupe.simulate.camera import View
+    from dotloupe.simulate.camera import CameraPose
     from dotloupe.simulate.sheet import Sheet
 
 _STEP_MM = 0.012
@@ -44,7 +44,7 @@ class Photograph:
     mosaic : (h, w) float32 array
         What the converter gave for each pixel of the colour mosaic, over its full scale; red is
         at even rows and columns, blue at odd ones.
-    view : View
+    pose : CameraPose
         Exact geometry; `homography` is taken from it.
     levels_mm : (n,) array
         Defocus discs, in mm, between whose pictures each pixel's was mixed.
@@ -52,23 +52,23 @@ class Photograph:
 
     linear: FloatArray
     mosaic: FloatArray
-    view: View
+    pose: CameraPose
     levels_mm: FloatArray
 
     @property
     def camera(self) -> Camera:
         """The camera."""
-        return self.view.camera
+        return self.pose.camera
 
     @property
     def shot(self) -> Shot:
         """The shot."""
-        return self.view.shot
+        return self.pose.shot
 
     @property
     def homography(self) -> FloatArray:
         """Capture pixel (x, y, 1), centres at integers, to patch mm, for the flat sheet."""
-        return self.view.homography
+        return self.pose.homography
 
     def coded(self, bits: int = 8) -> NDArray[np.unsignedinteger]:
         """SRGB-coded picture (h, w, 3) of 8 or 16 bits, as a file holds it."""
@@ -76,8 +76,8 @@ class Photograph:
 
     def defocus_disc_mm(self, x_px: FloatArray, y_px: FloatArray) -> FloatArray:
         """Diameter of the defocus disc on the sheet at capture pixels."""
-        x_mm, y_mm = self.view.to_mm(x_px, y_px)
-        return defocus_disc_mm(self.camera, self.shot, self.view.defocus_mm(x_mm, y_mm))
+        x_mm, y_mm = self.pose.to_mm(x_px, y_px)
+        return defocus_disc_mm(self.camera, self.shot, self.pose.defocus_mm(x_mm, y_mm))
 
     def camera_mtf(
         self,
@@ -128,10 +128,10 @@ def photograph(
     camera = camera or Camera()
     shot = shot or Shot()
     centre = shot.centre_mm or (0.5 * sheet.width_mm, 0.5 * sheet.height_mm)
-    sight = view(camera, shot, centre)
+    pose = camera_pose(camera, shot, centre)
     y_px, x_px = np.mgrid[0 : camera.height_px, 0 : camera.width_px].astype(np.float64)
-    x_mm, y_mm = sight.to_mm(x_px, y_px)
-    disc_mm = defocus_disc_mm(camera, shot, sight.defocus_mm(x_mm, y_mm))
+    x_mm, y_mm = pose.to_mm(x_px, y_px)
+    disc_mm = defocus_disc_mm(camera, shot, pose.defocus_mm(x_mm, y_mm))
     count = 2 + int((disc_mm.max() - disc_mm.min()) / _STEP_MM)
     levels_mm = np.linspace(disc_mm.min(), disc_mm.max(), min(count, _MOST_LEVELS))
     low, share = _between(disc_mm, levels_mm)
@@ -150,9 +150,9 @@ def photograph(
             lit += seen * np.where(low == level, 1.0 - share, np.where(low == level - 1, share, 0))
         for sites in mosaic_sites(band):
             mosaic[sites] = lit[sites]
-    mosaic *= sight.light(x_px, y_px).astype(np.float32)
+    mosaic *= pose.light(x_px, y_px).astype(np.float32)
     raw = expose(mosaic, camera, shot)
-    return Photograph(linear=develop(raw, camera), mosaic=raw, view=sight, levels_mm=levels_mm)
+    return Photograph(linear=develop(raw, camera), mosaic=raw, pose=pose, levels_mm=levels_mm)
 
 
 def _paper_beyond(

@@ -1,3 +1,4 @@
+from .cautions import caution_text as caution_text
 from .difference_table import differences as differences
 from .opening import first_screen as first_screen
 from .phrases import (

@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from functools import singledispatch
-from typing import TYPE_CHECKING
 
-if TYPE_CHECKING:
-    from dotloupe.cautions import Caution
+from dotloupe.cautions import Caution
+from dotloupe.registration import CodeUnread
 
 
 @singledispatch
@@ -19,3 +18,11 @@ def caution_text(caution: Caution) -> str:
         A kind of caution for which no sentence was written.
     """
     raise NotImplementedError(f"no sentence for {type(caution).__name__}")
+
+
+@caution_text.register
+def _code_unread(_: CodeUnread) -> str:
+    return (
+        "The patch's code cannot be read, so the ppi sent is unknown. "
+        "Photograph the code in focus and without glare."
+    )
