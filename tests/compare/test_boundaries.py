@@ -145,7 +145,7 @@ def test_the_overall_error_of_a_print_is_that_of_a_weighted_sum():
     }
     found = rank(made, weights={"detail_x": 0.25, "detail_y": 0.75})
     steps = [
-        (found.visible[name].at_viewing(n.high) - found.visible[name].at_viewing(n.low)) / 2
+        (found.scales[name].at_viewing(n.high) - found.scales[name].at_viewing(n.low)) / 2
         for name, n in numbers.items()
     ]
     expected = np.hypot(0.25 * steps[0], 0.75 * steps[1]) / 1.959964

@@ -9,13 +9,12 @@ from scipy.stats import false_discovery_control
 from dotloupe.compare.other_differences import (
     FALSE_SHARE,
     beyond_chance,
-    changes,
-    changes_sentence,
-    closing_sentence,
+    number_differences,
 )
 from dotloupe.compare.ranking.ranking import rank
 from dotloupe.errors import InputError
 from dotloupe.measurement import CRITERIA, Measurement, Number
+from dotloupe.report.text.further_differences import differences_by_group, differences_conclusion
 
 NAMES = {
     **{f"visual_graininess_grey{n}": ("L* rms", 0.5, 0.02) for n in (10, 25, 40, 60, 80)},
@@ -42,16 +41,16 @@ def ranking(seed, moved):
 
 def test_a_plane_that_moved_is_named_and_the_rest_is_not():
     before_and_after = ranking(100, {"offset_cyan_x": 20.0})
-    found = changes(before_and_after)
-    assert [c.name for c in found if c.changed] == ["offset_cyan_x"]
-    moved = next(c for c in found if c.changed)
+    found = number_differences(before_and_after)
+    assert [c.name for c in found if c.differs] == ["offset_cyan_x"]
+    moved = next(c for c in found if c.differs)
     assert moved.before == pytest.approx(20, abs=2)
     assert moved.after == pytest.approx(0, abs=2)
-    text = changes_sentence(found)
+    text = "\n".join(differences_by_group(found))
     assert "Placement of the inks, by more than repeats vary: cyan along x 2" in text
     assert " um in before, " in text
     assert "Visible grain by tint: no difference by more than repeats vary." in text
-    closing = closing_sentence(found, before_and_after)
+    closing = differences_conclusion(found, before_and_after)
     assert closing.startswith(
         "In all, the two settings differ in placement of the inks by more than repeats vary; "
     )
@@ -61,17 +60,17 @@ def test_a_plane_that_moved_is_named_and_the_rest_is_not():
 
 def test_what_is_not_measured_well_enough_is_not_called_level():
     """Offsets within 17 um, 10 seconds of arc from 35 cm, are level; an interval beyond is not."""
-    found = {c.name: c for c in changes(ranking(200, {}))}
+    found = {c.name: c for c in number_differences(ranking(200, {}))}
     # a spread of 1 um in four prints each
     assert found["offset_cyan_x"].verdict == "level"
     wide = [measurement(s, 0, i, {}) for i, s in enumerate(("before", "after"))]
     for m in wide:
         m.numbers["passes_apart_x"] = Number(0.0, 0.0, 80.0, "um")
     compared = rank({"before": wide[:1], "after": wide[1:]})
-    single = changes(compared)
+    single = number_differences(compared)
     assert next(c for c in single if c.name == "passes_apart_x").verdict == "open"
-    assert "Not measured well enough to call level: passes apart along x (± 57 um)." in (
-        changes_sentence(single)
+    assert "Too uncertain to call equal: passes apart along x (± 57 um)." in (
+        "\n".join(differences_by_group(single))
     )
 
 
@@ -80,9 +79,9 @@ def test_single_prints_are_never_said_to_differ_beyond_repeats():
         measurement(s, 0, 300 + i, {"offset_cyan_x": 40.0 * i}) for i, s in enumerate("ab")
     )
     compared = rank({"a": [one], "b": [other]})
-    found = changes(compared)
-    assert any(c.changed for c in found)
-    said = changes_sentence(found) + closing_sentence(found, compared)
+    found = number_differences(compared)
+    assert any(c.differs for c in found)
+    said = "\n".join(differences_by_group(found)) + differences_conclusion(found, compared)
     assert "repeats" not in said
     assert "by more than their measurement leaves open: cyan along x" in said
     assert said.endswith("Whether the settings differ needs a second print of each.")
@@ -90,14 +89,16 @@ def test_single_prints_are_never_said_to_differ_beyond_repeats():
 
 def test_nothing_is_named_where_nothing_changed():
     """At most 5 % of 100 comparisons may name anything; 11 is three standard deviations above."""
-    named = sum(any(c.changed for c in changes(ranking(1000 * i, {}))) for i in range(100))
+    named = sum(
+        any(c.differs for c in number_differences(ranking(1000 * i, {}))) for i in range(100)
+    )
     assert named <= 11
 
 
 def test_three_settings_are_refused():
     three = {s: [measurement(s, i, i, {}) for i in range(2)] for s in ("a", "b", "c")}
     with pytest.raises(InputError, match="two settings"):
-        changes(rank(three))
+        number_differences(rank(three))
 
 
 # small ones often, so that some are claimed and some are not

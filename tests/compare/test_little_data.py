@@ -11,12 +11,11 @@ from dotloupe.compare.ladder.outstanding import departures
 from dotloupe.compare.ladder.recommendation import recommend
 from dotloupe.compare.ranking.ranking import rank
 from dotloupe.compare.visibility.eye_model import FREQUENCIES, gaussian_mtf
-from dotloupe.compare.visibility.setting_pair import seen, seen_pairs
 from dotloupe.compare.visibility.visible_steps import visible_scales
 from dotloupe.measurement import Number, PictureMeasurement
 from dotloupe.storage.plain_values import plain
 
-from .test_said import climbed, shot, shots
+from .invented import saturating_ladder, shot, shots, visibility_between
 
 
 def test_of_five_points_the_one_that_stands_out_is_named_alone():
@@ -38,7 +37,7 @@ def test_settings_without_a_number_in_common_have_no_overall():
     assert ranking.criteria["overall"].places == ()
     left_out = "overall leaves out grain: not every setting has it"
     assert left_out in ranking.cautions
-    assert seen_pairs(ranking) == ()
+    assert ranking.visibility == ()
 
 
 def test_prints_that_never_hold_all_numbers_have_no_overall():
@@ -112,7 +111,7 @@ def test_prints_without_any_error_known_may_differ_by_anything():
         made.numbers["grain"] = Number(grain, np.nan, np.nan, "L* rms")
         return [made]
 
-    (by,) = seen(rank({"a": alone("a", 0.4), "b": alone("b", 0.8)}), "a", "b").by
+    (by,) = visibility_between(rank({"a": alone("a", 0.4), "b": alone("b", 0.8)}), "a", "b").by
     assert by.steps > 1
     assert by.steps_interval == (0.0, np.inf)
     assert by.interval == (0.0, 20_000.0)
@@ -120,7 +119,7 @@ def test_prints_without_any_error_known_may_differ_by_anything():
 
 def test_a_second_saved_is_none():
     found = recommend(
-        climbed([150.0, 240, 300, 600, 1200], 60.0), 1000.0, seconds={150: 60, 1200: 60.5}
+        saturating_ladder([150.0, 240, 300, 600, 1200], 60.0), 1000.0, seconds={150: 60, 1200: 60.5}
     )
     assert found.action == "resize"
     assert found.sentence.endswith(", and the print takes as long.")

@@ -1,6 +1,5 @@
 """What a person reads where there is little to say, or where nothing can be said: word by word."""
 
-import json
 from dataclasses import replace
 from datetime import date, timedelta
 
@@ -10,36 +9,16 @@ import pytest
 from dotloupe.compare.history.printer_history import History
 from dotloupe.compare.history.trend import Event, Point, trend
 from dotloupe.compare.ladder.all_criteria import ladder
-from dotloupe.compare.other_differences import changes, changes_sentence, closing_sentence
+from dotloupe.compare.other_differences import number_differences
 from dotloupe.compare.ranking.ranking import rank
-from dotloupe.compare.visibility.picture_difference import PictureSeen, pictures_seen
-from dotloupe.compare.visibility.words import far, picture_sentence
+from dotloupe.compare.visibility.picture_difference import PictureVisibility, picture_visibility
 from dotloupe.errors import InputError
-from dotloupe.measurement import CRITERIA, PICTURE_CRITERIA, Measurement, Number
+from dotloupe.report.text.further_differences import differences_by_group, differences_conclusion
+from dotloupe.report.text.visibility import far, picture_sentence
 
-KNOWN = {**CRITERIA, **PICTURE_CRITERIA}
+from .invented import saturating_ladder, shot, shots
+
 FIRST = date(2026, 1, 5)
-
-
-def shot(name, values, *, error=0.01, sent_ppi=600.0, kind=Measurement, unit=None, **results):
-    """Invented numbers, each known to `error` of itself, one standard error."""
-    numbers = {}
-    for c, v in values.items():
-        half = 1.96 * error * v
-        numbers[c] = Number(v, v - half, v + half, unit or (KNOWN[c].unit if c in KNOWN else "um"))
-    path = f"{name}.tif"
-    return kind(path, name, name, 1, sent_ppi, True, (), (), numbers, **results)
-
-
-def shots(setting, seed=1, count=4, spread=0.01, **values):
-    rng = np.random.default_rng(seed)
-    return [
-        shot(
-            f"{setting}{i}",
-            {c: v * (1 + spread * rng.standard_normal()) for c, v in values.items()},
-        )
-        for i in range(count)
-    ]
 
 
 def chart(values, event_at=None, **more):
@@ -98,7 +77,7 @@ def test_a_baseline_without_prints_or_with_too_few():
 def test_only_what_both_settings_hold_is_held_against_each_other():
     before = shots("before", grain=0.5, raggedness_x=8.0, offset_cyan_x=3.0)
     after = shots("after", seed=2, grain=0.5, offset_cyan_x=3.0)
-    found = changes(rank({"before": before, "after": after}))
+    found = number_differences(rank({"before": before, "after": after}))
     assert [c.name for c in found] == ["offset_cyan_x"]
 
 
@@ -115,9 +94,9 @@ def test_only_what_both_settings_hold_is_held_against_each_other():
 )
 def test_nothing_looked_at_is_nothing_changed(before, after, said):
     ranking = rank({"a": shots("a", **before), "b": shots("b", seed=2, **after)})
-    assert changes(ranking) == ()
-    assert changes_sentence(()) == ""
-    assert closing_sentence((), ranking) == (
+    assert number_differences(ranking) == ()
+    assert differences_by_group(()) == ()
+    assert differences_conclusion((), ranking) == (
         "In all, the two settings differ in nothing that was looked at by more than repeats vary"
         f"{said}"
     )
@@ -125,9 +104,9 @@ def test_nothing_looked_at_is_nothing_changed(before, after, said):
 
 def test_a_change_that_shows_is_told_with_its_least_distance():
     ranking = rank({"a": shots("a", grain=0.4), "b": shots("b", seed=2, grain=1.2)})
-    near = ranking.seen[0].interval[0]
+    near = ranking.visibility[0].interval[0]
     assert near > 350
-    assert closing_sentence((), ranking).endswith(
+    assert differences_conclusion((), ranking).endswith(
         f"; a keen eye sees a difference from 35 cm, and up to {far(near)} at least."
     )
 
@@ -135,22 +114,15 @@ def test_a_change_that_shows_is_told_with_its_least_distance():
 def test_a_change_that_may_show_is_not_settled():
     wide = {"spread": 0.25, "count": 3}
     ranking = rank({"a": shots("a", grain=0.5, **wide), "b": shots("b", 2, grain=0.6, **wide)})
-    near, far_off = ranking.seen[0].interval
+    near, far_off = ranking.visibility[0].interval
     assert near < 350 <= far_off
-    assert closing_sentence((), ranking).endswith(
+    assert differences_conclusion((), ranking).endswith(
         "; whether a keen eye sees a difference from 35 cm is not settled by these prints."
     )
 
 
-def climbed(ppi, knee, **more):
-    def one(p):
-        return {"detail_x": 5 * (1 + (knee / p) ** 2) ** -0.5, "grain": 0.0}
-
-    return ladder({p: [shot(f"{p}", one(p), error=0.005, sent_ppi=p)] for p in ppi}, **more)
-
-
 def test_four_ppi_draw_a_trend_and_test_none():
-    found = climbed([240.0, 360, 600, 1200], 150.0)
+    found = saturating_ladder([240.0, 360, 600, 1200], 150.0)
     assert set(found.climbs) == {"detail_x"}  # of no grain there is no share to tell
     assert found.leading.cautions[1:] == (
         "fewer than five ppi: whether one stands out cannot be tested",
@@ -158,7 +130,7 @@ def test_four_ppi_draw_a_trend_and_test_none():
 
 
 def test_a_lowest_ppi_that_is_enough_asks_for_lower_ones():
-    found = climbed([600.0, 720, 900, 1200, 2400], 60.0)
+    found = saturating_ladder([600.0, 720, 900, 1200, 2400], 60.0)
     assert found.enough_ppi == 600
     assert found.leading.cautions[1:] == (
         "the lowest ppi sent is enough already: send lower ones to find the limit",
@@ -167,7 +139,7 @@ def test_a_lowest_ppi_that_is_enough_asks_for_lower_ones():
 
 def test_a_ladder_that_cannot_be_climbed():
     with pytest.raises(InputError) as caught:
-        climbed([300.0, 600], 100.0, share=0.4)
+        saturating_ladder([300.0, 600], 100.0, share=0.4)
     assert str(caught.value) == "share 0.4: give one from 0.5 to below 1"
     one = [shot("a", {"detail_x": 4.0})]
     with pytest.raises(InputError) as caught:
@@ -240,17 +212,16 @@ LAID = "Laid on each other, their prints"
     ],
 )
 def test_what_prints_laid_on_each_other_show(reach, interval, said):
-    picture = PictureSeen(reach, interval, True, NONE, NONE, NONE, NONE)
+    picture = PictureVisibility(reach, interval, True, NONE, NONE, NONE, NONE)
     assert picture_sentence(picture, 350.0) == said
 
 
 def test_single_prints_laid_on_each_other_show_nothing():
-    picture = PictureSeen(900.0, (0.0, 900.0), False, NONE, NONE, NONE, NONE)
+    picture = PictureVisibility(900.0, (0.0, 900.0), False, NONE, NONE, NONE, NONE)
     assert picture_sentence(picture, 350.0) == (
         "Laid on each other, their prints were not compared: it takes two prints of a setting to "
         "know what repeats differ by."
     )
-    assert picture_sentence(None, 350.0) == ""
 
 
 def test_distances_as_a_person_says_them():
@@ -261,12 +232,12 @@ def test_distances_as_a_person_says_them():
 
 def test_pictures_of_two_shapes_are_refused():
     with pytest.raises(InputError) as caught:
-        pictures_seen([np.ones((40, 40, 3))], [np.ones((40, 41, 3))], 10.0)
+        picture_visibility([np.ones((40, 40, 3))], [np.ones((40, 41, 3))], 10.0)
     assert str(caught.value) == (
         "pictures of one shape and three channels are needed: cut them alike"
     )
-    same = pictures_seen([np.ones((40, 40, 3))], [np.ones((40, 40, 3))], 10.0).to_dict()
-    assert json.loads(json.dumps(same))["difference"] == [0.0] * 12
+    same = picture_visibility([np.ones((40, 40, 3))], [np.ones((40, 40, 3))], 10.0)
+    assert same.difference.tolist() == [0.0] * 12
 
 
 def test_a_history_that_holds_no_capture_says_so(tmp_path):

@@ -7,10 +7,11 @@ import pytest
 
 from dotloupe.compare.ranking.ranking import rank
 from dotloupe.compare.visibility.eye_model import FREQUENCIES, OCTAVE_OF_EDGE, octave_rms
-from dotloupe.compare.visibility.setting_pair import seen
-from dotloupe.compare.visibility.words import far, sight
-from dotloupe.errors import InputError
+from dotloupe.compare.visibility.setting_pair import visibility_at
 from dotloupe.measurement import CRITERIA, Measurement, Number
+from dotloupe.report.text.visibility import MODEL_LIMITS, far, pair_sentence
+
+from .invented import visibility_between
 
 
 def prints(setting, rng, *, n=4, spread=0.01, tints=None, **values):
@@ -33,7 +34,11 @@ def compared(first, second, **more):
         {"first": prints("first", rng, **first, **more),
          "second": prints("second", rng, **second, **more)}
     )  # fmt: skip
-    return seen(ranking, "first", "second")
+    return visibility_between(ranking, "first", "second")
+
+
+def said(found):
+    return pair_sentence(found, (found.setting, found.other))
 
 
 def test_peak_of_an_edge_in_an_octave():
@@ -58,14 +63,14 @@ def test_words_for_a_difference_that_shows():
     assert found.viewing_distance_mm == 350
     assert found.by[0].criterion == "detail_x"
     assert found.interval[0] <= found.distance_mm <= found.interval[1]
-    assert found.sentence.startswith("From 35 cm a keen eye can tell first and second apart by the")
-    assert "detail along x" in found.sentence
-    assert "not a jury" in found.limits
+    assert said(found).startswith("From 35 cm a keen eye can tell first and second apart by the")
+    assert "detail along x" in said(found)
+    assert "not a jury" in MODEL_LIMITS
 
 
 def test_words_for_a_difference_that_takes_a_magnifier():
     found = compared({"detail_x": 5.0}, {"detail_x": 5.4}, spread=0.004)
-    assert found.sentence == (
+    assert said(found) == (
         "From 35 cm first and second look the same: they cannot be told apart without a magnifier."
     )
 
@@ -75,17 +80,17 @@ def test_words_for_settings_that_prints_do_not_tell_apart():
     assert found.by[0].steps_interval[0] == 0
     assert found.interval[0] == 0
     start = "Whether a keen eye can tell first and second apart from 35 cm is not settled"
-    assert found.sentence.startswith(start)
-    assert f"up to {far(found.interval[1])})" in found.sentence
+    assert said(found).startswith(start)
+    assert f"up to {far(found.interval[1])})" in said(found)
 
 
 @pytest.mark.parametrize(
-    ("interval", "said"),
-    [((350.0, 900.0), "seen"), ((0.0, 349.0), "unseen"), ((0.0, 1230.0), "open"),
-     ((160.0, 350.0), "open")],
+    ("interval", "expected"),
+    [((350.0, 900.0), "visible"), ((0.0, 349.0), "not visible"), ((0.0, 1230.0), "undecided"),
+     ((160.0, 350.0), "undecided")],
 )  # fmt: skip
-def test_sight_is_told_by_both_ends_of_the_interval(interval, said):
-    assert sight(interval, 350.0) == said
+def test_visibility_goes_by_both_ends_of_the_interval(interval, expected):
+    assert visibility_at(interval, 350.0) == expected
 
 
 def test_half_a_step_is_not_seen_and_two_are():
@@ -95,7 +100,7 @@ def test_half_a_step_is_not_seen_and_two_are():
         (by,) = found.by
         assert (by.steps >= 1) == apart
         assert (by.distance_mm >= 350) == apart
-        assert ("look the same" in found.sentence) != apart
+        assert ("look the same" in said(found)) != apart
 
 
 def test_measured_curves_are_used_where_there_are_any():
@@ -111,18 +116,14 @@ def test_measured_curves_are_used_where_there_are_any():
             s: prints(s, rng, grain=v, spread=0.001, tints={"tint_3": tint})
             for s, v in (("smooth", 0.4), ("rough", 0.8))
         }
-        return seen(rank(made), "rough", "smooth").distance_mm
+        return visibility_between(rank(made), "rough", "smooth").distance_mm
 
     # of two grains of one figure at 350 mm the coarse one shows from farther
     assert reach(coarse) > 1.3 * reach(even)
 
 
-def test_refusals():
+def test_settings_without_detail_and_grain_in_common_have_no_visibility():
     rng = np.random.default_rng(3)
     ranking = rank({s: prints(s, rng, line_pairs_x=8.0) for s in ("a", "b")})
-    with pytest.raises(InputError, match="not ranked"):
-        seen(ranking, "a", "c")
-    with pytest.raises(InputError, match="another one"):
-        seen(ranking, "a", "a")
-    with pytest.raises(InputError, match="no detail and no grain"):
-        seen(ranking, "a", "b")
+    assert visibility_between(ranking, "a", "b") is None
+    assert ranking.visibility == ()

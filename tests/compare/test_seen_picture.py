@@ -7,7 +7,7 @@ from skimage.color import deltaE_cie76, xyz2lab
 from dotloupe.compare.visibility.picture_difference import (
     XYZ_OF_LINEAR_SRGB,
     picture_difference,
-    pictures_seen,
+    picture_visibility,
 )
 from dotloupe.errors import InputError
 from dotloupe.measure.seeing import cycles_per_degree, lightness, scielab_transfer
@@ -50,7 +50,7 @@ def test_a_faint_grey_wave_is_damped_as_the_luminance_channel_says():
 def test_equal_pictures_do_not_differ():
     rng = np.random.default_rng(1)
     picture = rng.uniform(0.1, 0.9, (60, 60, 3))
-    seen = pictures_seen([picture], [picture], PER_MM)
+    seen = picture_visibility([picture], [picture], PER_MM)
     assert seen.distance_mm == 0
     assert not seen.repeats_known
 
@@ -69,8 +69,8 @@ def test_what_lies_in_the_same_place_of_every_print_is_found_behind_grain():
     rng = np.random.default_rng(2)
     plain = np.full((160, 160), 0.4)
     flat = [grainy(plain, rng) for _ in range(3)]
-    fine = pictures_seen([grainy(wave(10), rng) for _ in range(3)], flat, PER_MM)
-    coarse = pictures_seen([grainy(wave(40), rng) for _ in range(3)], flat, PER_MM)
+    fine = picture_visibility([grainy(wave(10), rng) for _ in range(3)], flat, PER_MM)
+    coarse = picture_visibility([grainy(wave(40), rng) for _ in range(3)], flat, PER_MM)
     assert 0 < fine.distance_mm < coarse.distance_mm
     assert fine.interval[0] <= fine.distance_mm <= fine.interval[1]
     assert np.all(np.diff(coarse.difference) <= 0)
@@ -87,10 +87,10 @@ def test_grain_alone_is_no_difference_of_pictures():
     plain = np.full((160, 160), 0.4)
     more = [grainy(plain, rng, 0.12) for _ in range(3)]
     less = [grainy(plain, rng, 0.06) for _ in range(3)]
-    seen = pictures_seen(more, less, PER_MM)
+    seen = picture_visibility(more, less, PER_MM)
     assert seen.interval[0] == 0
     # a print of each differs plainly from near by, by its grain
-    alone = pictures_seen(more[:1], less[:1], PER_MM)
+    alone = picture_visibility(more[:1], less[:1], PER_MM)
     assert alone.difference[0] > 2 * seen.difference[0]
 
 
@@ -102,9 +102,9 @@ def test_what_counts_can_be_chosen():
     part = np.zeros((160, 160), dtype=bool)
     part[:, :40] = True
     settings = [[grainy(p, rng) for _ in range(2)] for p in (plain, half)]
-    assert pictures_seen(*settings, PER_MM).distance_mm == 5000
+    assert picture_visibility(*settings, PER_MM).distance_mm == 5000
     # the step lies 2 mm off, which the eye's widest filter reaches from afar
-    near = pictures_seen(*settings, PER_MM, looked_at=part)
+    near = picture_visibility(*settings, PER_MM, part=part)
     assert near.difference[0] < 1
 
 
@@ -112,7 +112,7 @@ def test_refusals():
     with pytest.raises(InputError, match="cut them alike"):
         picture_difference(even((1, 1, 1)), even((1, 1, 1), (70, 100)), PER_MM, 300)
     with pytest.raises(InputError, match="give a print of each"):
-        pictures_seen([], [even((1, 1, 1))], PER_MM)
+        picture_visibility([], [even((1, 1, 1))], PER_MM)
 
 
 @pytest.mark.parametrize(
@@ -124,4 +124,4 @@ def test_pictures_that_are_not_three_channels_of_one_shape_are_refused(shape, ot
     with pytest.raises(InputError, match="one shape and three channels"):
         picture_difference(first, second, 10.0, 350.0)
     with pytest.raises(InputError, match="one shape and three channels"):
-        pictures_seen([first], [second], 10.0)
+        picture_visibility([first], [second], 10.0)

@@ -8,13 +8,16 @@ import pytest
 
 from dotloupe.compare.ranking.ranking import rank
 from dotloupe.compare.visibility import print_images as seen_prints
-from dotloupe.compare.visibility.picture_difference import pictures_seen
-from dotloupe.compare.visibility.print_images import prints_seen
-from dotloupe.compare.visibility.setting_pair import seen
+from dotloupe.compare.visibility.picture_difference import picture_visibility
+from dotloupe.compare.visibility.print_images import print_visibility
 from dotloupe.measurement import Number, PatchMeasurement
 from dotloupe.patch.patch import Patch
 from dotloupe.registration.patch_image import SmallPicture
+from dotloupe.report.json_values import ranking_json
 from dotloupe.report.text.terminal import ranking_table
+from dotloupe.report.text.visibility import picture_sentence
+
+from .invented import visibility_between
 
 PER_MM = 10.0
 
@@ -54,7 +57,7 @@ def setting(name, seed, count=3, **how):
 
 def test_a_tone_that_every_print_has_is_seen_from_afar():
     # 0.5 against 0.47: L* 76.1 and 74.2, which no distance takes away
-    found = prints_seen(setting("a", 1), setting("b", 2, tone=0.94))
+    found = print_visibility(setting("a", 1), setting("b", 2, tone=0.94))
     assert found.interval[0] > 2000
     assert found.difference[-1] == pytest.approx(1.9, abs=0.3)
 
@@ -62,21 +65,21 @@ def test_a_tone_that_every_print_has_is_seen_from_afar():
 def test_marks_code_and_lettering_do_not_count():
     settings = setting("a", 1), setting("b", 2, mark_tone=0.2)
     # marks as different as paper and ink
-    assert prints_seen(*settings).distance_mm == 0
+    assert print_visibility(*settings).distance_mm == 0
     whole = ([m.small_picture.reflectance for m in shots] for shots in settings)
-    assert pictures_seen(*whole, PER_MM).difference[0] > 20
+    assert picture_visibility(*whole, PER_MM).difference[0] > 20
 
 
 def test_photographs_of_one_print_are_no_repeats():
     rng = np.random.default_rng(3)
     one = [shot("a", i, rng, print_id="p") for i in range(3)]
     other = [shot("b", i, rng, print_id="p") for i in range(3)]
-    assert not prints_seen(one, other).repeats_known
+    assert not print_visibility(one, other).repeats_known
 
 
 def test_no_picture_no_answer():
     bare = [m.bare() for m in setting("a", 1)]
-    assert prints_seen(bare, setting("b", 2)) is None
+    assert print_visibility(bare, setting("b", 2)) is None
 
 
 def test_the_same_prints_are_looked_at_once_and_others_anew(tmp_path, monkeypatch):
@@ -85,41 +88,41 @@ def test_the_same_prints_are_looked_at_once_and_others_anew(tmp_path, monkeypatc
 
     def looking(*pictures, **how):
         looked.append(pictures)
-        return pictures_seen(*pictures, **how)
+        return picture_visibility(*pictures, **how)
 
-    monkeypatch.setattr(seen_prints, "pictures_seen", looking)
-    first = prints_seen(setting("a", 1), setting("b", 2, tone=0.94))
-    again = prints_seen(setting("a", 1), setting("b", 2, tone=0.94))
+    monkeypatch.setattr(seen_prints, "picture_visibility", looking)
+    first = print_visibility(setting("a", 1), setting("b", 2, tone=0.94))
+    again = print_visibility(setting("a", 1), setting("b", 2, tone=0.94))
     assert len(looked) == 1
     for name, value in vars(first).items():
         assert np.array_equal(getattr(again, name), value), name
     # one print less, and one value of one pixel another
-    prints_seen(setting("a", 1)[:2], setting("b", 2, tone=0.94))
+    print_visibility(setting("a", 1)[:2], setting("b", 2, tone=0.94))
     touched = setting("a", 1)
     touched[0].small_picture.reflectance[90, 150, 1] += 0.1
-    prints_seen(touched, setting("b", 2, tone=0.94))
+    print_visibility(touched, setting("b", 2, tone=0.94))
     assert len(looked) == 3
 
 
 def test_words_on_table_and_json():
     ranking = rank({"pale": setting("pale", 1), "dark": setting("dark", 2, tone=0.9)})
-    found = seen(ranking, "pale", "dark")
-    assert found.picture_sentence.startswith(
+    found = visibility_between(ranking, "pale", "dark")
+    assert picture_sentence(found.picture, 350.0).startswith(
         "Laid on each other, their prints differ in tone, colour or sharpness as a keen eye can see"
     )
     assert "Laid on each other" in ranking_table(ranking)
-    written = json.loads(json.dumps(ranking.to_dict(), allow_nan=False))
+    written = json.loads(json.dumps(ranking_json(ranking), allow_nan=False))
     (pair,) = written["seen"]
     assert pair["picture"]["distance_mm"] == found.picture.distance_mm
-    assert pair["picture_sentence"] == found.picture_sentence
+    assert pair["picture_sentence"] == picture_sentence(found.picture, 350.0)
     assert pair["by"][0]["criterion"] == "grain"
 
 
 def test_words_where_only_a_magnifier_helps_and_where_repeats_are_missing():
     alike = rank({"a": setting("a", 1), "b": setting("b", 2)})
-    assert seen(alike, "a", "b").picture_sentence == (
+    assert picture_sentence(alike.visibility[0].picture, 350.0) == (
         "Laid on each other, their prints show no other difference in tone, colour or sharpness "
         "without a magnifier."
     )
     single = rank({"a": setting("a", 1, count=1), "b": setting("b", 2, count=1)})
-    assert "it takes two prints" in seen(single, "a", "b").picture_sentence
+    assert "it takes two prints" in picture_sentence(single.visibility[0].picture, 350.0)

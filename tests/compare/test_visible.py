@@ -13,9 +13,10 @@ from dotloupe.compare.visibility.eye_model import (
     grain_thresholds,
     octave_rms,
 )
-from dotloupe.compare.visibility.setting_pair import seen
 from dotloupe.compare.visibility.visible_steps import BARS_OF_MTF50, VisibleScale, visible_scales
 from dotloupe.measurement import CRITERIA, Measurement, Number
+
+from .invented import visibility_between
 
 
 def measured(setting, print_id, values):
@@ -125,7 +126,7 @@ def test_more_than_a_step_is_said_exactly_where_the_eye_tells_them_apart(seed):
     overall = ranking.overall
     seen_any = 0
     for first, second in (("a", "b"), ("a", "c"), ("b", "c")):
-        for by in seen(ranking, first, second).by:
+        for by in visibility_between(ranking, first, second).by:
             shares = [overall.contributions[s][by.criterion] for s in (first, second)]
             steps = abs(shares[0] - shares[1]) / overall.weights[by.criterion]
             assert by.steps == pytest.approx(steps, rel=1e-9, abs=1e-12)
@@ -145,7 +146,9 @@ def test_the_last_setting_is_where_overall_counts_from():
     places = ranking.criteria["overall"].places
     assert [p.setting for p in places] == ["smooth", "middle", "rough"]
     assert places[-1].value == pytest.approx(0, abs=1e-9)
-    by = next(b for b in seen(ranking, "smooth", "rough").by if b.criterion == "grain")
+    by = next(
+        b for b in visibility_between(ranking, "smooth", "rough").by if b.criterion == "grain"
+    )
     # detail alike: overall is the grain's steps
     assert places[0].value == pytest.approx(by.steps)
 

@@ -11,6 +11,7 @@ import pytest
 import dotloupe
 from dotloupe.compare.ranking.ranking import rank
 from dotloupe.errors import InputError
+from dotloupe.report.json_values import ranking_json
 from dotloupe.report.text.rounding import column_decimals, value_text
 
 
@@ -54,7 +55,7 @@ def test_page_stands_on_its_own(ranking_page):
 def test_numbers_are_those_of_the_result(ranking, ranking_page):
     data = ranking_page.parent / "data"
     result = json.loads((data / "result.json").read_text(encoding="utf-8"))
-    assert result == json.loads(json.dumps(ranking.to_dict()))
+    assert result == json.loads(json.dumps(ranking_json(ranking)))
     text = " ".join(read(ranking_page).text)
     for criterion in result["criteria"].values():
         numbers = [(p["value"], p["low"], p["high"]) for p in criterion["places"]]

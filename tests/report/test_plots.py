@@ -76,11 +76,11 @@ def test_readings_that_part_are_named_with_what_it_means(make_photographs):
 def test_a_reach_that_may_be_none_is_marked(make_photographs):
     """Drawn alike, the prints cannot tell the two apart: every interval reaches down to 0."""
     alike = rank({"a": make_photographs("a", 8), "b": make_photographs("b", 9)})
-    assert all(by.interval[0] == 0 for by in alike.seen[0].by)
+    assert all(by.interval[0] == 0 for by in alike.visibility[0].by)
     with plots.drawing() as (_, axis):
         plots.plot_eyesight(alike, axis)
         arrows = [line for line in axis.lines if line.get_marker() == "<"]
-    assert len(arrows) == len(alike.seen[0].by)
+    assert len(arrows) == len(alike.visibility[0].by)
 
 
 def test_mean_curve_is_the_mean_of_prints(ranking):

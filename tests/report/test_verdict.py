@@ -5,11 +5,10 @@ import pytest
 
 import dotloupe
 from dotloupe.compare.ranking.ranking import rank
-from dotloupe.compare.visibility.setting_pair import seen
 from dotloupe.measurement import Measurement, Number
-from dotloupe.report.text.eyesight import far, seen_sentences
 from dotloupe.report.text.terminal import ranking_table
 from dotloupe.report.text.verdict import ladder_verdict, ranking_verdict, trend_verdict
+from dotloupe.report.text.visibility import far, ranking_visibility
 from dotloupe.report.text.weights import contributions_sentence, weights_sentences
 
 
@@ -59,9 +58,10 @@ def test_shared_lead(three):
 
 
 def test_the_eye_is_asked_at_the_viewing_distance(three):
-    said = seen_sentences(three)
+    said = ranking_visibility(three)
     leader = three.criteria["overall"].places[0].setting
-    found = seen(three, leader, "west")
+    found = three.visibility[0]
+    assert (found.setting, found.other) == (leader, "west")
     assert found.interval[0] > 350
     assert said[0].startswith("From 35 cm a keen eye can tell")
     assert far(found.distance_mm) in said[0]
@@ -70,12 +70,12 @@ def test_the_eye_is_asked_at_the_viewing_distance(three):
         {s: three.measurements[s] for s in ("north", "west")},
         viewing_distance_mm=1.2 * found.interval[1],
     )
-    assert "look the same" in seen_sentences(afar)[0]
+    assert "look the same" in ranking_visibility(afar)[0]
 
 
 def test_equal_settings_are_not_said_to_differ(make_photographs):
     alike = rank({"a": make_photographs("a", 8), "b": make_photographs("b", 9)})
-    said = seen_sentences(alike)[0]
+    said = ranking_visibility(alike)[0]
     assert "can tell" not in said
 
 

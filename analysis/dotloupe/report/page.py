@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 from dotloupe.compare.ranking import Ranking
 from dotloupe.errors import InputError
 from dotloupe.report.crops import Pictures, viewer_content, write_pictures
+from dotloupe.report.json_values import ranking_json
 from dotloupe.report.plots import DATA, PlotFile, page_colours, partings_sentence, write_plots
 from dotloupe.report.provenance import parameters_of, sources_of
 from dotloupe.report.settings import looked_at_from_mm, settings_of, viewing_distance_mm
@@ -120,7 +121,7 @@ def write_report(result: Any, folder: str | Path) -> Path:
         folder.mkdir(parents=True, exist_ok=True)
         plots = write_plots(result, folder)
         pictures = write_pictures(result, folder)
-        numbers = json.dumps(result.to_dict(), indent=1, ensure_ascii=False, allow_nan=False)
+        numbers = json.dumps(_values(result), indent=1, ensure_ascii=False, allow_nan=False)
         write_text(folder / DATA / "result.json", numbers + "\n")
         page = folder / "index.html"
         write_text(page, page_text(result, plots, pictures))
@@ -130,6 +131,10 @@ def write_report(result: Any, folder: str | Path) -> Path:
             f"{folder}: no report can be written there ({error.strerror}); choose another folder"
         ) from error
     return page
+
+
+def _values(result: Any) -> dict[str, object]:
+    return ranking_json(result) if isinstance(result, Ranking) else dict(result.to_dict())
 
 
 def page_text(result: Any, plots: Sequence[PlotFile], pictures: Pictures) -> str:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -27,7 +26,12 @@ from dotloupe.compare.ranking.overall import (
 )
 from dotloupe.compare.ranking.ties import letters, tie_groups
 from dotloupe.compare.scope import ONE_PRINT, Scope, scope_of
-from dotloupe.compare.visibility import Seen, VisibleScale, seen_pairs, visible_scales
+from dotloupe.compare.visibility import (
+    PairVisibility,
+    VisibleScale,
+    pair_visibility,
+    visible_scales,
+)
 from dotloupe.errors import InputError
 from dotloupe.measurement import PICTURE_CRITERIA, Criterion, criteria_of
 from dotloupe.storage import plain, program_version
@@ -124,8 +128,11 @@ class Ranking:
     overall : OverallDetail or None
         Weights, contributions and what the winner depends on; None where settings share no
         criterion.
-    visible : mapping of str to VisibleScale
+    scales : mapping of str to VisibleScale
         Criteria in just visible steps, by distance.
+    visibility : tuple of PairVisibility
+        From how far the leading setting differs from every other one to the eye, the last of the
+        ranking first.
     measurements : mapping of str to tuple of Measurement
         The fit measurements of each setting, with their curves.
     left_out : tuple of LeftOut
@@ -140,7 +147,8 @@ class Ranking:
 
     criteria: Mapping[str, CriterionRanking]
     overall: OverallDetail | None
-    visible: Mapping[str, VisibleScale]
+    scales: Mapping[str, VisibleScale]
+    visibility: tuple[PairVisibility, ...]
     measurements: Mapping[str, tuple[Measurement, ...]]
     left_out: tuple[LeftOut, ...]
     cautions: tuple[str, ...]
@@ -156,11 +164,6 @@ class Ranking:
     def scope(self) -> Scope:
         """Return "prints" where no setting was printed twice, so that none is spoken of."""
         return scope_of(p.n for c in self.criteria.values() for p in c.places)
-
-    @cached_property
-    def seen(self) -> tuple[Seen, ...]:
-        """From how far the leading setting differs from every other one to the eye."""
-        return seen_pairs(self)
 
     def to_dict(self) -> dict[str, Any]:
         """Everything but the curves, ready for JSON."""
@@ -184,7 +187,7 @@ class Ranking:
                 for name, c in self.criteria.items()
             },
             "overall": plain(self.overall),
-            "seen": [pair.to_dict() for pair in self.seen],
+            "seen": plain(self.visibility),
             "captures": plain(captures),
             "left_out": plain(self.left_out),
             "cautions": plain(self.cautions),
@@ -236,8 +239,8 @@ def rank(
         for name, criterion in known.items()
     }
     wanted = _wanted(weights, criteria)
-    visible = visible_scales(shots, viewing_distance_mm)
-    samples, contributions, used = overall_samples(shots, wanted, visible)
+    scales = visible_scales(shots, viewing_distance_mm)
+    samples, contributions, used = overall_samples(shots, wanted, scales)
     criteria[OVERALL.name] = _rank_criterion(OVERALL, samples, list(shots))
     cautions = [*gathered.cautions, *_of_all(criteria.values()), *_cautions(shots)]
     cautions += [
@@ -250,7 +253,8 @@ def rank(
             if used
             else None
         ),
-        visible=visible,
+        scales=scales,
+        visibility=_visibility(shots, criteria, scales, viewing_distance_mm),
         measurements=shots,
         left_out=gathered.left_out,
         cautions=tuple(cautions),
@@ -275,6 +279,27 @@ def _wanted(
     sharp = [criteria[name] for name in PICTURE_WEIGHTS if name in criteria]
     in_mm = all(c.unit == PICTURE_CRITERIA[c.name].unit for c in sharp)
     return PICTURE_WEIGHTS if sharp and in_mm else wanted
+
+
+def _visibility(
+    measurements: Mapping[str, Sequence[Measurement]],
+    criteria: Mapping[str, CriterionRanking],
+    scales: Mapping[str, VisibleScale],
+    viewing_distance_mm: float,
+) -> tuple[PairVisibility, ...]:
+    """Visibility of the leading setting against every other one, the last of the ranking first."""
+    leader, *others = [p.setting for p in criteria[OVERALL.name].places] or list(measurements)
+    found = []
+    for other in reversed(others):
+        both = {leader: measurements[leader], other: measurements[other]}
+        differences = {
+            name: pair
+            for name, criterion in criteria.items()
+            for pair in criterion.pairs
+            if {pair.setting, pair.other} == set(both)
+        }
+        found.append(pair_visibility(both, differences, scales, viewing_distance_mm))
+    return tuple(pair for pair in found if pair is not None)
 
 
 def _of_all(criteria: Iterable[CriterionRanking]) -> list[str]:

@@ -1,38 +1,20 @@
-from . import print_images as print_images
-from . import visible_steps as visible_steps
-from .setting_pair import Seen as Seen
-from .setting_pair import seen as seen
-from .setting_pair import seen_pairs as seen_pairs
-from .vernier import (
-    OUT_OF_LINE_ARCSEC as OUT_OF_LINE_ARCSEC,
+from . import print_images as print_images, visible_steps as visible_steps
+from .picture_difference import PictureVisibility as PictureVisibility
+from .setting_pair import (
+    CriterionVisibility as CriterionVisibility,
+    PairVisibility as PairVisibility,
+    Visibility as Visibility,
+    pair_visibility as pair_visibility,
+    visibility_at as visibility_at,
 )
 from .vernier import (
     Alignment as Alignment,
-)
-from .vernier import (
+    OUT_OF_LINE_ARCSEC as OUT_OF_LINE_ARCSEC,
     alignment as alignment,
-)
-from .vernier import (
-    just_seen_um as just_seen_um,
+    just_visible_um as just_visible_um,
 )
 from .visible_steps import (
     FARTHEST_MM as FARTHEST_MM,
-)
-from .visible_steps import (
     VisibleScale as VisibleScale,
-)
-from .visible_steps import (
     visible_scales as visible_scales,
-)
-from .words import (
-    closing_words as closing_words,
-)
-from .words import (
-    far as far,
-)
-from .words import (
-    seen_sentence as seen_sentence,
-)
-from .words import (
-    sight as sight,
 )

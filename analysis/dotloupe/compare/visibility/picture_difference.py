@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from itertools import combinations
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 from scipy.special import stdtrit
 
 from dotloupe.errors import InputError
 from dotloupe.measure import cycles_per_degree, scielab_transfer
-from dotloupe.storage import plain
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -35,7 +34,7 @@ Zhang and Wandell, J. Soc. Inf. Display 5 (1997) 61; from memory.
 """
 
 CHANNELS: tuple[OpponentChannel, ...] = ("luminance", "red-green", "blue-yellow")
-JUST_SEEN = 1.0
+JUST_VISIBLE = 1.0
 """CIELAB difference that is just seen side by side (common practice)."""
 
 SHARE_OF_AREA = 95.0
@@ -47,7 +46,7 @@ MOST_PRINTS = 3
 
 
 @dataclass(frozen=True)
-class PictureSeen:
+class PictureVisibility:
     """From how far the prints of two settings differ to the eye, beyond what repeats do.
 
     Attributes
@@ -71,11 +70,6 @@ class PictureSeen:
     difference: FloatArray
     low: FloatArray
     high: FloatArray
-
-    def to_dict(self) -> dict[str, Any]:
-        """Everything, ready for JSON."""
-        result: dict[str, Any] = plain(self)
-        return result
 
 
 def picture_difference(
@@ -110,17 +104,17 @@ def picture_difference(
     """
     _check_alike(first, second)
     passed = _passed(first.shape[:2], pixels_per_mm, viewing_distance_mm)
-    views = [_seen_lab(_waves(p), passed) for p in (first, second)]
+    views = [_filtered_lab(_waves(p), passed) for p in (first, second)]
     return _difference(*views)
 
 
-def pictures_seen(
+def picture_visibility(
     first: Sequence[FloatArray],
     second: Sequence[FloatArray],
     pixels_per_mm: float,
     *,
-    looked_at: NDArray[np.bool_] | None = None,
-) -> PictureSeen:
+    part: NDArray[np.bool_] | None = None,
+) -> PictureVisibility:
     """From how far the prints of two settings differ to the eye.
 
     Parameters
@@ -130,8 +124,17 @@ def pictures_seen(
         the first three of each are taken.
     pixels_per_mm : float
         Of the grid.
-    looked_at : bool ndarray (rows, columns), optional
+    part : bool ndarray (rows, columns), optional
         The part of the area that counts; all if not given.
+
+    Returns
+    -------
+    PictureVisibility
+
+    Raises
+    ------
+    InputError
+        A setting without a picture, or pictures of different shapes.
 
     Notes
     -----
@@ -143,7 +146,8 @@ def pictures_seen(
         raise InputError("a setting without a picture: give a print of each")
     first, second = first[:MOST_PRINTS], second[:MOST_PRINTS]
     _check_alike(*first, *second)
-    part = np.ones(first[0].shape[:2], dtype=bool) if looked_at is None else looked_at
+    if part is None:
+        part = np.ones(first[0].shape[:2], dtype=bool)
     settings = np.array([0] * len(first) + [1] * len(second))
     squares = _pair_squares([_waves(p) for p in (*first, *second)], pixels_per_mm, part)
     everyone = np.arange(len(settings))
@@ -156,7 +160,9 @@ def pictures_seen(
         low, high = across.min(axis=1) + shift, across.max(axis=1) + shift
     curves = [np.sqrt(np.maximum(c, 0)) for c in (excess, low, high)]
     distance, nearest, farthest = map(_farthest, curves)
-    return PictureSeen(distance, (nearest, farthest), len(settings) > 2, DISTANCES_MM, *curves)
+    return PictureVisibility(
+        distance, (nearest, farthest), len(settings) > 2, DISTANCES_MM, *curves
+    )
 
 
 def _check_alike(*pictures: FloatArray) -> None:
@@ -174,7 +180,7 @@ def _pair_squares(
     squares = np.zeros((len(DISTANCES_MM), count, count))
     for i, distance_mm in enumerate(DISTANCES_MM):
         passed = _passed(part.shape, pixels_per_mm, distance_mm)
-        views = [_seen_lab(w, passed, part) for w in waves]
+        views = [_filtered_lab(w, passed, part) for w in waves]
         for a, b in combinations(range(count), 2):
             share = np.percentile(_difference(views[a], views[b]), SHARE_OF_AREA)
             squares[i, a, b] = squares[i, b, a] = share**2
@@ -221,13 +227,13 @@ def _difference(first: FloatArray, second: FloatArray) -> FloatArray:
 
 
 def _farthest(curve: FloatArray) -> float:
-    seen = np.flatnonzero(curve >= JUST_SEEN)
-    if not seen.size:
+    visible = np.flatnonzero(curve >= JUST_VISIBLE)
+    if not visible.size:
         return 0.0
-    last = int(seen[-1])
+    last = int(visible[-1])
     if last == len(curve) - 1:
         return float(DISTANCES_MM[-1])
-    share = (curve[last] - JUST_SEEN) / (curve[last] - curve[last + 1])
+    share = (curve[last] - JUST_VISIBLE) / (curve[last] - curve[last + 1])
     return float(DISTANCES_MM[last] * (DISTANCES_MM[last + 1] / DISTANCES_MM[last]) ** share)
 
 
@@ -258,15 +264,15 @@ def _passed(shape: tuple[int, ...], pixels_per_mm: float, distance_mm: float) ->
     return passed.astype(np.float32)
 
 
-def _seen_lab(
+def _filtered_lab(
     waves: FloatArray, passed: FloatArray, part: NDArray[np.bool_] | slice = slice(None)
 ) -> FloatArray:
     """CIELAB of a part of a picture after the eye's filters, coordinates first."""
     from scipy.fft import idctn
 
-    seen = idctn(waves * passed, type=2, axes=(1, 2))
+    filtered = idctn(waves * passed, type=2, axes=(1, 2))
     to_xyz = XYZ_OF_LINEAR_SRGB @ np.linalg.inv(_opponent_of_rgb())
-    return _lab(np.moveaxis(seen, 0, -1)[part] @ to_xyz.T.astype(np.float32))
+    return _lab(np.moveaxis(filtered, 0, -1)[part] @ to_xyz.T.astype(np.float32))
 
 
 def _lab(xyz: FloatArray) -> FloatArray:

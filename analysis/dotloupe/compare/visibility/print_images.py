@@ -9,9 +9,13 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from dotloupe.compare.visibility.picture_difference import MOST_PRINTS, PictureSeen, pictures_seen
+from dotloupe.compare.visibility.picture_difference import (
+    MOST_PRINTS,
+    PictureVisibility,
+    picture_visibility,
+)
 from dotloupe.measurement import Measurement, PatchMeasurement
-from dotloupe.storage import cache as kept
+from dotloupe.storage import cache
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -29,7 +33,9 @@ eye's blur carries nothing of them over to others."""
 RIM_MM = 0.3
 
 
-def prints_seen(first: Sequence[Measurement], second: Sequence[Measurement]) -> PictureSeen | None:
+def print_visibility(
+    first: Sequence[Measurement], second: Sequence[Measurement]
+) -> PictureVisibility | None:
     """From how far the prints of two settings differ to the eye; None where pictures are missing.
 
     It is kept between runs, as the eye's view from every distance takes as long as all else that
@@ -48,15 +54,15 @@ def prints_seen(first: Sequence[Measurement], second: Sequence[Measurement]) -> 
     shape = chosen[0].picture.reflectance.shape[:2]
     names = _inside(patch, per_mm, shape, own_to_a_print=True)
     own, others = ([image.without(names) for image in group] for group in groups)
-    looked_at = _inside(patch, per_mm, shape, own_to_a_print=False)
-    name = kept.name_of("seen", own, others, per_mm, looked_at)
-    content = kept.recall(name)
+    part = _inside(patch, per_mm, shape, own_to_a_print=False)
+    name = cache.name_of("picture visibility", own, others, per_mm, part)
+    content = cache.recall(name)
     if content is not None:
-        found: PictureSeen = pickle.loads(content)  # noqa: S301  whole, and of this very program
+        found: PictureVisibility = pickle.loads(content)  # noqa: S301  whole, and of this very program
         return found
-    seen = pictures_seen(own, others, per_mm, looked_at=looked_at)
-    kept.keep(name, pickle.dumps(seen, protocol=pickle.HIGHEST_PROTOCOL))
-    return seen
+    visibility = picture_visibility(own, others, per_mm, part=part)
+    cache.keep(name, pickle.dumps(visibility, protocol=pickle.HIGHEST_PROTOCOL))
+    return visibility
 
 
 @dataclass(frozen=True)

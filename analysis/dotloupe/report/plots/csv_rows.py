@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from dotloupe.compare.history import Trend
     from dotloupe.compare.ladder import Climb
     from dotloupe.compare.ranking import CriterionRanking
-    from dotloupe.compare.visibility import Seen
+    from dotloupe.compare.visibility import PairVisibility
     from dotloupe.measure import ReadingName
     from dotloupe.measurement import Measurement
     from dotloupe.report.settings import Setting
@@ -82,7 +82,7 @@ def trend_rows(trend: Trend) -> Iterator[Row]:
         }
 
 
-def eyesight_rows(pairs: Iterable[Seen]) -> Iterator[Row]:
+def eyesight_rows(pairs: Iterable[PairVisibility]) -> Iterator[Row]:
     """Distances up to which two settings differ to the eye, one row a pair and criterion."""
     for pair in pairs:
         for by in pair.by:

@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from dotloupe.compare.visibility import FARTHEST_MM, far
+from dotloupe.compare.visibility import FARTHEST_MM
 from dotloupe.report.plots.style import INK, SERIES, SOFT_INK
-from dotloupe.report.text import phrase, sentence, short
+from dotloupe.report.text import far, phrase, sentence, short
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -37,7 +37,7 @@ def plot_eyesight(ranking: Ranking, axis: Axes) -> Axes:
 def eyesight_drawing(ranking: Ranking) -> partial[Axes]:
     """Gather what `plot_eyesight` draws."""
     reaches: list[tuple[str, float, Interval]] = []
-    for pair in ranking.seen:
+    for pair in ranking.visibility:
         parts = [
             (phrase(by.criterion), by.distance_mm, by.interval)
             for by in sorted(pair.by, key=lambda b: b.criterion)

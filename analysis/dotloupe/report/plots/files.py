@@ -194,7 +194,7 @@ def _trend_plots(trend: Trend) -> Iterator[Planned]:
 
 
 def _criterion_plots(ranking: Ranking) -> Iterator[Planned]:
-    pairs = ranking.seen
+    pairs = ranking.visibility
     bars = sum(len(p.by) + (p.picture is not None and p.picture.repeats_known) for p in pairs)
     if bars:
         yield Planned(

@@ -7,7 +7,12 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from dotloupe.compare.visibility import OUT_OF_LINE_ARCSEC, alignment, just_seen_um
+from dotloupe.compare.visibility import (
+    OUT_OF_LINE_ARCSEC,
+    Alignment,
+    alignment,
+    just_visible_um,
+)
 from dotloupe.report.plots.curves import plane_offsets
 from dotloupe.report.plots.style import INK, SOFT_INK
 from dotloupe.report.settings import looked_at_from_mm, settings_of
@@ -18,7 +23,6 @@ if TYPE_CHECKING:
 
     from matplotlib.axes import Axes
 
-    from dotloupe.compare.visibility import Alignment
     from dotloupe.report.plots.curves import Mean
     from dotloupe.report.plots.style import Look
 
@@ -35,7 +39,7 @@ def plot_placement(result: Any, axis: Axes) -> Axes:
 
 def placement_drawing(result: Any) -> partial[Axes]:
     """Gather what `plot_placement` draws."""
-    limit = just_seen_um(looked_at_from_mm(result))
+    limit = just_visible_um(looked_at_from_mm(result))
     offsets = [(s.label, s.look, plane_offsets(s)) for s in settings_of(result)]
     return partial(_draw_placement, offsets, limit)
 
@@ -84,14 +88,14 @@ def placement_reading(result: Any) -> str:
     ]
     return (
         "A mark on the line is an ink that lands where black does. In the band, "
-        f"{just_seen_um(distance_mm):.0f} um to either side, a keen eye hardly makes an offset "
+        f"{just_visible_um(distance_mm):.0f} um to either side, a keen eye hardly makes an offset "
         f"out from {distance_mm / 10:g} cm ({OUT_OF_LINE_ARCSEC:g} seconds of arc). {_told(found)}"
     )
 
 
 def _told(found: Sequence[tuple[str, Alignment]]) -> str:
-    out = [name for name, said in found if said == "out"]
-    unsettled = sum(said == "open" for _, said in found)
+    out = [name for name, said in found if said is Alignment.MISALIGNED]
+    unsettled = sum(said is Alignment.UNDECIDED for _, said in found)
     if out:
         few = listed(out[:MOST_NAMED]) if len(out) <= MOST_NAMED else f"{len(out)} of {len(found)}"
         are = "is" if len(out) == 1 else "are"

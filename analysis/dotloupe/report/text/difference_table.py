@@ -5,14 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from dotloupe.compare import beyond, changes, number_said, subject
+from dotloupe.compare import DifferenceVerdict, number_differences, number_said
 from dotloupe.compare.ranking import Ranking
-from dotloupe.compare.visibility import just_seen_um
+from dotloupe.compare.visibility import just_visible_um
 from dotloupe.report.text.phrases import counted, listed, named, sentence
 from dotloupe.report.text.rounding import decimals, interval_text, number_text
+from dotloupe.report.text.scope import beyond, subject
 
 if TYPE_CHECKING:
-    from dotloupe.compare import Change, Verdict
+    from dotloupe.compare import NumberDifference
 
 
 @dataclass(frozen=True)
@@ -26,8 +27,7 @@ class Difference:
         Of the two settings.
     difference : str
         Its 95 % interval, the second setting less the first.
-    verdict : str
-        As a change has it.
+    verdict : DifferenceVerdict
     """
 
     cause: str
@@ -35,7 +35,7 @@ class Difference:
     unit: str
     values: tuple[str, str]
     difference: str
-    verdict: Verdict
+    verdict: DifferenceVerdict
 
 
 @dataclass(frozen=True)
@@ -62,7 +62,7 @@ def differences(result: Any) -> Differences | None:
     """Return what else differs in a ranking of two settings; None for any other result."""
     if not isinstance(result, Ranking) or len(result.settings) != 2:
         return None
-    found = changes(result)
+    found = number_differences(result)
     if not found:
         return None
     first, second = result.settings
@@ -70,23 +70,23 @@ def differences(result: Any) -> Differences | None:
     return Differences((first, second), rows, _sentence(found, result), _caption(result))
 
 
-def _difference(change: Change) -> Difference:
-    pair = change.pair
+def _difference(found: NumberDifference) -> Difference:
+    pair = found.pair
     low, high = (float("nan") if v is None else v for v in (pair.low, pair.high))
     places = decimals(pair.difference, low, high)
     return Difference(
-        cause=sentence(change.cause),
-        name=number_said(change.name),
-        unit=change.unit,
-        values=(number_text(change.before, places), number_text(change.after, places)),
+        cause=sentence(found.group),
+        name=number_said(found.name),
+        unit=found.unit,
+        values=(number_text(found.before, places), number_text(found.after, places)),
         difference=interval_text(pair.difference, low, high),
-        verdict=change.verdict,
+        verdict=found.verdict,
     )
 
 
-def _sentence(found: tuple[Change, ...], ranking: Ranking) -> str:
-    told = [c for c in found if c.changed]
-    unsettled = [c for c in found if c.verdict == "open"]
+def _sentence(found: tuple[NumberDifference, ...], ranking: Ranking) -> str:
+    told = [c for c in found if c.differs]
+    unsettled = [c for c in found if c.verdict is DifferenceVerdict.UNDECIDED]
     names = listed(subject(named(s), ranking.scope) for s in ranking.settings)
     looked = f"{counted(len(found), 'further number')} of {names}"
     more = beyond(ranking.scope)
@@ -96,7 +96,7 @@ def _sentence(found: tuple[Change, ...], ranking: Ranking) -> str:
         open_ones = f" {len(unsettled)} {were} not measured well enough to call level."
     if not told:
         return f"Of {looked} none differs by more than {more}.{open_ones}"
-    causes = listed(dict.fromkeys(c.cause for c in told))
+    causes = listed(dict.fromkeys(c.group for c in told))
     differ = "differs" if len(told) == 1 else "differ"
     return f"Of {looked}, {len(told)} {differ} by more than {more}: {causes}.{open_ones}"
 
@@ -106,6 +106,6 @@ def _caption(ranking: Ranking) -> str:
     return (
         "Of the numbers marked as different, one in twenty at most is so by chance. Level: both "
         f"ends of the interval are less than an eye sees from {distance_mm / 10:g} cm, which is "
-        f"{just_seen_um(distance_mm):.0f} um of place or width and one visible step of grain. Not "
-        "measured well enough: the interval reaches beyond that."
+        f"{just_visible_um(distance_mm):.0f} um of place or width and one visible step of grain. "
+        "Not measured well enough: the interval reaches beyond that."
     )

@@ -6,10 +6,10 @@ from dataclasses import dataclass
 from functools import partial
 from typing import TYPE_CHECKING
 
-from dotloupe.compare import SECOND_PRINT, subject
-from dotloupe.report.text.eyesight import seen_sentences
 from dotloupe.report.text.phrases import OVERALL, counted, listed, named, phrase, sentence, shown
 from dotloupe.report.text.rounding import interval_text, percent_ends, percent_text, value_text
+from dotloupe.report.text.scope import SECOND_PRINT, subject
+from dotloupe.report.text.visibility import ranking_visibility
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -54,7 +54,7 @@ def ranking_verdict(ranking: Ranking) -> Verdict:
     )
     second = _started(_criteria_sentence(ranking), ranking.scope)
     limit = (SECOND_PRINT,) if one else ()
-    return Verdict(question, (first, second, *limit), seen_sentences(ranking))
+    return Verdict(question, (first, second, *limit), ranking_visibility(ranking))
 
 
 def ladder_verdict(ladder: Ladder) -> Verdict:

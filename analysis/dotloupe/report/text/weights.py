@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from dotloupe.compare import subject
 from dotloupe.report.text.phrases import OVERALL, listed, named, phrase, sentence
 from dotloupe.report.text.rounding import number_text
+from dotloupe.report.text.scope import subject
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

@@ -1,74 +1,82 @@
-"""Whether an eye can tell two settings apart, in words."""
+"""Whether an eye can tell two settings apart, in sentences."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Literal, TypeAlias
+from typing import TYPE_CHECKING
 
-from dotloupe.compare.visibility.visible_steps import FARTHEST_MM
+from dotloupe.compare.visibility import FARTHEST_MM, Visibility, visibility_at
 from dotloupe.measurement import CRITERIA
+from dotloupe.report.text.phrases import listed, named
+from dotloupe.report.text.scope import subject
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
     from dotloupe.arrays import Interval
-    from dotloupe.compare.visibility.picture_difference import PictureSeen
-    from dotloupe.compare.visibility.setting_pair import Seen, SeenBy
+    from dotloupe.compare.ranking import Ranking
+    from dotloupe.compare.visibility import (
+        CriterionVisibility,
+        PairVisibility,
+        PictureVisibility,
+    )
 
 NEAR_POINT_MM = 250.0
 """Distance of clear seeing that magnifiers are rated for."""
 
-Sight: TypeAlias = Literal["seen", "unseen", "open"]
+MODEL_LIMITS = (
+    "a model of a keen eye in good light with both prints side by side, after Barten's contrast "
+    "sensitivity; it is not a jury of people"
+)
 
 
-def sight(interval: Interval, viewing_distance_mm: float) -> Sight:
-    """Whether a difference is seen from a distance, by both ends of how far it reaches.
+def ranking_visibility(ranking: Ranking) -> tuple[str, ...]:
+    """Say whether the first and the last setting differ to the eye at the viewing distance."""
+    pairs = ranking.visibility
+    if not pairs:
+        return ()
+    first, scope = pairs[0], ranking.scope
+    names = (subject(named(first.setting), scope), subject(named(first.other), scope))
+    said = [pair_sentence(first, names)]
+    if first.picture is not None:
+        said.append(picture_sentence(first.picture, first.viewing_distance_mm))
+    alike = [
+        subject(named(p.other), scope)
+        for p in pairs[1:]
+        if visibility_at(p.interval, p.viewing_distance_mm) is Visibility.NOT_VISIBLE
+    ]
+    if alike:
+        said.append(f"From there {names[0]} looks the same as {listed(alike, 'or')}.")
+    return (*said, f"This rests on {MODEL_LIMITS}.")
 
-    "open" where the viewing distance lies between them: these prints do not settle it.
-    """
-    low, high = interval
-    if low >= viewing_distance_mm:
-        return "seen"
-    return "unseen" if high < viewing_distance_mm else "open"
 
-
-def seen_sentence(
-    names: tuple[str, str], by: Sequence[SeenBy], interval: Interval, viewing_distance_mm: float
-) -> str:
-    """Say from how far the two can be told apart, first of all from the viewing distance.
+def pair_sentence(found: PairVisibility, names: tuple[str, str]) -> str:
+    """Say from how far two settings can be told apart, first of all from the viewing distance.
 
     Parameters
     ----------
+    found : PairVisibility
     names : pair of str
-        As they are to stand in the sentence.
-    by : sequence of SeenBy
-        The one seen from farthest first.
-    interval : tuple of float
-        Least and largest distance over all criteria.
-    viewing_distance_mm : float
+        The two settings as they are to stand in the sentence.
     """
-    pair = " and ".join(names)
-    at = f"rom {viewing_distance_mm / 10:g} cm"
-    found = sight(interval, viewing_distance_mm)
-    if found == "unseen":
+    pair, by, interval = " and ".join(names), found.by, found.interval
+    at = f"rom {found.viewing_distance_mm / 10:g} cm"
+    visible = visibility_at(interval, found.viewing_distance_mm)
+    if visible is Visibility.NOT_VISIBLE:
         return f"F{at} {pair} look the same: {_nearer(interval[1])}."
-    if found == "seen":
+    if visible is Visibility.VISIBLE:
         surest = max(by, key=lambda b: b.interval[0])
         return (
             f"F{at} a keen eye can tell {pair} apart by the {_what(surest)}, which differs by "
-            f"{steps_text(surest)}, and {reach_text(by[0].distance_mm, interval)}."
+            f"{steps_text(surest)}, and {reach_text(found.distance_mm, interval)}."
         )
     widest = max(by, key=lambda b: (b.distance_mm, b.interval[1]))
     return (
         f"Whether a keen eye can tell {pair} apart f{at} is not settled by these prints: the "
         f"{_what(widest)} differs by {steps_text(widest)}, which would be seen "
-        f"{reach_text(by[0].distance_mm, interval)}."
+        f"{reach_text(found.distance_mm, interval)}."
     )
 
 
-def picture_sentence(picture: PictureSeen | None, viewing_distance_mm: float) -> str:
-    """Say whether the prints laid on each other differ beyond grain; empty without pictures."""
-    if picture is None:
-        return ""
+def picture_sentence(picture: PictureVisibility, viewing_distance_mm: float) -> str:
+    """Say whether the prints laid on each other differ beyond grain."""
     laid = "Laid on each other, their prints"
     if not picture.repeats_known:
         return (
@@ -77,15 +85,15 @@ def picture_sentence(picture: PictureSeen | None, viewing_distance_mm: float) ->
         )
     at = f"from {viewing_distance_mm / 10:g} cm"
     reach = reach_text(picture.distance_mm, picture.interval)
-    found = sight(picture.interval, viewing_distance_mm)
-    if found == "unseen" and picture.interval[1] < NEAR_POINT_MM:
+    found = visibility_at(picture.interval, viewing_distance_mm)
+    if found is Visibility.NOT_VISIBLE and picture.interval[1] < NEAR_POINT_MM:
         return f"{laid} show no other difference in tone, colour or sharpness without a magnifier."
-    if found == "unseen":
+    if found is Visibility.NOT_VISIBLE:
         return (
             f"{laid} look the same {at} in tone, colour and sharpness, and differ from closer than "
             f"{far(picture.interval[1])} at most."
         )
-    if found == "seen":
+    if found is Visibility.VISIBLE:
         return (
             f"{laid} differ in tone, colour or sharpness as a keen eye can see {at}, and "
             f"{reach}, beyond what prints of one setting do."
@@ -97,17 +105,17 @@ def picture_sentence(picture: PictureSeen | None, viewing_distance_mm: float) ->
     )
 
 
-def closing_words(pair: Seen) -> str:
+def visibility_clause(pair: PairVisibility) -> str:
     """Say in a clause whether the eye tells two settings apart, by detail, grain or picture."""
     intervals = [pair.interval]
     if pair.picture is not None and pair.picture.repeats_known:
         intervals.append(pair.picture.interval)
     at = f"from {pair.viewing_distance_mm / 10:g} cm"
-    found = {sight(interval, pair.viewing_distance_mm) for interval in intervals}
-    if "seen" in found:
+    found = {visibility_at(interval, pair.viewing_distance_mm) for interval in intervals}
+    if Visibility.VISIBLE in found:
         surely = max(near for near, _ in intervals)
         return f"a keen eye sees a difference {at}, and up to {far(surely)} at least"
-    if "open" in found:
+    if Visibility.UNDECIDED in found:
         return f"whether a keen eye sees a difference {at} is not settled by these prints"
     return f"{at} even a keen eye sees no difference"
 
@@ -121,7 +129,7 @@ def reach_text(distance_mm: float, interval: Interval) -> str:
     return f"up to {far(distance_mm)} (95 % interval: {nearest} to {far(high)})"
 
 
-def steps_text(by: SeenBy) -> str:
+def steps_text(by: CriterionVisibility) -> str:
     """Return the steps with their interval, a tenth of a step being the finest that is meant."""
     low, high = by.steps_interval
     return f"{by.steps:.1f} visible steps (95 % interval {low:.1f} to {high:.1f})"
@@ -138,7 +146,7 @@ def far(distance_mm: float) -> str:
     return f"{distance_mm / 10:.0f} cm"
 
 
-def _what(by: SeenBy) -> str:
+def _what(by: CriterionVisibility) -> str:
     return CRITERIA[by.criterion].title.split(" (")[0].lower()
 
 
