@@ -170,15 +170,9 @@ def rank(
 
     Example: dotloupe rank fast fine --picture sent.tif --print-width-mm 300
     """
-    from dotloupe.compare import number_differences
     from dotloupe.compare.ranking import rank as rank_settings
     from dotloupe.report import ranking_json, write_report
-    from dotloupe.report.text import (
-        differences_by_group,
-        differences_conclusion,
-        ranking_table,
-        wrapped,
-    )
+    from dotloupe.report.text import differences_lines, ranking_table, wrapped
 
     check_places(json_file, out)
     options = run_options(picture, print_width_mm, camera, cluster)
@@ -187,9 +181,8 @@ def rank(
     if json_file != "-" and not quiet:
         typer.echo(ranking_table(ranking))
         if len(ranking.settings) == 2:
-            found = number_differences(ranking)
-            said = (*differences_by_group(found), differences_conclusion(found, ranking))
-            typer.echo("\n" + "\n".join(wrapped(line, "  ") for line in said) + "\n")
+            lines = (wrapped(line, "  ") for line in differences_lines(ranking))
+            typer.echo("\n" + "\n".join(lines) + "\n")
     write_json(json_file, ranking_json(ranking))
     say_report(write_report(ranking, out), json_file)
     end(_all(settings))

@@ -1,12 +1,2 @@
-from .ranking import (
-    CriterionRanking as CriterionRanking,
-)
-from .ranking import (
-    Place as Place,
-)
-from .ranking import (
-    Ranking as Ranking,
-)
-from .ranking import (
-    rank as rank,
-)
+from .criterion_ranking import CriterionRanking as CriterionRanking, Place as Place
+from .ranking import Ranking as Ranking, rank as rank

@@ -5,18 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-import numpy as np
-from scipy.special import stdtrit
-
-from dotloupe.compare.pairs import FAMILY_ERROR, POWER, PairDifference, compare_pairs
+from dotloupe.compare.pairs import FAMILY_ERROR, POWER
 from dotloupe.compare.prints import (
     LeftOut,
-    PrintValue,
-    Sample,
     camera_parameters,
     gather,
     sample,
 )
+from dotloupe.compare.ranking.criterion_ranking import CriterionRanking, rank_criterion
 from dotloupe.compare.ranking.overall import (
     PICTURE_WEIGHTS,
     OverallDetail,
@@ -24,8 +20,7 @@ from dotloupe.compare.ranking.overall import (
     overall_detail,
     overall_samples,
 )
-from dotloupe.compare.ranking.ties import letters, tie_groups
-from dotloupe.compare.scope import ONE_PRINT, Scope, scope_of
+from dotloupe.compare.scope import Scope, scope_of
 from dotloupe.compare.visibility import (
     PairVisibility,
     VisibleScale,
@@ -35,7 +30,7 @@ from dotloupe.compare.visibility import (
 from dotloupe.errors import InputError
 from dotloupe.measurement import PICTURE_CRITERIA, Criterion, criteria_of
 from dotloupe.storage import plain, program_version
-from dotloupe.units import NORMAL_95, VIEWING_DISTANCE_MM
+from dotloupe.units import VIEWING_DISTANCE_MM
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -45,74 +40,6 @@ if TYPE_CHECKING:
 OVERALL = Criterion(
     "overall", "visible steps", "higher", "Overall, visible steps ahead of the last"
 )
-
-
-@dataclass(frozen=True)
-class Place:
-    """Where one setting stands on one criterion.
-
-    Attributes
-    ----------
-    setting : str
-        Its name.
-    place : int
-        One more than the number of settings that are better beyond what repeats vary.
-    tied_with : tuple of str
-        Settings that cannot be told apart from it.
-    value, low, high : float
-        Mean over the prints and its 95 % interval, in the criterion's unit.
-    n : int
-        Number of prints.
-    letters : str
-        Two settings that share a letter cannot be told apart.
-    prints : tuple of PrintValue
-        Value of each print.
-    """
-
-    setting: str
-    place: int
-    tied_with: tuple[str, ...]
-    value: float
-    low: float
-    high: float
-    n: int
-    letters: str
-    prints: tuple[PrintValue, ...]
-
-
-@dataclass(frozen=True)
-class CriterionRanking:
-    """All settings on one criterion, best first.
-
-    Attributes
-    ----------
-    name, unit, better, title : str
-        The criterion.
-    places : tuple of Place
-        From best to worst.
-    pairs : tuple of PairDifference
-        Every pair, the better setting first.
-    groups : tuple of tuple of str
-        Largest groups in which no two settings can be told apart; the letters in `places`.
-    smallest_difference : float or None
-        True difference that this test would have found between any two settings with 80 % chance.
-    scope : str
-        "settings" where prints were repeated; "prints" where the verdict holds for the prints in
-        hand only, because no setting was printed twice.
-    cautions : tuple of str
-        What this criterion cannot say.
-    """
-
-    name: str
-    unit: str
-    better: str
-    title: str
-    places: tuple[Place, ...]
-    pairs: tuple[PairDifference, ...]
-    groups: tuple[tuple[str, ...], ...]
-    smallest_difference: float | None
-    scope: Scope
-    cautions: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -233,7 +160,7 @@ def rank(
     shots: dict[str, tuple[Measurement, ...]] = {str(s): m for s, m in gathered.settings.items()}
     known = criteria_of(m for group in shots.values() for m in group)
     criteria = {
-        name: _rank_criterion(
+        name: rank_criterion(
             criterion, [s for k, m in shots.items() if (s := sample(k, m, name))], list(shots)
         )
         for name, criterion in known.items()
@@ -241,15 +168,19 @@ def rank(
     wanted = _wanted(weights, criteria)
     scales = visible_scales(shots, viewing_distance_mm)
     samples, contributions, used = overall_samples(shots, wanted, scales)
-    criteria[OVERALL.name] = _rank_criterion(OVERALL, samples, list(shots))
+    criteria[OVERALL.name] = rank_criterion(OVERALL, samples, list(shots))
     cautions = [*gathered.cautions, *_of_all(criteria.values()), *_cautions(shots)]
     cautions += [
         f"overall leaves out {c}: not every setting has it" for c in wanted if c not in used
     ]
+    pairs = _distinguishable(criteria, used)
+    overall = overall_detail(contributions, used, viewing_distance_mm, pairs) if used else None
     return Ranking(
         criteria=criteria,
         overall=(
-            overall_detail(contributions, used, viewing_distance_mm, _told_apart(criteria, used))
+            overall_detail(
+                contributions, used, viewing_distance_mm, _distinguishable(criteria, used)
+            )
             if used
             else None
         ),
@@ -318,93 +249,8 @@ def _cautions(shots: Mapping[str, Sequence[Measurement]]) -> list[str]:
     return found
 
 
-def _rank_criterion(
-    criterion: Criterion, samples: Sequence[Sample], settings: Sequence[str]
-) -> CriterionRanking:
-    sign = 1 if criterion.better == "higher" else -1
-    ordered = sorted(samples, key=lambda s: -sign * s.mean)
-    pairs = compare_pairs(ordered) if len(ordered) > 1 else ()
-    apart = [(p.setting, p.other) for p in pairs if p.distinguishable]
-    names = [s.setting for s in ordered]
-    groups = tie_groups(names, apart) if names else ()
-    letter = letters(names, groups)
-    places = tuple(
-        _place(s, apart, names, letter[s.setting], _interval(s, ordered)) for s in ordered
-    )
-    smallest = [p.smallest_difference for p in pairs if p.smallest_difference is not None]
-    return CriterionRanking(
-        name=criterion.name,
-        unit=criterion.unit,
-        better=criterion.better,
-        title=criterion.title,
-        places=places,
-        pairs=pairs,
-        groups=groups,
-        smallest_difference=max(smallest) if smallest else None,
-        scope=scope_of(s.n for s in samples),
-        cautions=tuple(_criterion_cautions(samples, settings, pairs)),
-    )
-
-
-def _told_apart(
+def _distinguishable(
     criteria: Mapping[str, CriterionRanking], used: Iterable[str]
 ) -> dict[str, set[tuple[str, str]]]:
-    """Criterion to the pairs that it tells apart, the better setting first."""
+    """Criterion to the pairs that it distinguishes, the better setting first."""
     return {c: {(p.setting, p.other) for p in criteria[c].pairs if p.distinguishable} for c in used}
-
-
-def _place(
-    s: Sample,
-    apart: Sequence[tuple[str, str]],
-    names: Sequence[str],
-    letter: str,
-    interval: tuple[float, float],
-) -> Place:
-    # pairs hold the better setting first
-    better = [a for a, b in apart if b == s.setting]
-    worse = [b for a, b in apart if a == s.setting]
-    tied = tuple(n for n in names if n != s.setting and n not in better and n not in worse)
-    return Place(
-        setting=s.setting,
-        place=1 + len(better),
-        tied_with=tied,
-        value=s.mean,
-        low=interval[0],
-        high=interval[1],
-        n=s.n,
-        letters=letter,
-        prints=s.prints,
-    )
-
-
-def _interval(s: Sample, samples: Sequence[Sample]) -> tuple[float, float]:
-    """95 % interval of a setting's mean: by its own prints, else by the others' spread.
-
-    Never narrower than the photographs' own intervals say.
-    """
-    halves = [NORMAL_95 * np.sqrt(s.within_variance / s.n)]
-    degrees = sum(other.n - 1 for other in samples)
-    if s.n > 1:
-        halves.append(float(stdtrit(s.n - 1, 0.975)) * np.sqrt(s.between_variance / s.n))
-    elif degrees:
-        spread = sum((o.n - 1) * o.between_variance for o in samples if o.n > 1) / degrees
-        halves.append(float(stdtrit(degrees, 0.975)) * np.sqrt(spread))
-    half = float(np.fmax.reduce(halves))
-    return s.mean - half, s.mean + half
-
-
-def _criterion_cautions(
-    samples: Sequence[Sample], settings: Sequence[str], pairs: Sequence[PairDifference]
-) -> list[str]:
-    present = {s.setting for s in samples}
-    found = [f"setting {s}: no value of this criterion" for s in settings if s not in present]
-    single = [s.setting for s in samples if s.n == 1]
-    if single and len(single) == len(samples):
-        found.append(ONE_PRINT)
-    elif single:
-        found.append(f"one print of {', '.join(single)}: assumed to vary as the other settings do")
-    if any(s.n == 2 for s in samples):
-        found.append("two prints a setting tell little of how prints vary: add a third")
-    if any(p.p_value is None for p in pairs):
-        found.append("some values have no interval and no repeat: they cannot be told apart")
-    return found

@@ -1,2 +1,1 @@
-from .statistics import Dots as Dots
-from .statistics import dots as dots
+from .statistics import Dots as Dots, dots as dots

@@ -2,7 +2,7 @@ from .cautions import caution_text as caution_text
 from .difference_table import differences as differences
 from .further_differences import (
     differences_by_group as differences_by_group,
-    differences_conclusion as differences_conclusion,
+    differences_lines as differences_lines,
 )
 from .opening import first_screen as first_screen
 from .phrases import (

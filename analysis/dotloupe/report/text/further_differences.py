@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from dotloupe.compare import DifferenceVerdict, number_said
+from dotloupe.compare import DifferenceVerdict, number_differences, number_said
 from dotloupe.report.text.phrases import listed
 from dotloupe.report.text.scope import SECOND_PRINT, beyond
 from dotloupe.report.text.visibility import visibility_clause
@@ -17,6 +17,12 @@ if TYPE_CHECKING:
 
 MOST_NAMED = 3
 """So many numbers that were not measured well enough are named."""
+
+
+def differences_lines(ranking: Ranking) -> tuple[str, ...]:
+    """Say what else differs in a ranking of two settings: a line a group, then what it comes to."""
+    found = number_differences(ranking)
+    return (*differences_by_group(found), differences_conclusion(found, ranking))
 
 
 def differences_by_group(found: Sequence[NumberDifference]) -> tuple[str, ...]:
