@@ -177,13 +177,7 @@ def rank(
     overall = overall_detail(contributions, used, viewing_distance_mm, pairs) if used else None
     return Ranking(
         criteria=criteria,
-        overall=(
-            overall_detail(
-                contributions, used, viewing_distance_mm, _distinguishable(criteria, used)
-            )
-            if used
-            else None
-        ),
+        overall=overall,
         scales=scales,
         visibility=_visibility(shots, criteria, scales, viewing_distance_mm),
         measurements=shots,
