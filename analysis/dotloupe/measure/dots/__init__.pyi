@@ -1,1 +1,2 @@
-from .statistics import Dots as Dots, dots as dots
+from .statistics import Dots as Dots
+from .statistics import dots as dots

@@ -1,2 +1,4 @@
-from .combined import CombinedEdges as CombinedEdges, combine_edges as combine_edges
-from .slanted import EdgeResponse as EdgeResponse, slanted_edge as slanted_edge
+from .combined import CombinedEdges as CombinedEdges
+from .combined import combine_edges as combine_edges
+from .slanted import EdgeResponse as EdgeResponse
+from .slanted import slanted_edge as slanted_edge
