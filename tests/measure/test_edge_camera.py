@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from scipy.special import ndtr
+from scipy.special import ndtr, stdtrit
 
 from dotloupe.errors import RegionError
-from dotloupe.measure.camera_mtf import CAMERA_FLOOR, camera_curve, camera_response
-from dotloupe.measure.edge.slanted import slanted_edge
+from dotloupe.measure.camera_mtf import CAMERA_FLOOR, camera_curve
+from dotloupe.measure.edge.cautions import CrossingNotMeasured, MtfEndsEarly, ReferenceRunsOtherwise
+from dotloupe.measure.edge.slanted import camera_response, slanted_edge
 
 PER_MM = 150.0
 ROW, COLUMN = np.mgrid[:120, :120] - 59.5
@@ -50,7 +51,7 @@ def test_division_stops_where_the_camera_passes_a_fifth():
     # exp(-2 (pi f sigma)^2) = 0.2 (closed form).
     stop = PER_MM * np.sqrt(-np.log(CAMERA_FLOOR) / 2) / np.pi / 1.5
     assert alone.frequency[-1] == pytest.approx(stop, rel=5e-3)
-    assert any("ends at" in flag for flag in alone.flags)
+    assert any(isinstance(c, MtfEndsEarly) for c in alone.cautions)
 
 
 def test_detail_beyond_the_camera_is_a_bound_and_not_a_number():
@@ -58,7 +59,7 @@ def test_detail_beyond_the_camera_is_a_bound_and_not_a_number():
     assert np.isnan(alone.mtf50)
     assert alone.mtf50_interval[0] <= PER_MM * 0.18739 / 0.8
     assert alone.mtf50_interval[1] == np.inf
-    assert any("MTF50 lies beyond" in flag for flag in alone.flags)
+    assert CrossingNotMeasured(0.5) in alone.cautions
 
 
 def test_error_of_the_camera_is_carried():
@@ -84,7 +85,14 @@ def test_intervals_hold_with_a_noisy_camera():
 
 def test_reference_in_the_other_direction_is_flagged():
     alone = slanted_edge(edge(2.5).T, PER_MM, camera_mtf=reference())
-    assert any("reference edge was vertical" in flag for flag in alone.flags)
+    assert ReferenceRunsOtherwise("vertical", "horizontal") in alone.cautions
+
+
+def test_the_error_of_a_curve_is_the_edges_own_standard_error():
+    """Not its interval over the 1.96 of a normal: the edge has 8 degrees of freedom."""
+    response = reference()
+    half = response.mtf_high - response.mtf
+    assert camera_curve(response).error == pytest.approx(half / stdtrit(8, 0.975), abs=1e-12)
 
 
 def test_a_faint_reference_is_refused():

@@ -10,6 +10,7 @@ from scipy import stats
 from scipy.special import ndtr
 
 from dotloupe.errors import RegionError
+from dotloupe.measure.edge.cautions import EdgesDisagree
 from dotloupe.measure.edge.combined import combine_edges
 from dotloupe.measure.edge.slanted import slanted_edge
 
@@ -59,7 +60,7 @@ def test_an_edge_that_disagrees_is_shown_and_not_averaged():
     assert both.apart == (1,)
     assert len(both.edges) == 3
     assert both.mtf50 == pytest.approx(TRUTH / 2.0, rel=0.02)
-    assert "edge 2" in both.flags[0]
+    assert both.cautions[0].numbers == (2,)
 
 
 def test_no_majority_no_number():
@@ -69,7 +70,7 @@ def test_no_majority_no_number():
     assert both.apart == (0, 1)
     assert both.mtf50_interval[0] < TRUTH / 3.0 * 1.02
     assert both.mtf50_interval[1] > TRUTH / 2.0 * 0.98
-    assert "disagree" in both.flags[0]
+    assert both.cautions[0] == EdgesDisagree(tuple(edge.mtf50 for edge in both.edges))
 
 
 def test_small_real_differences_widen_the_interval():

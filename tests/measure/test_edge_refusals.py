@@ -8,6 +8,7 @@ from scipy.ndimage import gaussian_filter
 from scipy.special import ndtr
 
 from dotloupe.errors import RegionError
+from dotloupe.measure.edge.cautions import BlurReachesEnds, LightFarFromEdge
 from dotloupe.measure.edge.slanted import slanted_edge
 
 ROW, COLUMN = np.mgrid[:100, :100]
@@ -104,10 +105,9 @@ def test_not_refused(region):
 
 
 def test_a_tight_region_is_flagged():
-    flags = slanted_edge(edge(sigma=15.0), 100.0).flags
-    assert "the blur reaches the ends of the region: the MTF reads high" in flags
+    assert BlurReachesEnds() in slanted_edge(edge(sigma=15.0), 100.0).cautions
 
 
 def test_uneven_light_across_the_edge_is_flagged():
-    flags = slanted_edge(edge(sigma=3.0) * (1 + 0.05 * COLUMN / 99), 100.0).flags
-    assert any("uneven light" in flag for flag in flags)
+    cautions = slanted_edge(edge(sigma=3.0) * (1 + 0.05 * COLUMN / 99), 100.0).cautions
+    assert any(isinstance(c, LightFarFromEdge) for c in cautions)

@@ -19,7 +19,7 @@ from dotloupe.measure.edge.edge_jackknife import ratio_interval
 from dotloupe.measure.edge.position import EdgeCurve
 from dotloupe.measure.edge.slanted import slanted_edge
 from dotloupe.measure.grain.banding import find_banding, in_second_shot
-from dotloupe.measure.grain.camera_blur import bands_without_blur, transfer_curve, without_blur
+from dotloupe.measure.grain.camera_blur import bands_without_blur, without_blur
 from dotloupe.measure.grain.even_tint import luminance
 from dotloupe.measure.grain.noise_spectrum import detrended, noise_spectrum
 from dotloupe.measure.grain.paper_noise import camera_noise_level
@@ -118,7 +118,7 @@ NOISE = 0.5 + 0.02 * np.random.default_rng(0).standard_normal((128, 128))
 def test_a_cameras_blur_is_divided_out_of_a_spectrum():
     rings = noise_spectrum(NOISE, 20.0).rings
     f = np.linspace(0, 12, 61)
-    camera = transfer_curve((f, np.exp(-np.log(2) * (f / 5) ** 2)))
+    camera = camera_curve((f, np.exp(-np.log(2) * (f / 5) ** 2)))
     divided, reach = without_blur(rings, camera)
     # 0.2 is left at 5 sqrt(log2 5) = 7.62 cycles/mm
     assert reach == pytest.approx(5 * np.sqrt(np.log2(5)), rel=2e-3)
@@ -133,13 +133,13 @@ def test_a_cameras_blur_is_divided_out_of_a_spectrum():
 )
 def test_a_cameras_curve_has_many_forms(form):
     pair = (np.linspace(0, 10, 11), np.linspace(1, 0.5, 11))
-    known = transfer_curve(pair)
-    assert np.array_equal(transfer_curve(form(pair)).mtf, known.mtf)
-    assert transfer_curve(known) is known
+    known = camera_curve(pair)
+    assert np.array_equal(camera_curve(form(pair)).mtf, known.mtf)
+    assert camera_curve(known) is known
     assert camera_curve(known) is known
     assert known.reach == 10
     with pytest.raises(RegionError) as caught:
-        transfer_curve("sharp")
+        camera_curve("sharp")
     assert str(caught.value) == (
         "camera_mtf must be a pair (frequency in cycles/mm, mtf), or an object with .frequency "
         "and .mtf"

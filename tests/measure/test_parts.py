@@ -8,7 +8,7 @@ from numpy.polynomial import legendre
 from scipy.interpolate import BSpline
 from scipy.special import ndtr
 
-from dotloupe.measure.bars.block import _crossing, _placed_block
+from dotloupe.measure.bars.block import _half_way, _placed_block
 from dotloupe.measure.bars.harmonics import _peak
 from dotloupe.measure.dots.finding import FoundDots, _dot_sigma
 from dotloupe.measure.dots.statistics import TAPER, _tapered_counts
@@ -26,7 +26,7 @@ from dotloupe.measure.grain.noise_spectrum import _fill_lost, noise_spectrum
 from dotloupe.measure.grain.ring_spectrum import integrate, multiplied
 from dotloupe.measure.grain.shot_shift import shift_between
 from dotloupe.measure.grain.tint_grain import grain
-from dotloupe.measure.grain.visibility import _band_error, _last_above
+from dotloupe.measure.grain.visibility import _band_error, _seen_to
 from dotloupe.measure.texture.cross_spectrum import _starts
 
 SINGLE = 1e-5
@@ -97,9 +97,9 @@ def test_a_shift_of_more_than_one_step_is_followed_to_its_end(shift):
 def test_half_the_way_lies_between_the_first_value_and_the_last():
     position = np.arange(10.0, 15.0)
     # half of 0 to 8 is reached 3/7 of the way from 1 to 8
-    assert _crossing(position, np.array([0.0, 1, 8, 8, 8])) == pytest.approx(11 + 3 / 7)
-    assert _crossing(position, np.array([2.0, 4, 6, 8, 10])) == pytest.approx(12)
-    assert _crossing(position, np.array([3.0, 3, 3, 3, 3])) == 10
+    assert _half_way(position, np.array([0.0, 1, 8, 8, 8])) == pytest.approx(11 + 3 / 7)
+    assert _half_way(position, np.array([2.0, 4, 6, 8, 10])) == pytest.approx(12)
+    assert _half_way(position, np.array([3.0, 3, 3, 3, 3])) == 10
 
 
 @pytest.mark.parametrize(
@@ -284,10 +284,10 @@ def test_knots_closer_than_the_samples_are_not_halved():
 
 def test_what_is_seen_from_farthest_is_said_of_there_and_no_farther():
     distances = np.array([100.0, 200.0, 400.0])
-    assert _last_above(distances, np.array([4.0, 2.0, 1.5]), 1.0) == 400.0
+    assert _seen_to(distances, np.array([4.0, 2.0, 1.5])) == 400.0
     # strength falls as a power of the distance between samples
-    assert _last_above(distances, np.array([4.0, 2.0, 0.5]), 1.0) == pytest.approx(200 * 2**0.5)
-    assert _last_above(distances, np.array([0.9, 0.5, 0.1]), 1.0) == 0.0
+    assert _seen_to(distances, np.array([4.0, 2.0, 0.5])) == pytest.approx(200 * 2**0.5)
+    assert _seen_to(distances, np.array([0.9, 0.5, 0.1])) == 0.0
 
 
 def test_a_peak_beyond_its_neighbours_stays_by_them():

@@ -6,9 +6,10 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from dotloupe.capture import LUMINANCE
+from dotloupe.cautions import Caution
 from dotloupe.errors import NotFitError, RegionError
 from dotloupe.measure import CameraCurve, camera_curve
-from dotloupe.measure import camera_response as response_of_edge
+from dotloupe.measure.edge import camera_response as response_of_edge
 
 if TYPE_CHECKING:
     from dotloupe.capture import Capture
@@ -17,6 +18,13 @@ if TYPE_CHECKING:
 CENTRAL_SHARE = 0.4
 """Side of the square measured, of the frame's shorter side: around the middle, where lenses are
 best and where the patch's edges lie too."""
+
+
+@dataclass(frozen=True)
+class ReferenceCaptureWarns(Caution):
+    """What the photograph of the reference edge was warned of."""
+
+    warning: str
 
 
 @dataclass(frozen=True)
@@ -87,4 +95,7 @@ def camera_response(capture: Capture, pixels_per_mm: float) -> EdgeResponse:
         raise NotFitError(
             f"{capture.path}: no reference edge across the middle of the frame ({error})"
         ) from error
-    return replace(response, flags=(*response.flags, *capture.warnings))
+    return replace(
+        response,
+        cautions=(*response.cautions, *(ReferenceCaptureWarns(w) for w in capture.warnings)),
+    )

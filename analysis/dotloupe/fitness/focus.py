@@ -18,6 +18,7 @@ from dotloupe.fitness.finding import Finding, Limits, judge
 from dotloupe.fitness.mark_blur import MarkEdges
 from dotloupe.fitness.sheet_position import SheetPosition
 from dotloupe.fitness.tint_spectra import GrainSpectra, GrainTile
+from dotloupe.measure import falls_below
 
 LOW_BAND = (4.0, 7.0)
 MOTION_BAND = (10.0, 16.0)
@@ -214,13 +215,9 @@ def _soft_marks(edges: MarkEdges) -> tuple[Finding, ...]:
 
 def _end(frequency: FloatArray, power: FloatArray) -> float:
     """Frequency at which a spectrum first falls under its end; the highest where it never does."""
-    gone = power < GONE
-    first = int(np.argmax(gone))
-    if first == 0:
-        return float(frequency[-1])
-    above, below = np.log(power[first - 1]), np.log(max(power[first], GONE / 100))
-    share = (above - np.log(GONE)) / (above - below)
-    return float(frequency[first - 1] + share * (frequency[first] - frequency[first - 1]))
+    logarithm = np.log(np.maximum(power, GONE / 100))
+    end = float(falls_below(frequency, logarithm, np.log(GONE)))
+    return float(frequency[-1]) if np.isnan(end) else end
 
 
 def _unevenness(

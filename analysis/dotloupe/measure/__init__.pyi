@@ -1,16 +1,9 @@
 from . import seeing as seeing
-from .camera_mtf import (
-    Camera as Camera,
-)
-from .camera_mtf import (
-    CameraCurve as CameraCurve,
-)
-from .camera_mtf import (
-    camera_curve as camera_curve,
-)
-from .camera_mtf import (
-    camera_response as camera_response,
-)
+from .camera_mtf import Camera as Camera
+from .camera_mtf import CameraCurve as CameraCurve
+from .camera_mtf import camera_curve as camera_curve
+from .level_crossing import falls_below as falls_below
+from .level_crossing import last_above as last_above
 from .readings import (
     READINGS as READINGS,
 )

@@ -10,7 +10,7 @@ import numpy as np
 from scipy.special import stdtrit
 
 from dotloupe.errors import InputError
-from dotloupe.measure import cycles_per_degree, scielab_transfer
+from dotloupe.measure import cycles_per_degree, last_above, scielab_transfer
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -227,14 +227,8 @@ def _difference(first: FloatArray, second: FloatArray) -> FloatArray:
 
 
 def _farthest(curve: FloatArray) -> float:
-    visible = np.flatnonzero(curve >= JUST_VISIBLE)
-    if not visible.size:
-        return 0.0
-    last = int(visible[-1])
-    if last == len(curve) - 1:
-        return float(DISTANCES_MM[-1])
-    share = (curve[last] - JUST_VISIBLE) / (curve[last] - curve[last + 1])
-    return float(DISTANCES_MM[last] * (DISTANCES_MM[last + 1] / DISTANCES_MM[last]) ** share)
+    farthest = last_above(DISTANCES_MM, curve, JUST_VISIBLE, geometric=True)
+    return 0.0 if np.isnan(farthest) else farthest
 
 
 def _opponent_of_rgb() -> FloatArray:

@@ -21,7 +21,7 @@ from dotloupe.compare.visibility.eye_model import (
     grain_thresholds,
     octave_rms,
 )
-from dotloupe.measure import dooley_shaw_transfer, lightness_slope
+from dotloupe.measure import dooley_shaw_transfer, falls_below, last_above, lightness_slope
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -88,20 +88,12 @@ class VisibleScale:
         Beyond the viewing distance where they are told apart there, nearer to it where they are
         not, 0 where from nowhere near.
         """
-        told = apart >= 1
-        if told[self.viewing]:
-            lost = np.flatnonzero(~told[self.viewing :])
-            if not lost.size:
-                return float(self.distances_mm[-1])
-            last = self.viewing + int(lost[0]) - 1
-        else:
-            nearer = np.flatnonzero(told[: self.viewing])
-            if not nearer.size:
-                return 0.0
-            last = int(nearer[-1])
-        share = (apart[last] - 1) / max(float(apart[last] - apart[last + 1]), 1e-12)
-        span = self.distances_mm[last + 1] / self.distances_mm[last]
-        return float(self.distances_mm[last] * span**share)
+        distances, at = self.distances_mm, self.viewing
+        if apart[at] >= 1:
+            lost = float(falls_below(distances[at:], apart[at:], 1.0, geometric=True))
+            return float(distances[-1]) if np.isnan(lost) else lost
+        nearer = last_above(distances[: at + 1], apart[: at + 1], 1.0, geometric=True)
+        return 0.0 if np.isnan(nearer) else nearer
 
 
 def visible_scales(

@@ -8,6 +8,7 @@ import numpy as np
 
 from dotloupe.arrays import FloatArray
 from dotloupe.measure.jackknife import block_lengths, mean_of_blocks
+from dotloupe.measure.level_crossing import falls_below
 from dotloupe.measure.line_fit import straight_line
 
 ENDS_LIGHTER = 0.25
@@ -104,19 +105,15 @@ def _dark_range(darkness: FloatArray, period_px: float, swing: float) -> tuple[f
     if min(inside - mean[0], inside - mean[-1]) < ENDS_LIGHTER * swing:
         return None
     peak = int(mean.argmax())
-    left = _crossing(centre[: peak + 1], mean[: peak + 1])
-    right = _crossing(centre[: peak - 1 : -1] if peak else centre[::-1], mean[peak:][::-1])
+    left = _half_way(centre[: peak + 1], mean[: peak + 1])
+    right = _half_way(centre[: peak - 1 : -1] if peak else centre[::-1], mean[peak:][::-1])
     return left + period_px / 4, right - period_px / 4
 
 
-def _crossing(position: FloatArray, rising: FloatArray) -> float:
+def _half_way(position: FloatArray, rising: FloatArray) -> float:
     """First position where a rising profile passes half way from its first to its last value."""
-    half = (rising[0] + rising[-1]) / 2
-    after = int(np.argmax(rising >= half))
-    if after == 0:
-        return float(position[0])
-    share = (half - rising[after - 1]) / (rising[after] - rising[after - 1])
-    return float(position[after - 1] + share * (position[after] - position[after - 1]))
+    place = float(falls_below(position, -rising, -(rising[0] + rising[-1]) / 2))
+    return float(position[0]) if np.isnan(place) else place
 
 
 def _placed_block(

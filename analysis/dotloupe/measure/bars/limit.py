@@ -11,6 +11,7 @@ import numpy as np
 from dotloupe.arrays import BoolArray, FloatArray, Interval
 from dotloupe.errors import RegionError
 from dotloupe.measure.bars.resolution import LinePairs
+from dotloupe.measure.level_crossing import crossing_between
 from dotloupe.measure.uncertainty import Uncertainty, normal_uncertainty
 from dotloupe.units import MM_PER_INCH
 
@@ -160,11 +161,9 @@ def _limits(
     resolved = np.cumprod(passes, axis=1).sum(axis=1)
     last = np.maximum(resolved - 1, 0)
     following = np.minimum(resolved, len(frequency) - 1)
-    row = np.arange(len(contrast))
-    above, below = contrast[row, last], contrast[row, following]
-    crosses = (following > last) & (below < threshold)
-    share = np.where(crosses, (above - threshold) / np.where(crosses, above - below, 1.0), 0.0)
-    limit = frequency[last] * (frequency[following] / frequency[last]) ** share
+    crosses = (following > last) & (contrast[np.arange(len(contrast)), following] < threshold)
+    crossing = crossing_between(frequency, contrast, last, following, threshold, geometric=True)
+    limit = np.where(crosses, crossing, frequency[last])
     return np.where(resolved > 0, np.minimum(limit, np.maximum(ceiling, frequency[last])), 0.0)
 
 

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from dotloupe.arrays import FloatArray
 from dotloupe.errors import RegionError
+from dotloupe.measure.level_crossing import falls_below
 
 TILES = 8
 PAPER_PERCENTILE, DOT_PERCENTILE = 85.0, 2.0
@@ -185,13 +186,9 @@ def _dot_sigma(darkness: FloatArray) -> float:
     reach = min(len(along), len(down))
     mean = (along[:reach] + down[:reach]) / 2
     centre = max((4 * mean[1] - mean[2]) / 3, mean[1])
-    below = np.flatnonzero(mean < centre / 2)
-    if not len(below) or below[0] < 1:
-        return 1.0
-    at = int(below[0])
-    before = centre if at == 1 else mean[at - 1]
-    half = at - 1 + (before - centre / 2) / max(before - mean[at], 1e-12)
-    return max(float(half / np.sqrt(2 * np.log(2)) / np.sqrt(2)), 0.7)
+    mean[0] = centre
+    half = float(falls_below(np.arange(float(reach)), mean, centre / 2))
+    return 1.0 if np.isnan(half) else max(half / np.sqrt(2 * np.log(2)) / np.sqrt(2), 0.7)
 
 
 def _measured(

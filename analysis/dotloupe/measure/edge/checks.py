@@ -5,7 +5,9 @@ from __future__ import annotations
 import numpy as np
 
 from dotloupe.arrays import FloatArray
+from dotloupe.cautions import Caution
 from dotloupe.errors import RegionError
+from dotloupe.measure.edge.cautions import BlurReachesEnds, LightFarFromEdge
 from dotloupe.measure.edge.clipping import clipped
 from dotloupe.measure.edge.edge_jackknife import BLOCKS, standard_error, student
 from dotloupe.measure.edge.joint_fit import EdgeFit
@@ -76,8 +78,8 @@ def why_no_line(region: FloatArray) -> str:
 
 def check_fit(
     distance: FloatArray, value: FloatArray, fit: EdgeFit, pixels_per_mm: float
-) -> tuple[str, ...]:
-    """Refuse a fit that is not one of a single whole edge; flag what makes it doubtful."""
+) -> tuple[Caution, ...]:
+    """Refuse a fit that is not one of a single whole edge; say what makes it doubtful."""
     step = fit.spread.step
     error = float(standard_error(fit.levels[:, -1] - fit.levels[:, 0]))
     if abs(step) < FAINTEST_STEP * error:
@@ -97,14 +99,13 @@ def check_fit(
             "the edge's blur is wider than the region; choose a region that reaches "
             "at least four times the blur's sigma on both sides"
         )
-    flags: tuple[str, ...] = ()
+    cautions: tuple[Caution, ...] = ()
     if left > 0.25 * CUT_BLUR or room < 3.5:
-        flags += ("the blur reaches the ends of the region: the MTF reads high",)
+        cautions += (BlurReachesEnds(),)
     beyond = _share_beyond(fit)
     if beyond > FAR_SHARE:
-        causes = "glare, light spread in the paper, or uneven light"
-        flags += (f"{100 * beyond:.1f} % of the step lies far from the edge: {causes}",)
-    return flags
+        cautions += (LightFarFromEdge(beyond),)
+    return cautions
 
 
 def _check_one_edge(fit: EdgeFit, pixels_per_mm: float) -> None:

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal, TypeAlias
+from typing import TYPE_CHECKING, TypeAlias
 
 import numpy as np
 
 from dotloupe.arrays import FloatArray, Interval
+from dotloupe.cautions import Caution
 from dotloupe.errors import RegionError
+from dotloupe.measure.edge.cautions import EdgesDisagree, EdgesSetApart, Runs
 from dotloupe.measure.edge.edge_jackknife import COSINES, student
 from dotloupe.measure.uncertainty import Uncertainty, student_quantile
 
@@ -44,10 +46,10 @@ class CombinedEdges:
         Places in `edges` of those that disagree with the others and are not in the means; all
         of them where no majority agrees.
     camera_included : bool
-    flags : tuple of str
+    cautions : tuple of Caution
     """
 
-    runs: Literal["vertical", "horizontal"]
+    runs: Runs
     frequency: FloatArray
     mtf: FloatArray
     mtf_low: FloatArray
@@ -62,7 +64,7 @@ class CombinedEdges:
     edges: tuple[EdgeResponse, ...]
     apart: tuple[int, ...]
     camera_included: bool
-    flags: tuple[str, ...]
+    cautions: tuple[Caution, ...]
 
 
 def combine_edges(edges: Sequence[EdgeResponse]) -> CombinedEdges:
@@ -102,14 +104,13 @@ def combine_edges(edges: Sequence[EdgeResponse]) -> CombinedEdges:
         raise RegionError("some edges include the camera and some do not; measure all alike")
     kept, apart = _set_apart(edges)
     agree = 2 * len(kept) > len(edges)
-    flags = tuple(dict.fromkeys(flag for edge in edges for flag in edge.flags))
+    cautions = tuple(dict.fromkeys(caution for edge in edges for caution in edge.cautions))
     if not agree:
-        listed = ", ".join(f"{edge.mtf50:.3g}" for edge in edges)
-        flags = (f"the edges disagree: MTF50 of {listed} cycles/mm", *flags)
+        cautions = (EdgesDisagree(tuple(edge.mtf50 for edge in edges)), *cautions)
         kept = apart = tuple(range(len(edges)))
     elif apart:
-        listed = ", ".join(f"edge {i + 1} with {edges[i].mtf50:.3g} cycles/mm" for i in apart)
-        flags = (f"set apart from the other edges: {listed}", *flags)
+        at = tuple(edges[i].mtf50 for i in apart)
+        cautions = (EdgesSetApart(tuple(i + 1 for i in apart), at), *cautions)
     chosen = [edges[i] for i in kept]
     frequency, curve = _mean_curve(chosen)
     numbers = {}
@@ -133,7 +134,7 @@ def combine_edges(edges: Sequence[EdgeResponse]) -> CombinedEdges:
         edges=edges,
         apart=apart,
         camera_included=edges[0].camera_included,
-        flags=flags,
+        cautions=cautions,
     )
 
 

@@ -7,11 +7,20 @@ from dataclasses import dataclass
 import numpy as np
 
 from dotloupe.arrays import FloatArray, Interval
+from dotloupe.cautions import Caution
 from dotloupe.measure.camera_mtf import CAMERA_FLOOR, CameraCurve
+from dotloupe.measure.edge.cautions import (
+    CrossingNotMeasured,
+    MtfEndsEarly,
+    ReferenceRunsOtherwise,
+    Runs,
+    TailContinued,
+)
 from dotloupe.measure.edge.edge_jackknife import standard_error, student
 from dotloupe.measure.edge.joint_fit import EdgeFit
 from dotloupe.measure.edge.spread_function import DEGREE, extended_knots, local_basis
 from dotloupe.measure.edge.tails import Tail, inverse_square_tail
+from dotloupe.measure.level_crossing import falls_below
 
 NODES, NODE_WEIGHTS = np.polynomial.legendre.leggauss(8)
 """Of Gauss's rule over at most one cycle at a time."""
@@ -96,46 +105,40 @@ def modulation(fit: EdgeFit, frequency: FloatArray, tail: Tail) -> tuple[FloatAr
     return np.sqrt(np.maximum(length**2 - across**2, 0.0)), np.abs(every)
 
 
-def falls_below(frequency: FloatArray, mtf: FloatArray, target: float) -> FloatArray:
-    """Frequency at which each curve first falls below `target`, nan where it never does.
+@dataclass(frozen=True, kw_only=True)
+class EdgeTransfer:
+    """MTF of one edge; every interval holds 95 %.
 
-    Parameters
+    Attributes
     ----------
     frequency : ndarray, shape (m,)
-    mtf : ndarray, shape (..., m)
-    target : float
-
-    Returns
-    -------
-    ndarray, shape (...)
+        Cycles/mm along the normal of the edge.
+    mtf, mtf_low, mtf_high : ndarray, shape (m,)
+        Modulation transfer and its pointwise interval.
+    mtf_error : ndarray, shape (m,)
+        Standard error of `mtf`.
+    mtf50, mtf10 : float
+        Frequencies in cycles/mm at which the MTF first falls below 0.5 and 0.1; nan where it
+        stays above.
+    camera_included : bool
+        True unless a camera response was divided out of the MTF.
     """
-    below = mtf < target
-    index = np.clip(np.argmax(below, axis=-1), 1, None)
-    upper = np.take_along_axis(mtf, index[..., None], axis=-1)[..., 0]
-    lower = np.take_along_axis(mtf, index[..., None] - 1, axis=-1)[..., 0]
-    share = (lower - target) / np.where(lower == upper, 1.0, lower - upper)
-    place = frequency[index - 1] + share * (frequency[index] - frequency[index - 1])
-    return np.where(below.any(axis=-1), place, np.nan)
-
-
-@dataclass(frozen=True)
-class EdgeTransfer:
-    """MTF of one edge, in cycles/mm, with its interval and its two crossings."""
 
     frequency: FloatArray
     mtf: FloatArray
-    low: FloatArray
-    high: FloatArray
+    mtf_error: FloatArray
+    mtf_low: FloatArray
+    mtf_high: FloatArray
     mtf50: float
     mtf50_interval: Interval
     mtf10: float
     mtf10_interval: Interval
-    flags: tuple[str, ...]
+    camera_included: bool
 
 
 def edge_transfer(
-    fit: EdgeFit, pixels_per_mm: float, camera: CameraCurve | None, runs: str
-) -> EdgeTransfer:
+    fit: EdgeFit, pixels_per_mm: float, camera: CameraCurve | None, runs: Runs
+) -> tuple[EdgeTransfer, tuple[Caution, ...]]:
     """MTF of a fitted edge, divided by the camera's where one is given.
 
     Parameters
@@ -144,43 +147,51 @@ def edge_transfer(
     pixels_per_mm : float
     camera : CameraCurve or None
         Its error joins that of the edge; the division ends where it falls to 0.2.
-    runs : str
+    runs : {"vertical", "horizontal"}
         The direction the edge runs in.
+
+    Returns
+    -------
+    EdgeTransfer
+    tuple of Caution
     """
     highest = min(1.0, 0.8 / fit.width.finest) * pixels_per_mm
-    flags: tuple[str, ...] = ()
+    cautions: list[Caution] = []
     if camera is not None and camera.reach < highest:
         highest = camera.reach
-        reason = f"where the camera passes under {CAMERA_FLOOR:g} or is not known"
-        flags = (f"ends at {highest:.3g} cycles/mm, {reason}",)
+        cautions.append(MtfEndsEarly(highest, CAMERA_FLOOR))
     frequency = np.linspace(0.0, highest, 201)
     tail = inverse_square_tail(fit)
     if tail.strength:
-        flags += ("a tail that falls as the inverse square is continued beyond the region",)
+        cautions.append(TailContinued())
     mtf, every = modulation(fit, frequency / pixels_per_mm, tail)
-    error = np.zeros_like(mtf)
-    if camera is not None and camera.runs not in (None, runs):
-        flags += (f"the camera's reference edge was {camera.runs}, this edge is {runs}",)
+    camera_error = np.zeros_like(mtf)
     if camera is not None:
+        if camera.runs not in (None, runs):
+            cautions.append(ReferenceRunsOtherwise(str(camera.runs), runs))
         passed = np.interp(frequency, camera.frequency, camera.mtf)
-        error = np.interp(frequency, camera.frequency, camera.error) / passed
+        camera_error = np.interp(frequency, camera.frequency, camera.error) / passed
         mtf, every = mtf / passed, every / passed
-    wide = np.hypot(student() * standard_error(every), 1.96 * error * mtf)
-    crossings = [_crossing(frequency, mtf, wide, target) for target in (0.5, 0.1)]
-    for name, (value, _) in zip(("MTF50", "MTF10"), crossings, strict=True):
-        if np.isnan(value):
-            flags += (f"{name} lies beyond the measured frequencies",)
-    return EdgeTransfer(
-        frequency,
-        mtf,
-        np.clip(mtf - wide, 0.0, None),
-        mtf + wide,
-        crossings[0][0],
-        crossings[0][1],
-        crossings[1][0],
-        crossings[1][1],
-        flags,
+    own_error, camera_error = standard_error(every), camera_error * mtf
+    wide = np.hypot(student() * own_error, student() * camera_error)
+    mtf50, mtf50_interval = _crossing(frequency, mtf, wide, 0.5)
+    mtf10, mtf10_interval = _crossing(frequency, mtf, wide, 0.1)
+    cautions += [
+        CrossingNotMeasured(level) for level, at in ((0.5, mtf50), (0.1, mtf10)) if np.isnan(at)
+    ]
+    transfer = EdgeTransfer(
+        frequency=frequency,
+        mtf=mtf,
+        mtf_error=np.hypot(own_error, camera_error),
+        mtf_low=np.clip(mtf - wide, 0.0, None),
+        mtf_high=mtf + wide,
+        mtf50=mtf50,
+        mtf50_interval=mtf50_interval,
+        mtf10=mtf10,
+        mtf10_interval=mtf10_interval,
+        camera_included=camera is None,
     )
+    return transfer, tuple(cautions)
 
 
 def _crossing(

@@ -63,7 +63,7 @@ class EdgeCurve:
         return float(np.ptp(offsets))
 
 
-def upright(region: FloatArray) -> tuple[FloatArray, bool]:
+def near_vertical(region: FloatArray) -> tuple[FloatArray, bool]:
     """Turn a region so that its edge is near-vertical; says whether it was transposed."""
     smooth_columns = np.convolve(region.mean(axis=0), np.full(5, 0.2), mode="valid")
     smooth_rows = np.convolve(region.mean(axis=1), np.full(5, 0.2), mode="valid")

@@ -8,9 +8,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from dotloupe.arrays import FloatArray, Interval
+from dotloupe.cautions import Caution
+from dotloupe.measure.edge.cautions import EdgeOvershoots
 from dotloupe.measure.edge.edge_jackknife import BLOCKS, ratio_interval, standard_error, student
 from dotloupe.measure.edge.joint_fit import EdgeFit
 from dotloupe.measure.edge.spread_function import GAUSSIAN_RISE, spread_basis
+from dotloupe.measure.level_crossing import crossing_between
 
 SHARPENED = 0.01
 """Overshoot, at the low end of its interval, that a reader is told of."""
@@ -34,14 +37,10 @@ def rise(distance: FloatArray, share: FloatArray) -> FloatArray:
     last = np.where((share >= 0.9) & (index >= half), index, size).min(axis=-1)
     missing = (first < 0) | (last >= size)
 
-    def crossing(left: NDArray[np.intp], target: float) -> FloatArray:
-        left = np.clip(left, 0, size - 2)
-        a = np.take_along_axis(share, left[..., None], axis=-1)[..., 0]
-        b = np.take_along_axis(share, left[..., None] + 1, axis=-1)[..., 0]
-        part = (target - a) / np.where(a == b, 1.0, b - a)
-        return distance[left] + part * (distance[left + 1] - distance[left])
-
-    return np.where(missing, np.nan, crossing(last - 1, 0.9) - crossing(first, 0.1))
+    first, last = np.clip(first, 0, size - 2), np.clip(last, 1, size - 1)
+    ten = crossing_between(distance, share, first, first + 1, 0.1)
+    ninety = crossing_between(distance, share, last - 1, last, 0.9)
+    return np.where(missing, np.nan, ninety - ten)
 
 
 def overshoot(share: FloatArray, replicates: FloatArray) -> tuple[float, Interval]:
@@ -117,29 +116,43 @@ def raggedness(
     return float(power.mean()), student() * float(standard_error(without))
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, kw_only=True)
 class EdgeShape:
-    """Shape of an edge in um, each number with its 95 % interval."""
+    """Shape of an edge with the camera in it; every interval holds 95 %.
 
-    rise: float
-    rise_interval: Interval
-    blurriness: float
-    blurriness_interval: Interval
-    raggedness: float
-    raggedness_interval: Interval
+    Attributes
+    ----------
+    rise_um : float
+        10-90 % distance of the edge spread function.
+    blurriness_um, raggedness_um : float
+        That distance without the raggedness, and the standard deviation of the edge about its
+        fitted curve; analogous to the measures of ISO/IEC 13660.
+    overshoot : float
+        Excess of the edge spread function beyond its plateaus, as a share of the step.
+    distance_um, edge_spread, edge_spread_low, edge_spread_high : ndarray, shape (k,)
+        The edge spread function from dark (0) to light (1) and its pointwise interval.
+    line_spread : ndarray, shape (k,)
+        Its derivative, per um.
+    """
+
+    rise_um: float
+    rise_um_interval: Interval
+    blurriness_um: float
+    blurriness_um_interval: Interval
+    raggedness_um: float
+    raggedness_um_interval: Interval
     overshoot: float
     overshoot_interval: Interval
-    distance: FloatArray
-    spread: FloatArray
-    spread_low: FloatArray
-    spread_high: FloatArray
+    distance_um: FloatArray
+    edge_spread: FloatArray
+    edge_spread_low: FloatArray
+    edge_spread_high: FloatArray
     line_spread: FloatArray
-    flags: tuple[str, ...]
 
 
 def edge_shape(
     samples: tuple[NDArray[np.intp], FloatArray, FloatArray], fit: EdgeFit, um: float
-) -> EdgeShape:
+) -> tuple[EdgeShape, tuple[Caution, ...]]:
     """Rise, blurriness, raggedness and overshoot of a fitted edge.
 
     Parameters
@@ -149,6 +162,11 @@ def edge_shape(
     fit : EdgeFit
     um : float
         Size of a pixel on the print.
+
+    Returns
+    -------
+    EdgeShape
+    tuple of Caution
 
     Notes
     -----
@@ -170,26 +188,22 @@ def edge_shape(
     rise_wide = 0.5 * (rise_interval[1] ** 2 - rise_interval[0] ** 2)
     blur_wide = float(np.hypot(rise_wide, GAUSSIAN_RISE**2 * ragged_wide))
     wide = student() * standard_error(replicates)
-    flags: tuple[str, ...] = ()
-    if beyond_interval[0] > SHARPENED:
-        causes = "the camera or its software sharpens (send unsharpened files), or the print does"
-        flags = (f"the edge overshoots by {100 * beyond:.0f} % of its step: {causes}",)
-    return EdgeShape(
-        rise=rise_px * um,
-        rise_interval=(rise_interval[0] * um, rise_interval[1] * um),
-        blurriness=_root(blur) * um,
-        blurriness_interval=(_root(blur - blur_wide) * um, _root(blur + blur_wide) * um),
-        raggedness=_root(ragged) * um,
-        raggedness_interval=(_root(ragged - ragged_wide) * um, _root(ragged + ragged_wide) * um),
+    shape = EdgeShape(
+        rise_um=rise_px * um,
+        rise_um_interval=(rise_interval[0] * um, rise_interval[1] * um),
+        blurriness_um=_root(blur) * um,
+        blurriness_um_interval=(_root(blur - blur_wide) * um, _root(blur + blur_wide) * um),
+        raggedness_um=_root(ragged) * um,
+        raggedness_um_interval=(_root(ragged - ragged_wide) * um, _root(ragged + ragged_wide) * um),
         overshoot=beyond,
         overshoot_interval=beyond_interval,
-        distance=along * um,
-        spread=share,
-        spread_low=share - wide,
-        spread_high=share + wide,
+        distance_um=along * um,
+        edge_spread=share,
+        edge_spread_low=share - wide,
+        edge_spread_high=share + wide,
         line_spread=np.gradient(share, along * um),
-        flags=flags,
     )
+    return shape, (EdgeOvershoots(beyond),) if beyond_interval[0] > SHARPENED else ()
 
 
 def _root(square: float) -> float:

@@ -4,42 +4,16 @@ from __future__ import annotations
 
 from dataclasses import replace
 from math import hypot
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
-from dotloupe.errors import RegionError
-from dotloupe.measure.camera_mtf import CAMERA_FLOOR, CameraCurve, camera_curve
+from dotloupe.measure.camera_mtf import CAMERA_FLOOR, CameraCurve
 from dotloupe.measure.grain.ring_spectrum import multiplied
 
 if TYPE_CHECKING:
     from dotloupe.measure.grain.banding import Banding
     from dotloupe.measure.grain.ring_spectrum import RingSpectrum
-
-
-def transfer_curve(camera_mtf: Any) -> CameraCurve:
-    """Bring any form of a camera's MTF to one curve.
-
-    Parameters
-    ----------
-    camera_mtf : (frequency, mtf) or object with .frequency and .mtf
-        In cycles/mm on the print. An object with .mtf_high too brings its error along.
-
-    Raises
-    ------
-    RegionError
-        Where it is no such thing, or no curve that starts near 1.
-    """
-    if isinstance(camera_mtf, CameraCurve) or hasattr(camera_mtf, "mtf_high"):
-        return camera_curve(camera_mtf)
-    if hasattr(camera_mtf, "frequency") and hasattr(camera_mtf, "mtf"):
-        return camera_curve((camera_mtf.frequency, camera_mtf.mtf))
-    if isinstance(camera_mtf, (tuple, list)):
-        return camera_curve(tuple(camera_mtf))
-    raise RegionError(
-        "camera_mtf must be a pair (frequency in cycles/mm, mtf), or an object with .frequency "
-        "and .mtf"
-    )
 
 
 def without_blur(rings: RingSpectrum, camera: CameraCurve) -> tuple[RingSpectrum, float]:

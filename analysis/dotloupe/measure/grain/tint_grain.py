@@ -8,9 +8,10 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from dotloupe.errors import RegionError
+from dotloupe.measure.camera_mtf import Camera, camera_curve
 from dotloupe.measure.grain import scores as granularity
 from dotloupe.measure.grain.banding import find_banding, in_second_shot
-from dotloupe.measure.grain.camera_blur import bands_without_blur, transfer_curve, without_blur
+from dotloupe.measure.grain.camera_blur import bands_without_blur, without_blur
 from dotloupe.measure.grain.even_tint import TILE_MM, checked_tint
 from dotloupe.measure.grain.noise_spectrum import detrended, noise_spectrum
 from dotloupe.measure.grain.paper_noise import BlankPaper, blank_paper, plateau, without_paper
@@ -127,7 +128,7 @@ def grain(
     *,
     second_shot: FloatArray | None = None,
     paper: FloatArray | tuple[FloatArray, FloatArray] | BlankPaper | None = None,
-    camera_mtf: Any = None,
+    camera_mtf: Camera | None = None,
     viewing_distance_mm: float = VIEWING_DISTANCE_MM,
 ) -> Grain:
     """Measure the grain of an even tint.
@@ -182,7 +183,7 @@ def grain(
         said += _paper_caution(whole, aperiodic, viewing_distance_mm)
     trusted = aperiodic.nyquist
     if camera_mtf is not None:
-        camera = transfer_curve(camera_mtf)
+        camera = camera_curve(camera_mtf)
         aperiodic, trusted = without_blur(aperiodic, camera)
         bands = bands_without_blur(bands, camera)
     rings = with_lines(aperiodic, [(1 / b.period_mm, b.amplitude**2 / 2) for b in bands.bands])

@@ -15,6 +15,7 @@ import numpy as np
 
 from dotloupe.measure.grain.ring_spectrum import integrate, radial_mean
 from dotloupe.measure.grain.scores import Score
+from dotloupe.measure.level_crossing import last_above
 from dotloupe.measure.seeing import barten_pupil_mm, barten_sensitivity, cycles_per_degree
 
 if TYPE_CHECKING:
@@ -49,12 +50,12 @@ def visible_distance(rings: RingSpectrum, mean_reflectance: float) -> Score:
     seen = _seen_power(frequency, distances, mean_reflectance)
     strength, deciding = _strength(frequency, known * seen)
     most, deciding_most = _strength(frequency, flat * seen)
-    value = _last_above(distances, strength, 1.0)
+    value = _seen_to(distances, strength)
     at = int(np.argmin(np.abs(distances - max(value, NEAREST_MM))))
     least_factor = _band_error(rings, float(deciding[at]), 0)
     most_factor = _band_error(rings, float(deciding_most[at]), 1)
-    nearest = _last_above(distances, strength * least_factor, 1.0)
-    farthest = _last_above(distances, most * most_factor, 1.0)
+    nearest = _seen_to(distances, strength * least_factor)
+    farthest = _seen_to(distances, most * most_factor)
     return Score(value, (min(nearest, value), max(farthest, value)))
 
 
@@ -101,14 +102,8 @@ def _strength(frequency: FloatArray, density: FloatArray) -> tuple[FloatArray, F
     return strength, frequency[np.maximum(best - width // 2, 0)]
 
 
-def _last_above(distances: FloatArray, strength: FloatArray, level: float) -> float:
-    """Largest distance with strength at a level or more, between samples; 0 where none."""
-    above = np.flatnonzero(strength >= level)
-    if above.size == 0:
-        return 0.0
-    last = int(above[-1])
-    if last == distances.size - 1:
-        return float(distances[-1])
-    a, b = np.log(strength[last]), np.log(max(float(strength[last + 1]), 1e-300))
-    share = (a - np.log(level)) / (a - b)
-    return float(distances[last] * (distances[last + 1] / distances[last]) ** share)
+def _seen_to(distances: FloatArray, strength: FloatArray) -> float:
+    """Largest distance with a strength of threshold or more; 0 where none."""
+    logarithm = np.log(np.maximum(strength, 1e-300))
+    farthest = last_above(distances, logarithm, 0.0, geometric=True)
+    return 0.0 if np.isnan(farthest) else farthest

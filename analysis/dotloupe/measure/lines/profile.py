@@ -6,11 +6,11 @@ from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
-from numpy.typing import NDArray
 
 from dotloupe.arrays import FloatArray
 from dotloupe.errors import RegionError
 from dotloupe.measure.jackknife import block_lengths, mean_of_blocks
+from dotloupe.measure.level_crossing import crossing_between
 from dotloupe.measure.line_fit import straight_line
 from dotloupe.measure.pixel_region import checked_region
 from dotloupe.measure.upright import upright_profiles
@@ -101,16 +101,12 @@ def borders_at(
     """Outermost places where profiles, (..., n), each pass their level, from both sides."""
     over = profiles >= np.asarray(level)[..., None]
     last = position.size - 1
-    starts = np.arange(0, profiles.size, last + 1).reshape(over.shape[:-1])
-
-    def place(at: NDArray[np.intp], step: int) -> FloatArray:
-        """Between the outermost point over the level and the point beyond it, if there is one."""
-        beyond = np.minimum(np.maximum(at + step, 0), last)
-        height, below = profiles.take(starts + at), profiles.take(starts + beyond)
-        share = (height - level) / np.where(beyond == at, np.inf, height - below)
-        return np.asarray(position.take(at) + step * share)
-
-    return place(over.argmax(axis=-1), -1), place(last - over[..., ::-1].argmax(axis=-1), 1)
+    left, right = over.argmax(axis=-1), last - over[..., ::-1].argmax(axis=-1)
+    beyond = np.maximum(left - 1, 0), np.minimum(right + 1, last)
+    return (
+        crossing_between(position, profiles, left, beyond[0], level),
+        crossing_between(position, profiles, right, beyond[1], level),
+    )
 
 
 def middle_of(position: FloatArray, profiles: FloatArray) -> FloatArray:

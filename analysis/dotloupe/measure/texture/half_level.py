@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from dotloupe.arrays import FloatArray, Interval
+from dotloupe.measure.level_crossing import falls_below
 from dotloupe.measure.texture.known_texture import DirectionTransfer
 from dotloupe.measure.uncertainty import Uncertainty, normal_uncertainty
 from dotloupe.units import MM_PER_INCH
@@ -100,13 +101,5 @@ def _at_zero(f: FloatArray, gain: FloatArray) -> float:
 
 def _first_below_half(f: FloatArray, curve: FloatArray) -> float | None:
     """Where a curve first falls below a half and stays so for two rings; None where it does not."""
-    below = curve < 0.5
-    below[:-1] &= below[1:]
-    if not below.any():
-        return None
-    first = int(np.argmax(below))
-    if first == 0:
-        return float(f[0])
-    above, under = np.log(curve[first - 1]), np.log(max(curve[first], 1e-6))
-    share = np.clip((above - np.log(0.5)) / max(above - under, 1e-12), 0, 1)
-    return float(f[first - 1] + share * (f[first] - f[first - 1]))
+    crossing = falls_below(f, np.log(np.maximum(curve, 1e-6)), np.log(0.5), samples=2)
+    return None if np.isnan(crossing) else float(crossing)

@@ -14,6 +14,7 @@ import numpy as np
 from dotloupe.arrays import FloatArray, Interval
 from dotloupe.errors import RegionError
 from dotloupe.measure.jackknife import jackknife, left_out
+from dotloupe.measure.level_crossing import falls_below
 from dotloupe.measure.pixel_region import checked_region
 from dotloupe.measure.texture.cross_spectrum import (
     RingSpectra,
@@ -277,13 +278,7 @@ def _kept(
 
 def _crossing(frequency: FloatArray, coherence: FloatArray, level: float) -> float:
     """Where the coherence first falls below a level and stays so for two rings; 0 at once."""
-    below = coherence < level
-    below[:-1] &= below[1:]
-    if not below.any():
-        return float(frequency[-1])
-    first = int(np.argmax(below))
-    if first == 0:
+    if (coherence[:2] < level).all():
         return 0.0
-    above, under = coherence[first - 1], coherence[first]
-    share = np.clip((above - level) / max(above - under, 1e-12), 0, 1)
-    return float(frequency[first - 1] + share * (frequency[first] - frequency[first - 1]))
+    crossing = float(falls_below(frequency, coherence, level, samples=2))
+    return float(frequency[-1]) if np.isnan(crossing) else crossing
