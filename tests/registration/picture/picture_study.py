@@ -1,6 +1,6 @@
 """Study: photographs of small parts of prints, simulated, found in the pictures that were sent.
 
-`python tests/registration/picture_study.py [captures]` prints the table.
+`python tests/registration/picture/picture_study.py [captures]` prints the table.
 
 The pictures are those that scikit-image ships: single ones, and mosaics of 12 megapixels in which
 each is enlarged and stands once. A photograph is sampled through a homography from the picture

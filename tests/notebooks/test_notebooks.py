@@ -14,7 +14,7 @@ pytestmark = [
     pytest.mark.filterwarnings("ignore::RuntimeWarning:zmq"),
 ]
 
-NOTEBOOKS = Path(__file__).parents[1] / "notebooks"
+NOTEBOOKS = Path(__file__).parents[2] / "notebooks"
 LESSONS = (
     "how_the_numbers_are_made",
     "two_settings_ranked",

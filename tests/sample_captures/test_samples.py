@@ -6,7 +6,7 @@ from pathlib import Path
 import cv2
 import numpy as np
 
-SAMPLES = Path(__file__).parents[1] / "sample_captures"
+SAMPLES = Path(__file__).parents[2] / "sample_captures"
 
 
 def load_script():
