@@ -11,11 +11,19 @@ from dotloupe import Patch
 from dotloupe.errors import InputError
 from dotloupe.patch.corner_marks import PATCH_VERSION, PatchCode, code_text, parse_code
 from dotloupe.patch.layout import LINE_INKS
-from dotloupe.patch.region import gap_mm
 from dotloupe.units import MM_PER_INCH
 
 KINDS = ("detail", "tints")
 ONE_ELEMENT = {"edge", "line"}
+
+
+def gap_mm(first, second):
+    """Clear distance between two upright rectangles, 0 where they touch or overlap."""
+    dx = max(first.x_mm - second.x_mm - second.width_mm, second.x_mm - first.x_mm - first.width_mm)
+    dy = max(
+        first.y_mm - second.y_mm - second.height_mm, second.y_mm - first.y_mm - first.height_mm
+    )
+    return np.hypot(max(dx, 0.0), max(dy, 0.0))
 
 
 @pytest.mark.parametrize("kind", KINDS)

@@ -66,12 +66,3 @@ class Region:
         """The four corners (x, y) in mm, clockwise from the top left."""
         right, bottom = self.x_mm + self.width_mm, self.y_mm + self.height_mm
         return (self.x_mm, self.y_mm), (right, self.y_mm), (right, bottom), (self.x_mm, bottom)
-
-
-def gap_mm(first: Region, second: Region) -> float:
-    """Clear distance between two upright rectangles, in mm (0 where they touch or overlap)."""
-    dx = max(first.x_mm - second.x_mm - second.width_mm, second.x_mm - first.x_mm - first.width_mm)
-    dy = max(
-        first.y_mm - second.y_mm - second.height_mm, second.y_mm - first.y_mm - first.height_mm
-    )
-    return float((max(dx, 0.0) ** 2 + max(dy, 0.0) ** 2) ** 0.5)

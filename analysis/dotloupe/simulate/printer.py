@@ -10,8 +10,6 @@ from dataclasses import dataclass
 
 from dotloupe.errors import InputError
 
-INK_NAMES = ("cyan", "magenta", "yellow", "black")
-
 Offset = tuple[float, float]
 
 

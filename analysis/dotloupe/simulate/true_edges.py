@@ -58,10 +58,6 @@ class EdgeTruth:
     mtf50_error: float
     offset_um: float
 
-    def mtf_at(self, frequency: FloatArray) -> FloatArray:
-        """Modulation at other frequencies, by linear interpolation of the 0.25 cycles/mm grid."""
-        return np.interp(frequency, self.frequency, self.mtf)
-
 
 def edge_truth(
     printed: Print,
