@@ -1,3 +1,4 @@
 from . import schema as schema
-from .printer_history import EVENT_KINDS as EVENT_KINDS, History as History
+from .printer_history import EVENT_KINDS as EVENT_KINDS
+from .printer_history import History as History
 from .trend import Trend as Trend

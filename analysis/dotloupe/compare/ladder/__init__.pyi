@@ -1,3 +1,4 @@
-from .all_criteria import Ladder as Ladder, ladder as ladder
+from .all_criteria import Ladder as Ladder
+from .all_criteria import ladder as ladder
 from .criterion_ladder import Climb as Climb
 from .recommendation import recommend as recommend
