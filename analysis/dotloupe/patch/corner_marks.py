@@ -41,7 +41,13 @@ def mark_dictionary() -> cv2.aruco.Dictionary:
 
 
 def mark_id(run: int, corner: int) -> int:
-    """Id of the mark in a corner (0 top left, clockwise) of a run's patch."""
+    """Id of the mark in a corner (0 top left, clockwise) of a run's patch.
+
+    Raises
+    ------
+    InputError
+        Where the run is out of range.
+    """
     if not 0 <= run <= LAST_RUN:
         raise InputError(f"run {run}: choose a run number from 0 to {LAST_RUN}")
     return 4 * run + corner

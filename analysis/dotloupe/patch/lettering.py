@@ -46,7 +46,14 @@ def lettering_cells(
 
 
 def printed_line(line: str, width_mm: float, height_mm: float) -> str:
-    """Return what a line of that height holds: letters it can set, as many as fit."""
+    """Return what a line of that height holds: letters it can set, as many as fit.
+
+    Parameters
+    ----------
+    line : str
+    width_mm, height_mm : float
+        Size of the rectangle that the line is set in.
+    """
     return _set(line, round(width_mm * CELLS_PER_MM), height_mm * CELLS_PER_MM)[0]
 
 

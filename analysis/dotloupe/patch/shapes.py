@@ -29,7 +29,17 @@ INK_COLOURS: dict[str, Colour] = {
 def patch_shapes(
     regions: Mapping[str, Region], code: PatchCode, words: tuple[str, ...]
 ) -> tuple[Shape, ...]:
-    """Every shape of a patch, in drawing order."""
+    """Every shape of a patch, in drawing order.
+
+    Parameters
+    ----------
+    regions : mapping of str to Region
+        Every element of the patch, by name.
+    code : PatchCode
+        What the marks and the small code carry.
+    words : tuple of str
+        Lines of lettering, from the top.
+    """
     fill: dict[str, Callable[[Region], tuple[Shape, ...]]] = {
         "mark": lambda r: (_mark(r, code.run),),
         "code": lambda r: (_cells(r, _inked(code_modules(code))),),

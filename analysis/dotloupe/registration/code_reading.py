@@ -28,6 +28,14 @@ def read_code(capture: Capture, homography: FloatArray, run: int) -> PatchCode |
 
     The modules are sampled at the places where the homography (capture pixel to patch mm) has
     them, so that a code of barely more than a pixel a module can still be decoded.
+
+    Parameters
+    ----------
+    capture : Capture
+    homography : ndarray of shape (3, 3)
+        Capture pixel (x, y, 1) to patch mm.
+    run : int
+        Run of the marks; a code of another run is not accepted.
     """
     modules = code_modules(PatchCode(1, "detail", 0, 600)).shape[0]
     for kind in ("detail", "tints"):

@@ -51,7 +51,16 @@ class Cut:
 
 
 def paper_lighting(capture: Capture, patch: Patch, homography: FloatArray) -> Lighting:
-    """Fall of the light over the frame, from the clear paper between the elements."""
+    """Fall of the light over the frame, from the clear paper between the elements.
+
+    Parameters
+    ----------
+    capture : Capture
+    patch : Patch
+        What the capture shows.
+    homography : ndarray of shape (3, 3)
+        Capture pixel (x, y, 1) to patch mm.
+    """
     to_capture = np.linalg.inv(homography)
     points = map_points(to_capture, clear_paper_mm(patch))
     middle_mm = (patch.size_mm[0] / 2, patch.size_mm[1] / 2)

@@ -57,7 +57,18 @@ class SmallPicture:
 def small_picture(
     capture: Capture, homography: FloatArray, lighting: Lighting, size_mm: tuple[float, float]
 ) -> SmallPicture:
-    """Keep a photographed patch of this size on the grid of `SMALL_PER_MM`."""
+    """Keep a photographed patch of this size on the grid of `SMALL_PER_MM`.
+
+    Parameters
+    ----------
+    capture : Capture
+    homography : ndarray of shape (3, 3)
+        Capture pixel (x, y, 1) to patch mm.
+    lighting : Lighting
+        Fall of the light over this capture.
+    size_mm : pair of float
+        Width and height of the patch.
+    """
     light = patch_picture(
         capture, homography, lighting, box_mm=(0.0, 0.0, *size_mm), pixels_per_mm=SMALL_PER_MM
     )

@@ -71,6 +71,14 @@ def reduced_luminance(capture: Capture, factor: int, rows: slice, columns: slice
     """Luminance factor averaged over factor x factor pixels, of a part of the reduced frame.
 
     Pixels of the result lie as those of `reduced_green`; `rows` and `columns` count them.
+
+    Parameters
+    ----------
+    capture : Capture
+    factor : int
+        Capture pixels per pixel of the result, each way.
+    rows, columns : slice
+        Of the reduced frame.
     """
     height, width = rows.stop - rows.start, columns.stop - columns.start
     reduced = np.empty((height, width), dtype=np.float32)

@@ -144,7 +144,15 @@ def _refined(
 
 
 def patch_in_frame(capture: Capture, patch: Patch, homography: FloatArray) -> tuple[slice, slice]:
-    """Rows and columns of a capture that hold its patch, by a homography to patch mm."""
+    """Rows and columns of a capture that hold its patch, by a homography to patch mm.
+
+    Parameters
+    ----------
+    capture : Capture
+    patch : Patch
+    homography : ndarray of shape (3, 3)
+        Capture pixel (x, y, 1) to patch mm.
+    """
     width, height = patch.size_mm
     corners = np.array([(0.0, 0.0), (width, 0.0), (width, height), (0.0, height)])
     seen = map_points(np.linalg.inv(homography), corners)

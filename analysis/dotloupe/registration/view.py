@@ -41,6 +41,19 @@ class View:
         """Cut a region of the patch, the fall of the light taken out.
 
         Pixels are averaged where at least `least_per_mm` of them to the mm are left.
+
+        Parameters
+        ----------
+        region : Region
+        margin_mm : float
+            Added on all sides.
+        least_per_mm : float
+            Pixels per mm that averaging leaves at least.
+
+        Raises
+        ------
+        RegionError
+            The region reaches over the frame, or the patch lies too far from upright.
         """
         return cut_region(
             self.capture,
@@ -70,7 +83,13 @@ class View:
 
 
 def view_of(capture: Capture, registration: Registration) -> View:
-    """Prepare a capture that was registered on its patch."""
+    """Prepare a capture that was registered on its patch.
+
+    Raises
+    ------
+    NotFitError
+        The capture was registered on a picture.
+    """
     if registration.patch is None:
         raise NotFitError(f"{capture.path}: registered on a picture, not on a patch")
     lighting = paper_lighting(capture, registration.patch, registration.homography)

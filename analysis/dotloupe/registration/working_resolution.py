@@ -75,6 +75,11 @@ def prepare_level(
         Observed pixel (x, y, 1) to reference pixel.
     coarseness : int
         Further reduction by this factor, for a start that is far off.
+
+    Raises
+    ------
+    InputError
+        The homography is singular, or puts the frame outside the reference.
     """
     height, width = observed.shape
     scale = sampling_ratio(homography, np.array([(width - 1) / 2, (height - 1) / 2]))
@@ -120,7 +125,18 @@ def grid_centres(level: Level, radius: int) -> FloatArray:
 def usable_centres(
     level: Level, homography: FloatArray, centres: FloatArray, radius: int
 ) -> FloatArray:
-    """Those windows (working pixels) that lie within the frame and, mapped, in the reference."""
+    """Those windows (working pixels) that lie within the frame and, mapped, in the reference.
+
+    Parameters
+    ----------
+    level : Level
+    homography : ndarray of shape (3, 3)
+        Observed pixel (x, y, 1) to reference pixel.
+    centres : ndarray of shape (windows, 2)
+        In working pixels (x, y).
+    radius : int
+        Half the side of a window, in working pixels.
+    """
     corners = np.array([[-1, -1], [-1, 1], [1, -1], [1, 1]]) * (radius + 1.0)
     points = centres[:, None, :] + corners
     size = np.array(level.observed.shape[::-1])
@@ -138,7 +154,18 @@ def usable_centres(
 def window_texture(
     level: Level, homography: FloatArray, centres: FloatArray, radius: int
 ) -> FloatArray:
-    """Mean squared gradient of the reference where each window looks."""
+    """Mean squared gradient of the reference where each window looks.
+
+    Parameters
+    ----------
+    level : Level
+    homography : ndarray of shape (3, 3)
+        Observed pixel (x, y, 1) to reference pixel.
+    centres : ndarray of shape (windows, 2)
+        In working pixels (x, y).
+    radius : int
+        Half the side of a window, in working pixels.
+    """
     inner = working_homography(level, homography)
     down, across = np.gradient(level.spline)
     side = max(3, int(2 * radius / sampling_ratio(inner, centres.mean(axis=0))))

@@ -26,7 +26,14 @@ _PIXELS_PER_MM = 160.0
 
 @lru_cache(maxsize=16)
 def calibrate(printer: Printer, mode: Mode, paper: Paper) -> InkCurves:
-    """Print a strip of each ink and one of greys, aligned, and read the curves off them."""
+    """Print a strip of each ink and one of greys, aligned, and read the curves off them.
+
+    Parameters
+    ----------
+    printer : Printer
+    mode : Mode
+    paper : Paper
+    """
     coverage = np.array(_STEPS) * printer.max_coverage
     strips = np.zeros((4, 4, coverage.size))
     strips[np.arange(4), np.arange(4)] = coverage

@@ -203,7 +203,16 @@ _CURL_REACH_MM = 15.0
 
 
 def camera_pose(camera: Camera, shot: Shot, centre_mm: tuple[float, float]) -> CameraPose:
-    """Geometry of a shot whose middle is `centre_mm` on the patch, through a pinhole."""
+    """Geometry of a shot whose middle is `centre_mm` on the patch, through a pinhole.
+
+    Parameters
+    ----------
+    camera : Camera
+    shot : Shot
+        Its distance, tilt, turn and sampling.
+    centre_mm : pair of float
+        Place (x, y) on the patch that the middle of the frame looks at.
+    """
     turn = _about(0, shot.tilt_x_deg) @ _about(1, shot.tilt_y_deg) @ _about(2, shot.rotation_deg)
     x, y = centre_mm
     scale = shot.pixels_per_mm

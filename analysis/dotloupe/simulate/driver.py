@@ -22,7 +22,13 @@ _LOBES = 4
 
 
 def coded_to_unit(picture: NDArray[np.generic]) -> FloatArray:
-    """Sent picture (h, w, 3) of 8 or 16 bits as float32 from 0 to 1, still sRGB-coded."""
+    """Sent picture (h, w, 3) of 8 or 16 bits as float32 from 0 to 1, still sRGB-coded.
+
+    Raises
+    ------
+    InputError
+        For an array of another shape or type.
+    """
     if picture.ndim != 3 or picture.shape[2] != 3 or picture.dtype not in (np.uint8, np.uint16):
         raise InputError(
             f"picture to print: shape {picture.shape} of {picture.dtype}: "
@@ -44,6 +50,13 @@ def resampling_matrix(sent: int, sent_ppi: float, raster_ppi: float) -> csr_arra
     The kernel is as wide as the coarser of the two pitches, so that a finer picture is averaged
     and not decimated. It passes what a printer can show unweakened wherever the pixels of one
     fall on those of the other, so no ratio of the two resolutions is favoured.
+
+    Parameters
+    ----------
+    sent : int
+        Pixels of the picture along the axis.
+    sent_ppi, raster_ppi : float
+        Pixels per inch of the picture and of the printer's raster.
     """
     made = max(1, round(sent * raster_ppi / sent_ppi))
     ratio = sent_ppi / raster_ppi
@@ -107,6 +120,16 @@ def drive(
 
     The printed reflectance of a large area is black + (1 - black) times the sent one, both
     relative to paper.
+
+    Parameters
+    ----------
+    picture : ndarray of shape (rows, columns, 3)
+        Of 8 or 16 bits, sRGB-coded.
+    sent_ppi : float
+        Pixels per inch of the picture.
+    curves : InkCurves
+        Of this printer, with its mode and paper.
+    printer : Printer
     """
     raster = resample(coded_to_unit(picture), sent_ppi, printer.raster_ppi)
     linear = curves.correct(srgb_decode(raster))

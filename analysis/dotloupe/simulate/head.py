@@ -86,6 +86,18 @@ def pass_of(
     The head is `nozzles_per_ink` nozzles tall; every pass advances the paper by its height over
     the number of passes. A pass of kind q (q = pass modulo passes) prints the rows and columns
     that interlacing leaves to that kind.
+
+    Parameters
+    ----------
+    printer : Printer
+    mode : Mode
+    rows, cols : ndarray of int
+        Places of the dot lattice.
+
+    Raises
+    ------
+    InputError
+        Where the passes do not divide among the interlaced rows.
     """
     interlace = printer.rows_interlaced
     if mode.passes % interlace:

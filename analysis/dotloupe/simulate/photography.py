@@ -122,6 +122,12 @@ def photograph(
     """Photograph a simulated print, blank sheet or blade.
 
     The frame may show more than the sheet holds: blank paper goes on beyond it.
+
+    Parameters
+    ----------
+    sheet : Sheet
+    camera : Camera, optional
+    shot : Shot, optional
     """
     import cv2
 

@@ -26,7 +26,16 @@ _REACH_MM = 0.3
 def splat(
     x_px: FloatArray, y_px: FloatArray, weight: FloatArray | None, shape: tuple[int, int]
 ) -> FloatArray:
-    """Share each point among the four pixels around it, float32 of `shape`."""
+    """Share each point among the four pixels around it, float32 of `shape`.
+
+    Parameters
+    ----------
+    x_px, y_px : ndarray of shape (points,)
+        Places on the grid.
+    weight : ndarray of shape (points,) or None
+        Of each point; None for 1.
+    shape : (rows, columns)
+    """
     inside = (x_px >= 0) & (y_px >= 0) & (x_px < shape[1] - 1) & (y_px < shape[0] - 1)
     if not inside.all():
         x_px, y_px = x_px[inside], y_px[inside]
@@ -73,7 +82,16 @@ def dot_profile(diameter_um: float, edge_um: float, pixels_per_mm: float) -> Flo
 def ink_layers(
     dots: Dots, printer: Printer, shape: tuple[int, int], pixels_per_mm: float, margin_mm: float
 ) -> FloatArray:
-    """Layers of one ink on the fine grid; a dot of nominal volume is one layer thick."""
+    """Layers of one ink on the fine grid; a dot of nominal volume is one layer thick.
+
+    Parameters
+    ----------
+    dots : Dots
+    printer : Printer
+    shape : (rows, columns)
+    pixels_per_mm, margin_mm : float
+        Sampling of the grid, and the blank paper around the picture in it.
+    """
     import cv2
 
     def to_px(place_mm: FloatArray) -> FloatArray:
@@ -112,6 +130,14 @@ def reflect(
     Light passes the ink, spreads in the white below and passes the ink again: T (P * T), with T
     the transmittance of one way, the square root of what the ink's density says. The coating
     that holds the ink scatters a little itself, which blurs the whole.
+
+    Parameters
+    ----------
+    planes : iterable of (Ink, ndarray of shape (rows, columns))
+        Each ink with its layers.
+    paper : Paper
+    shape : (rows, columns)
+    pixels_per_mm : float
     """
     import cv2
 

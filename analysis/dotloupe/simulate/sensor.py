@@ -34,6 +34,14 @@ def expose(mosaic: FloatArray, camera: Camera, shot: Shot) -> FloatArray:
     """Digitised mosaic over its full scale, its black level in, from relative light per pixel.
 
     `mosaic` is 1 where white paper is lit fully; each pixel already holds its own band.
+
+    Parameters
+    ----------
+    mosaic : ndarray of shape (rows, columns)
+        Relative light of each pixel in its own band.
+    camera : Camera
+    shot : Shot
+        Its exposure and seed.
     """
     rng = np.random.default_rng([shot.seed, 40])
     fixed = np.random.default_rng([camera.serial, 41])
@@ -76,7 +84,15 @@ def develop(raw: FloatArray, camera: Camera) -> FloatArray:
 
 
 def encode(linear: FloatArray, shot: Shot, bits: int) -> NDArray[np.unsignedinteger]:
-    """SRGB-coded picture of 8 or 16 bits, sharpened where the shot asks for it."""
+    """SRGB-coded picture of 8 or 16 bits, sharpened where the shot asks for it.
+
+    Parameters
+    ----------
+    linear : ndarray of shape (rows, columns, 3)
+    shot : Shot
+        Its sharpening.
+    bits : {8, 16}
+    """
     coded = srgb_encode(np.clip(linear, 0.0, 1.0))
     if shot.sharpening:
         import cv2

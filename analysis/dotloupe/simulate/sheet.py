@@ -96,7 +96,16 @@ class Sheet:
 def sheet_texture(
     paper: Paper, shape: tuple[int, int], pixels_per_mm: float, seed: int
 ) -> FloatArray:
-    """Relief of the sheet of one seed, float32 of `shape`, as a factor around 1."""
+    """Relief of the sheet of one seed, float32 of `shape`, as a factor around 1.
+
+    Parameters
+    ----------
+    paper : Paper
+    shape : (rows, columns)
+    pixels_per_mm : float
+    seed : int
+        Another seed is another sheet.
+    """
     return draw_texture(paper, shape, pixels_per_mm, np.random.default_rng([seed, _STREAM_TEXTURE]))
 
 
@@ -109,7 +118,20 @@ def blank_sheet(
     pixels_per_mm: float = 160.0,
     margin_mm: float = 1.5,
 ) -> Sheet:
-    """Paper with nothing on it, for a blank-paper shot."""
+    """Paper with nothing on it, for a blank-paper shot.
+
+    Parameters
+    ----------
+    width_mm, height_mm : float
+        Size without the margin.
+    paper : Paper
+    seed : int
+        Chance of the sheet's relief.
+    pixels_per_mm : float
+        Sampling of the result.
+    margin_mm : float
+        Added on all sides.
+    """
     shape = (
         round((height_mm + 2.0 * margin_mm) * pixels_per_mm),
         round((width_mm + 2.0 * margin_mm) * pixels_per_mm),
@@ -133,6 +155,18 @@ def blade_sheet(
     The right is that of someone who walks from the first point to the second, y downwards. The
     edge is ideal up to 75 cycles/mm, beyond which it holds nothing: that is the sine integral of
     the distance, which the grid can hold exactly, its ripples included.
+
+    Parameters
+    ----------
+    width_mm, height_mm : float
+        Size without the margin.
+    line : Line
+        The blade's edge, by two points in mm.
+    blade_reflectance : float
+        Relative to white paper.
+    paper : Paper
+    seed : int
+        Chance of the sheet's relief.
     """
     sheet = blank_sheet(width_mm, height_mm, paper=paper, seed=seed)
     everywhere = (-sheet.margin_mm, -sheet.margin_mm, width_mm + 9e9, height_mm + 9e9)

@@ -52,7 +52,14 @@ class FourierGrid:
 
 
 def fourier_grid(shape: tuple[int, int], pad_px: int, pixels_per_mm: float) -> FourierGrid:
-    """Grid for a picture of `shape`, with at least `pad_px` to spare on each axis."""
+    """Grid for a picture of `shape`, with at least `pad_px` to spare on each axis.
+
+    Parameters
+    ----------
+    shape : (rows, columns)
+    pad_px : int
+    pixels_per_mm : float
+    """
     rows, cols = (int(fft.next_fast_len(n + pad_px, real=True)) for n in shape)
     return FourierGrid(
         shape=(rows, cols),

@@ -134,6 +134,11 @@ def true_edge_response(
         How many prints are averaged; the standard error falls as its square root.
     **setting
         `printer`, `mode`, `alignment` and `paper`, as `print_picture` takes them.
+
+    Raises
+    ------
+    InputError
+        For another direction.
     """
     if direction not in {"x", "y"}:
         raise InputError(f"edge truth: direction {direction!r}: give 'x' or 'y'")
@@ -163,7 +168,16 @@ def true_edge_response(
 
 
 def bars_picture(direction: str, tones: tuple[float, float], sent_ppi: float) -> NDArray[np.uint8]:
-    """Picture 15 mm square of slanted bars 1.4 mm wide, area-sampled, sRGB-coded."""
+    """Picture 15 mm square of slanted bars 1.4 mm wide, area-sampled, sRGB-coded.
+
+    Parameters
+    ----------
+    direction : {"x", "y"}
+        Direction of the modulation.
+    tones : tuple of float
+        Linear reflectance of bars and spaces.
+    sent_ppi : float
+    """
     size = round(15.0 * sent_ppi / 25.4)
     pixel_mm = 25.4 / sent_ppi
     place_mm = (np.arange(size) + 0.5) * pixel_mm

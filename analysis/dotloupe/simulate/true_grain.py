@@ -79,6 +79,11 @@ def grain_truth(
         Weights of red, green and blue in the picture that is measured.
     texture : bool
         Whether the paper's relief stays in.
+
+    Raises
+    ------
+    InputError
+        For a window under 1 mm wide.
     """
     values = sheet.window(window_mm, weights=weights)
     if min(values.shape) < sheet.pixels_per_mm:

@@ -111,6 +111,12 @@ def match_features(observed: Features, picture: Features, *, most: int) -> Float
     """Pairs (observed, picture) of nearest descriptors, the most distinctive first.
 
     A pair counts as distinctive where the next best place in the picture is much worse.
+
+    Parameters
+    ----------
+    observed, picture : Features
+    most : int
+        Pairs returned at most.
     """
     pairs, ratios = [], []
     for start in range(0, len(observed.points), 1024):

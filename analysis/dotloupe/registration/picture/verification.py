@@ -65,7 +65,15 @@ class Likeness:
 
 
 def judge_likeness(observed: FloatArray, picture: FloatArray, homography: FloatArray) -> Likeness:
-    """Likeness of a frame and its prediction at the working resolution that tells most."""
+    """Likeness of a frame and its prediction at the working resolution that tells most.
+
+    Parameters
+    ----------
+    observed, picture : ndarray of shape (rows, columns)
+        Linear light of the frame and of the picture sent.
+    homography : ndarray of shape (3, 3)
+        Observed pixel (x, y, 1) to picture pixel.
+    """
     pixels = _working_pixels(observed, homography)
     start = max(1, int(np.ceil(np.sqrt(pixels / MOST_PIXELS))))
     judged = [likeness_at(observed, picture, homography, start * n) for n in (1, 2, 4)]
@@ -75,7 +83,17 @@ def judge_likeness(observed: FloatArray, picture: FloatArray, homography: FloatA
 def likeness_at(
     observed: FloatArray, picture: FloatArray, homography: FloatArray, coarseness: int
 ) -> Likeness:
-    """Likeness at one working resolution; see `prepare_level`."""
+    """Likeness at one working resolution; see `prepare_level`.
+
+    Parameters
+    ----------
+    observed, picture : ndarray of shape (rows, columns)
+        Linear light of the frame and of the picture sent.
+    homography : ndarray of shape (3, 3)
+        Observed pixel (x, y, 1) to picture pixel.
+    coarseness : int
+        Further reduction by this factor.
+    """
     seen, predicted, inside = predicted_pair(observed, picture, homography, coarseness)
     overlap = float(inside.mean())
     nothing = Likeness(0.0, 0.0, 1.0, 1.0, overlap)
