@@ -120,20 +120,20 @@ def help_rows() -> Iterator[Row]:
             name: min(_children_s(command) for _ in range(12))
             for name, command in {
                 "bare": [sys.executable, "-c", "pass"],
-                "typer": [sys.executable, "-c", "import typer"],
+                "argparse": [sys.executable, "-c", "import argparse"],
                 "help": [sys.executable, str(installed), "--help"],
             }.items()
         }
-    ratio, library = (started[name] / started["bare"] for name in ("help", "typer"))
-    yield Row("dotloupe --help over the bare interpreter's start", f"{ratio:.1f}", "at most 3")
+    ratio, library = (started[name] / started["bare"] for name in ("help", "argparse"))
+    yield Row("dotloupe --help over the bare interpreter's start", f"{ratio:.1f}", "at most 4")
     yield Row("  for comparison: the import of the command library alone", f"{library:.1f}")
 
 
-_COMMAND = "from dotloupe.entry import main; main()"
+_COMMAND = "from dotloupe.cli import main; main()"
 _INSTALLED = """\
 import re
 import sys
-from dotloupe.entry import main
+from dotloupe.cli import main
 if __name__ == "__main__":
     sys.argv[0] = re.sub(r"(-script\\.pyw|\\.exe)?$", "", sys.argv[0])
     sys.exit(main())

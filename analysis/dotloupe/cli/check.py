@@ -1,82 +1,97 @@
-"""The part of the command that judges captures before they are measured."""
+"""`dotloupe check`: is each photograph fit to be measured, and what to mend."""
 
 from __future__ import annotations
 
+from argparse import Namespace
 from collections import Counter
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING
 
-import typer
-
-from dotloupe.cli.measuring_options import PictureFile, PrintWidth, run_options
-from dotloupe.cli.output import INPUT_AT_FAULT, NONE_FIT, progress
-from dotloupe.report.text import shown
+from dotloupe.cli.output import progress
+from dotloupe.cli.parser import Parser, add_picture, add_places, add_quiet, run_options
+from dotloupe.cli.streams import DONE, INPUT_AT_FAULT, NONE_FIT, say
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from dotloupe.session import Checked
 
+DESCRIPTION = """\
+Say of each photograph whether it is fit to be measured, and what to mend.
 
-def check(
-    captures: Annotated[list[Path], typer.Argument(metavar="CAPTURE", show_default=False)],
-    out: Annotated[
-        Path | None,
-        typer.Option(metavar="FOLDER", help="Draw how sharp each is over its patch, here."),
-    ] = None,
-    picture: PictureFile = None,
-    print_width_mm: PrintWidth = None,
-    quiet: Annotated[bool, typer.Option("--quiet", help="No progress, only the verdicts.")] = False,
-) -> None:
-    """Say of each photograph whether it is fit to be measured, and what to mend.
+Example: dotloupe check fast/*.jpg
 
-    Example: dotloupe check fast/*.jpg
+Example: dotloupe check fast/*.jpg --out focus
 
-    Example: dotloupe check fast/*.jpg --out focus
+Example: dotloupe check close_ups --picture sent.tif --print-width-mm 300
 
-    Example: dotloupe check close_ups --picture sent.tif --print-width-mm 300
+Of one's own picture (--picture) focus over the frame, even light and sharpening cannot be
+judged: that takes a patch.
+"""
 
-    Of one's own picture (--picture) focus over the frame, even light and sharpening cannot be
-    judged: that takes a patch.
-    """
+
+def parser() -> Parser:
+    """Parser of what is typed after the command's name."""
+    made = Parser("dotloupe check", DESCRIPTION)
+    add_places(made, "CAPTURE")
+    made.add_argument(
+        "--out",
+        type=Path,
+        metavar="FOLDER",
+        help="Draw how sharp each is over its patch, here.",
+    )
+    add_picture(made)
+    add_quiet(made, "No progress, only the verdicts.")
+    return made
+
+
+def run(given: Namespace) -> int:
+    """Examine the captures and print the verdicts; return the exit status."""
     from dotloupe.capture import given_paths
+    from dotloupe.report.text import shown
     from dotloupe.session import check_path, died, in_processes
 
-    paths = given_paths(captures)
-    options = run_options(picture, print_width_mm)
+    paths = given_paths(given.places)
+    options = run_options(given)
     if options.picture is not None:
         # a picture that cannot be read is no fault of the photographs
         options.picture.load()
     checked = []
-    with progress(len(paths), quiet) as done:
+    with progress(len(paths), given.quiet) as advance:
         for one in in_processes(partial(check_path, options=options), paths, died):
             checked.append(one)
-            done(Path(one.path).name)
+            advance(Path(one.path).name)
     for one in checked:
-        _say(one, quiet)
-    if out is not None:
-        for path in _focus_drawn(checked, out):
-            if not quiet:
-                typer.echo(f"Focus map: {shown(str(path))}")
+        _say_verdict(one, given.quiet)
+    if given.out is not None:
+        for path in _focus_drawn(checked, given.out):
+            if not given.quiet:
+                say(f"Focus map: {shown(str(path))}")
+    return _status(checked)
+
+
+def _status(checked: list[Checked]) -> int:
     if not any(one.fitness is not None for one in checked):
-        raise typer.Exit(INPUT_AT_FAULT)
+        return INPUT_AT_FAULT
     if not any(one.fitness is not None and one.fitness.fit for one in checked):
-        raise typer.Exit(NONE_FIT)
-    if any(one.verdict == "not fit" for one in checked):
-        raise typer.Exit(INPUT_AT_FAULT)
+        return NONE_FIT
+    return INPUT_AT_FAULT if any(one.verdict == "not fit" for one in checked) else DONE
 
 
-def _say(one: Checked, quiet: bool) -> None:
+def _say_verdict(one: Checked, quiet: bool) -> None:
     """Say the verdict, where it lies in one's own picture, and what is wrong."""
-    typer.echo(f"{shown(one.path)}: {one.verdict}", err=one.fitness is None)
+    from dotloupe.report.text import shown
+
+    say(f"{shown(one.path)}: {one.verdict}", error=one.fitness is None)
     for message in () if quiet else filter(None, (one.place, *one.messages)):
-        typer.echo(f"  {message}", err=one.fitness is None)
+        say(f"  {message}", error=one.fitness is None)
 
 
 def _focus_drawn(checked: list[Checked], folder: Path) -> Iterator[Path]:
     """Draw the focus maps of the captures that have one, and say where."""
     from dotloupe.report.plots import draw_focus, drawing, svg_text
+    from dotloupe.report.text import shown
     from dotloupe.storage import make_folder, write_bytes
 
     alike: Counter[str] = Counter()

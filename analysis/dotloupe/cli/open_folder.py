@@ -1,43 +1,59 @@
-"""The part of the command that opens the workbench."""
+"""`dotloupe open`: the workbench in the browser."""
 
 from __future__ import annotations
 
+from argparse import BooleanOptionalAction, Namespace
 from pathlib import Path
-from typing import Annotated
 
-import typer
+from dotloupe.cli.parser import Parser, whole_number
+from dotloupe.cli.streams import DONE, say
+
+DESCRIPTION = """\
+Open a folder of captures in the browser: drop, check, assign, compare.
+
+The page is served on this machine alone, until Ctrl-C.
+
+Example: dotloupe open lustre_test
+"""
 
 
-def open_folder(
-    folder: Annotated[Path, typer.Argument(metavar="FOLDER", show_default=False)],
-    port: Annotated[
-        int,
-        typer.Option(
-            metavar="N", min=0, max=65535, help="Port on this machine; 0 takes any that is free."
-        ),
-    ] = 0,
-    browser: Annotated[
-        bool, typer.Option("--browser/--no-browser", help="Open the page in the browser.")
-    ] = True,
-) -> None:
-    """Open a folder of captures in the browser: drop, check, assign, compare.
+def parser() -> Parser:
+    """Parser of what is typed after the command's name."""
+    made = Parser("dotloupe open", DESCRIPTION)
+    made.add_argument("folder", type=Path, metavar="FOLDER")
+    made.add_argument(
+        "--port",
+        type=whole_number(0, 65535),
+        metavar="N",
+        default=0,
+        help="Port on this machine; 0 takes any that is free.",
+    )
+    made.add_argument(
+        "--browser",
+        action=BooleanOptionalAction,
+        default=True,
+        help="Open the page in the browser.",
+    )
+    return made
 
-    The page is served on this machine alone, until Ctrl-C.
 
-    Example: dotloupe open lustre_test
-    """
+def run(given: Namespace) -> int:
+    """Serve the page until Ctrl-C; return the exit status."""
     from dotloupe.workbench import serve
 
-    made = not folder.exists()
+    made = not given.folder.exists()
 
     def ready(address: str) -> None:
-        typer.echo(f"{folder}: open at {address} (this machine alone; Ctrl-C ends it)")
+        say(f"{given.folder}: open at {address} (this machine alone; Ctrl-C ends it)")
         if made:
-            typer.echo("the folder was made just now; if another was meant, end this and give it")
-        if browser:
-            typer.launch(address)
+            say("the folder was made just now; if another was meant, end this and give it")
+        if given.browser:
+            import webbrowser
+
+            webbrowser.open(address)
 
     try:
-        serve(folder, port=port, ready=ready)
+        serve(given.folder, port=given.port, ready=ready)
     except KeyboardInterrupt:
-        typer.echo("closed; photographs, settings and report are kept in the folder", err=True)
+        say("closed; photographs, settings and report are kept in the folder", error=True)
+    return DONE

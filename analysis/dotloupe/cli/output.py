@@ -1,30 +1,36 @@
-"""What every command says, and with which status it ends."""
+"""What the commands that measure print and write, and with which status they end."""
 
 from __future__ import annotations
 
 import os
-import sys
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
-from io import TextIOWrapper
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-import typer
-
+from dotloupe.cli.streams import DONE, INPUT_AT_FAULT, NONE_FIT, say, say_fault
 from dotloupe.errors import InputError
-from dotloupe.report.text import shown
-from dotloupe.storage import write_text
 
 if TYPE_CHECKING:
     from dotloupe.measurement import Measurement
 
-INPUT_AT_FAULT, NONE_FIT = 2, 3
-
 
 @contextmanager
-def progress(total: int, quiet: bool) -> Iterator[Any]:
-    """Progress with the time left, on standard error, where a person looks on."""
+def progress(total: int, quiet: bool) -> Iterator[Callable[[str], None]]:
+    """Progress with the time left, on standard error, where a person looks on.
+
+    Parameters
+    ----------
+    total : int
+        Number of files.
+    quiet : bool
+        Show nothing.
+
+    Yields
+    ------
+    callable
+        To be called with the name of each file that is done.
+    """
     if quiet:
         yield lambda _: None
         return
@@ -37,6 +43,8 @@ def progress(total: int, quiet: bool) -> Iterator[Any]:
         TimeRemainingColumn,
     )
 
+    from dotloupe.report.text import shown
+
     console = Console(stderr=True)
     names = TextColumn("{task.description}", markup=False)
     columns = (BarColumn(), MofNCompleteColumn(), TimeRemainingColumn(), names)
@@ -46,31 +54,13 @@ def progress(total: int, quiet: bool) -> Iterator[Any]:
         yield lambda name: bar.update(task, advance=1, description=shown(name))
 
 
-def say_fault(message: str) -> None:
-    """One line on standard error, whatever the names in it hold."""
-    typer.echo(f"dotloupe: {shown(' '.join(message.split()))}", err=True)
-
-
-def prepare_streams() -> None:
-    """Write out bytes that are no text, and let what a closed stream would take go nowhere."""
-    for name in ("stdout", "stderr"):
-        if getattr(sys, name) is None:
-            setattr(sys, name, os.fdopen(os.open(os.devnull, os.O_WRONLY), "w"))
-    for stream in (sys.stdout, sys.stderr):
-        if isinstance(stream, TextIOWrapper):
-            stream.reconfigure(errors="backslashreplace")
-
-
-def system_fault(error: OSError | MemoryError) -> str:
-    """Say what the system refused, where nothing nearer has said it."""
-    if isinstance(error, MemoryError):
-        return "memory is short; close what else takes it, or give fewer captures at once"
-    place = error.filename if isinstance(error.filename, str) else "standard output"
-    return f"{place}: {error.strerror or error}; check its place, its permissions and free space"
-
-
 def check_places(json_file: str | None, report: Path | None = None) -> None:
     """Refuse places that no result can be written to, before anything is measured.
+
+    Parameters
+    ----------
+    json_file : str or None
+    report : Path, optional
 
     Raises
     ------
@@ -104,14 +94,16 @@ def write_json(target: str | None, content: Any) -> None:
 
     text = json.dumps(content, indent=2, allow_nan=False, ensure_ascii=False)
     if target == "-":
-        typer.echo(text)
+        say(text)
         return
+    from dotloupe.storage import write_text
+
     write_text(Path(target), text + "\n")
 
 
 def say_report(path: Path, json_file: str | None) -> None:
     """Say where the report is, on standard error where JSON goes to standard output."""
-    typer.echo(f"Report: {path}", err=json_file == "-")
+    say(f"Report: {path}", error=json_file == "-")
 
 
 def name_faults(measurements: Sequence[Measurement]) -> None:
@@ -121,10 +113,10 @@ def name_faults(measurements: Sequence[Measurement]) -> None:
             say_fault(f"{m.path}: {'; '.join(m.reasons)}")
 
 
-def end(measurements: Sequence[Measurement]) -> None:
-    """End with the status that says whether every capture gave numbers, some, or none."""
+def exit_status(measurements: Sequence[Measurement]) -> int:
+    """Exit status that says whether every capture gave numbers, some, or none."""
     if all(m.fit for m in measurements):
-        return
+        return DONE
     readable = [m for m in measurements if m.sha256]
     none_fit = readable and not any(m.fit for m in readable)
-    raise typer.Exit(NONE_FIT if none_fit else INPUT_AT_FAULT)
+    return NONE_FIT if none_fit else INPUT_AT_FAULT

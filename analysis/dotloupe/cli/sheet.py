@@ -1,68 +1,86 @@
-"""The part of the command that writes patches to print."""
+"""`dotloupe sheet`: patches to print."""
 
 from __future__ import annotations
 
+from argparse import Namespace
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING
 
-import typer
-
+from dotloupe.cli.parser import Parser, whole_number
+from dotloupe.cli.streams import DONE, say
 from dotloupe.errors import InputError
 
 if TYPE_CHECKING:
     from dotloupe.patch import Patch, PatchKind
     from dotloupe.session import Run
 
+DESCRIPTION = """\
+Write a patch to print, or the sheets of a session file, each run's patch in its own slot.
 
-def sheet(
-    out: Annotated[
-        Path, typer.Option(metavar="FILE", help="TIFF to write, or a plan's folder of them.")
-    ],
-    plan: Annotated[Path | None, typer.Argument(metavar="PLAN.toml", show_default=False)] = None,
-    ppi: Annotated[
-        int | None,
-        typer.Option(metavar="N", help="Pixels per inch of the file to send, 150 to 1500."),
-    ] = None,
-    run: Annotated[
-        int | None,
-        typer.Option(metavar="K", help="Number that the marks carry, 0 to 249.", show_default="0"),
-    ] = None,
-    label: Annotated[str, typer.Option(metavar="TEXT", help="Words printed on the patch.")] = "",
-    kind: Annotated[str, typer.Option(metavar="KIND", help="detail or tints.")] = "detail",
-) -> None:
-    """Write a patch to print, or the sheets of a session file, each run's patch in its own slot.
+Example: dotloupe sheet --ppi 600 --run 7 --out run7.tif
 
-    Example: dotloupe sheet --ppi 600 --run 7 --out run7.tif
+Example: dotloupe sheet plan.toml --out sheets
+"""
 
-    Example: dotloupe sheet plan.toml --out sheets
-    """
+
+def parser() -> Parser:
+    """Parser of what is typed after the command's name."""
+    made = Parser("dotloupe sheet", DESCRIPTION)
+    made.add_argument("plan", nargs="?", type=Path, metavar="PLAN.toml")
+    made.add_argument(
+        "--out",
+        type=Path,
+        metavar="FILE",
+        required=True,
+        help="TIFF to write, or a plan's folder of them.",
+    )
+    made.add_argument(
+        "--ppi",
+        type=whole_number(),
+        metavar="N",
+        help="Pixels per inch of the file to send, 150 to 1500.",
+    )
+    made.add_argument(
+        "--run",
+        type=whole_number(),
+        metavar="K",
+        help="Number that the marks carry, 0 to 249 (default: 0).",
+    )
+    made.add_argument("--label", metavar="TEXT", default="", help="Words printed on the patch.")
+    made.add_argument("--kind", metavar="KIND", default="detail", help="detail or tints.")
+    return made
+
+
+def run(given: Namespace) -> int:
+    """Write the patch or the plan's sheets; return the exit status."""
     from dotloupe.patch import Patch
 
-    if kind not in ("detail", "tints"):
-        raise InputError(f"--kind {kind}: choose detail or tints")
-    chosen: PatchKind = "detail" if kind == "detail" else "tints"
-    if plan is not None:
-        if ppi is not None or run is not None or label:
-            raise InputError(f"{plan}: it names ppi, run and label; leave the options out")
-        _write_sheets(plan, out, chosen)
-        return
-    if ppi is None:
+    if given.kind not in ("detail", "tints"):
+        raise InputError(f"--kind {given.kind}: choose detail or tints")
+    kind: PatchKind = given.kind
+    if given.plan is not None:
+        if given.ppi is not None or given.run is not None or given.label:
+            raise InputError(f"{given.plan}: it names ppi, run and label; leave the options out")
+        _write_sheets(given.plan, given.out, kind)
+        return DONE
+    if given.ppi is None:
         raise InputError("sheet: give --ppi, or a session file PLAN.toml")
-    patch = Patch(ppi, run or 0, label, chosen)
-    path = patch.save(out)
+    patch = Patch(given.ppi, given.run or 0, given.label, kind)
+    path = patch.save(given.out)
     width, height = patch.size_mm
-    typer.echo(f"{path}: {width:g} x {height:g} mm at {ppi} ppi; print it at 100 %, unscaled")
+    say(f"{path}: {width:g} x {height:g} mm at {given.ppi} ppi; print it at 100 %, unscaled")
     _say_label(patch)
+    return DONE
 
 
 def _say_label(patch: Patch) -> None:
     """Say where a label is not printed as it was given, before paper is spent on it."""
     printed = patch.printed_label
     if printed != patch.label:
-        typer.echo(
+        say(
             f"run {patch.run}: the label is printed as {printed!r}, shortened to its line and to "
             "letters of Latin, Greek and Cyrillic script; give another if that does not do",
-            err=True,
+            error=True,
         )
 
 
@@ -87,9 +105,9 @@ def _write_sheets(file: Path, folder: Path, kind: PatchKind) -> None:
     for patch, corner in zip(patches, corners, strict=True):
         path = folder / f"run{patch.run}_{patch.sent_ppi}ppi.tif"
         save_on_sheet(patch.draw(), patch.sent_ppi, path, sheet_mm=size, corner_mm=corner)
-        typer.echo(str(path))
+        say(str(path))
         _say_label(patch)
-    typer.echo(
+    say(
         f"{size[0]:g} x {size[1]:g} mm each: print them at 100 %, unscaled, on one sheet fed "
         "again for each run; every patch has a slot of its own"
     )

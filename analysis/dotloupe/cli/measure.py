@@ -1,0 +1,53 @@
+"""`dotloupe measure`: every number of single photographs."""
+
+from __future__ import annotations
+
+from argparse import Namespace
+from dataclasses import replace
+
+from dotloupe.cli.output import check_places, exit_status, name_faults, progress, write_json
+from dotloupe.cli.parser import Parser, add_measuring, add_places, run_options
+from dotloupe.cli.settings import flat
+from dotloupe.cli.streams import say
+
+DESCRIPTION = """\
+Measure photographs of patches, or of one's own picture.
+
+Example: dotloupe measure fast/*.jpg --json fast.json
+
+Example: dotloupe measure close_ups --picture sent.tif --print-width-mm 300
+"""
+
+
+def parser() -> Parser:
+    """Parser of what is typed after the command's name."""
+    made = Parser("dotloupe measure", DESCRIPTION)
+    add_places(made, "CAPTURE|PLAN.toml")
+    add_measuring(made)
+    return made
+
+
+def run(given: Namespace) -> int:
+    """Measure, print and write; return the exit status."""
+    from dotloupe.capture import given_paths
+    from dotloupe.report.text import measurement_table
+    from dotloupe.session import measure_paths, measure_planned, plan_given, planned_captures
+
+    check_places(given.json_file)
+    options = run_options(given)
+    if plan := plan_given(given.places):
+        planned = planned_captures(plan)
+        options = replace(options, viewing_distance_mm=plan.viewing_distance_mm)
+        with progress(len(planned), given.quiet) as advance:
+            measurements = flat(measure_planned(planned, replace(options, progress=advance)))
+    else:
+        paths = given_paths(given.places)
+        with progress(len(paths), given.quiet) as advance:
+            found = measure_paths(paths, replace(options, progress=advance))
+            measurements = [m.bare() for m in found]
+    name_faults(measurements)
+    if given.json_file != "-" and not given.quiet:
+        for measurement in filter(lambda m: m.fit, measurements):
+            say(measurement_table(measurement))
+    write_json(given.json_file, [m.to_dict() for m in measurements])
+    return exit_status(measurements)

@@ -1,0 +1,196 @@
+"""Reading what was typed: options that several commands share, and values that are checked."""
+
+from __future__ import annotations
+
+from argparse import ArgumentParser, ArgumentTypeError, RawDescriptionHelpFormatter
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, NoReturn
+
+from dotloupe.errors import InputError
+
+if TYPE_CHECKING:
+    from argparse import Namespace
+
+    from dotloupe.session import RunOptions
+
+
+class Parser(ArgumentParser):
+    """A parser of one command's words; what it cannot read is an error of the input."""
+
+    def __init__(self, prog: str, description: str) -> None:
+        super().__init__(
+            prog=prog,
+            description=description,
+            formatter_class=RawDescriptionHelpFormatter,
+            allow_abbrev=False,
+        )
+
+    def error(self, message: str) -> NoReturn:
+        """Refuse words that it cannot read.
+
+        Parameters
+        ----------
+        message : str
+            Which option or argument, and what is wrong.
+
+        Raises
+        ------
+        InputError
+            Always.
+        """
+        raise InputError(f"{message}; {self.prog} --help shows an example")
+
+
+def whole_number(least: int | None = None, most: int | None = None) -> Callable[[str], int]:
+    """Reader of a whole number within bounds, for an option.
+
+    Parameters
+    ----------
+    least, most : int, optional
+
+    Returns
+    -------
+    callable
+        From the text typed to the number.
+    """
+
+    def read(text: str) -> int:
+        try:
+            number = int(text)
+        except ValueError:
+            raise ArgumentTypeError(f"{text} is not a whole number") from None
+        if least is not None and number < least:
+            raise ArgumentTypeError(f"{text} is too small; give at least {least}")
+        if most is not None and number > most:
+            raise ArgumentTypeError(f"{text} is too large; give at most {most}")
+        return number
+
+    return read
+
+
+def number(text: str) -> float:
+    """Read a number, for an option."""
+    try:
+        return float(text)
+    except ValueError:
+        raise ArgumentTypeError(f"{text} is not a number") from None
+
+
+def add_places(parser: ArgumentParser, metavar: str) -> None:
+    """Add the folders or captures that a command reads.
+
+    Parameters
+    ----------
+    parser : ArgumentParser
+    metavar : str
+        What they are.
+    """
+    parser.add_argument("places", nargs="+", type=Path, metavar=metavar)
+
+
+def add_picture(parser: ArgumentParser) -> None:
+    """Add the options for photographs of one's own picture."""
+    parser.add_argument(
+        "--picture",
+        type=Path,
+        metavar="FILE",
+        help="The picture sent, for photographs that show it and no patch.",
+    )
+    parser.add_argument(
+        "--print-width-mm",
+        type=number,
+        metavar="MM",
+        help="Width of the picture's whole print; by default by the ppi that its file states.",
+    )
+
+
+def add_measuring(parser: ArgumentParser) -> None:
+    """Add the options of every command that measures captures."""
+    add_picture(parser)
+    parser.add_argument(
+        "--camera",
+        type=Path,
+        metavar="FILE",
+        help="Photograph of a reference edge in the same set-up, whose camera is taken out; its "
+        "scale is that of the prints' own marks.",
+    )
+    parser.add_argument(
+        "--cluster",
+        metavar="ADDRESS",
+        help="Measure on the Dask cluster of this scheduler.",
+    )
+    parser.add_argument(
+        "--json",
+        dest="json_file",
+        metavar="FILE",
+        help="Write the numbers here; - prints them.",
+    )
+    add_quiet(parser)
+
+
+def add_quiet(parser: ArgumentParser, what: str = "No progress, no tables.") -> None:
+    """Add the option that leaves out what a script does not want.
+
+    Parameters
+    ----------
+    parser : ArgumentParser
+    what : str
+        What is left out.
+    """
+    parser.add_argument("--quiet", action="store_true", help=what)
+
+
+def add_report(parser: ArgumentParser) -> None:
+    """Add the folder of the report."""
+    parser.add_argument(
+        "--out",
+        type=Path,
+        metavar="FOLDER",
+        default=Path("dotloupe_report"),
+        help="Folder of the report (default: %(default)s).",
+    )
+
+
+def add_names(parser: ArgumentParser) -> None:
+    """Add printer, paper and mode, by which a history is kept."""
+    for option, what in (("printer", "printer"), ("paper", "paper"), ("mode", "driver's mode")):
+        parser.add_argument(f"--{option}", metavar="NAME", help=f"Name of the {what}.")
+
+
+def add_history(parser: ArgumentParser) -> None:
+    """Add the file of the history."""
+    parser.add_argument(
+        "--history",
+        type=Path,
+        metavar="FILE",
+        default=Path("dotloupe_history.sqlite"),
+        help="File of the history (default: %(default)s).",
+    )
+
+
+def run_options(given: Namespace) -> RunOptions:
+    """Options of a run from what was typed.
+
+    Parameters
+    ----------
+    given : Namespace
+        With picture and width, and with camera and cluster where the command has them.
+
+    Raises
+    ------
+    InputError
+        A width without a picture, or a reference edge that cannot be read.
+    NotFitError
+        The reference edge shows no edge.
+    """
+    from dotloupe.session import OwnPictureFile, RunOptions, load_reference_edge
+
+    if given.picture is None and given.print_width_mm is not None:
+        raise InputError("--print-width-mm: give the picture that was printed so wide, --picture")
+    camera = getattr(given, "camera", None)
+    return RunOptions(
+        picture=given.picture and OwnPictureFile(given.picture, given.print_width_mm),
+        camera=camera and load_reference_edge(camera),
+        cluster=getattr(given, "cluster", None),
+    )

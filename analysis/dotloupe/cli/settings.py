@@ -1,0 +1,76 @@
+"""The settings that `rank` and `ladder` compare: folders of captures, or those of a plan."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from dotloupe.cli.output import name_faults, progress
+
+if TYPE_CHECKING:
+    from dotloupe.measurement import Measurement
+    from dotloupe.session import PlannedCapture, RunOptions
+
+
+def measured_settings(
+    places: Sequence[Path], options: RunOptions, *, quiet: bool, ladder: bool = False
+) -> tuple[dict[str, tuple[Measurement, ...]], float]:
+    """Measure folders of captures, or a plan's, and name those that gave nothing.
+
+    Parameters
+    ----------
+    places : sequence of Path
+    options : RunOptions
+        The viewing distance of a plan takes the place of theirs.
+    quiet : bool
+        Show no progress.
+    ladder : bool
+        Whether sent ppi are compared, and not settings.
+
+    Returns
+    -------
+    measurements : dict of str to tuple of Measurement
+        By setting.
+    viewing_distance_mm : float
+
+    Raises
+    ------
+    InputError
+        A folder or a plan at fault, or one photograph in two settings.
+    """
+    from dotloupe.session import (
+        compared_captures,
+        measure_planned,
+        measure_settings,
+        plan_given,
+        refuse_twins,
+        setting_paths,
+    )
+
+    if plan := plan_given(places):
+        options = replace(options, viewing_distance_mm=plan.viewing_distance_mm)
+        planned = compared_captures(plan, ladder=ladder)
+        refuse_twins(_by_setting(planned))
+        with progress(len(planned), quiet) as advance:
+            settings = measure_planned(planned, replace(options, progress=advance))
+    else:
+        paths = setting_paths(places)
+        refuse_twins(paths)
+        with progress(sum(map(len, paths.values())), quiet) as advance:
+            settings = measure_settings(paths, replace(options, progress=advance))
+    name_faults(flat(settings))
+    return settings, options.viewing_distance_mm
+
+
+def flat(settings: Mapping[str, Iterable[Measurement]]) -> list[Measurement]:
+    """Every measurement of every setting."""
+    return [m for group in settings.values() for m in group]
+
+
+def _by_setting(planned: Sequence[PlannedCapture]) -> dict[str, list[Path]]:
+    settings: dict[str, list[Path]] = {}
+    for capture in planned:
+        settings.setdefault(capture.setting, []).append(capture.path)
+    return settings

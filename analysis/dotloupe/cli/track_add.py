@@ -1,0 +1,99 @@
+"""`dotloupe track add`: captures into the history of a printer."""
+
+from __future__ import annotations
+
+from argparse import Namespace
+from datetime import date
+from typing import TYPE_CHECKING
+
+from dotloupe.cli.output import progress
+from dotloupe.cli.parser import Parser, add_history, add_names, add_places, add_quiet
+from dotloupe.cli.streams import DONE, say
+from dotloupe.errors import InputError
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from dotloupe.compare.history import History
+    from dotloupe.measurement import Measurement
+    from dotloupe.session import Plan
+
+DESCRIPTION = """\
+Measure captures and add them; adding one twice changes nothing.
+
+A session file names printer, paper, mode and day itself.
+
+Example: dotloupe track add march/*.jpg --printer desk --paper lustre --mode fast
+
+Example: dotloupe track add plan.toml
+"""
+
+
+def parser() -> Parser:
+    """Parser of what is typed after the command's name."""
+    made = Parser("dotloupe track add", DESCRIPTION)
+    add_places(made, "CAPTURE|PLAN.toml")
+    add_names(made)
+    made.add_argument("--date", metavar="DAY", default="", help="Day of printing, 2026-03-12.")
+    add_history(made)
+    add_quiet(made, "No progress.")
+    return made
+
+
+def run(given: Namespace) -> int:
+    """Measure and add; return the exit status."""
+    from dotloupe.compare.history import History
+    from dotloupe.session import RunOptions, measure_paths, plan_given
+
+    store = History(given.history)
+    names = {noun: getattr(given, noun) or "" for noun in ("printer", "paper", "mode")}
+    if plan := plan_given(given.places):
+        if any(names.values()) or given.date:
+            raise InputError(
+                f"{plan.path}: it names printer, paper, mode and day; leave the options out"
+            )
+        new, count = _add_planned(store, plan, quiet=given.quiet)
+    else:
+        missing = [f"--{noun}" for noun, name in names.items() if not name.strip()]
+        if missing:
+            raise InputError(f"track add: give {', '.join(missing)}, or a session file PLAN.toml")
+        with progress(len(given.places), given.quiet) as advance:
+            measured = _readable(measure_paths(given.places, RunOptions(progress=advance)))
+        day = given.date or date.today().isoformat()  # noqa: DTZ011  the person's own day
+        new, count = len(store.add(measured, **names, printed_on=day)), len(measured)
+    say(f"{given.history}: {new} of {count} captures are new")
+    return DONE
+
+
+def _add_planned(store: History, plan: Plan, *, quiet: bool) -> tuple[int, int]:
+    """Add a plan's captures, those of one mode and day together; how many are new, of how many."""
+    from dotloupe.session import RunOptions, measure_planned, planned_captures
+
+    planned = planned_captures(plan)
+    undated = next((c.run for c in planned if c.run.printed is None), None)
+    if undated is not None:
+        message = f"run {undated.run} has no day of printing; add printed = 2026-03-12"
+        raise plan.fault(("runs", plan.runs.index(undated)), message)
+    distance = plan.viewing_distance_mm
+    with progress(len(planned), quiet) as advance:
+        options = RunOptions(viewing_distance_mm=distance, progress=advance)
+        settings = measure_planned(planned, options)
+    by_path = {m.path: m for m in _readable(m for group in settings.values() for m in group)}
+    groups: dict[tuple[str, date], list[Measurement]] = {}
+    for capture in planned:
+        if capture.run.printed is not None:
+            key = (capture.run.mode, capture.run.printed)
+            groups.setdefault(key, []).append(by_path[str(capture.path)])
+    added = [
+        store.add(group, printer=plan.printer, paper=plan.paper, mode=mode, printed_on=day)
+        for (mode, day), group in groups.items()
+    ]
+    return sum(map(len, added)), len(planned)
+
+
+def _readable(measured: Iterable[Measurement]) -> list[Measurement]:
+    found = list(measured)
+    for m in found:
+        if not m.sha256:
+            raise InputError(f"{m.path}: {'; '.join(m.reasons)} (nothing was added)")
+    return found
