@@ -69,7 +69,7 @@ def test_grain_steps_have_their_closed_form():
 
 def test_bars_count_as_the_blur_that_resolves_them():
     # Coltman's fundamental: 4/pi of the MTF at BARS_OF_MTF50 times MTF50 is a tenth
-    assert 4 / np.pi * 0.5**BARS_OF_MTF50**2 == pytest.approx(0.1, rel=1e-3)
+    assert 4 / np.pi * 0.5**BARS_OF_MTF50**2 == pytest.approx(0.1, rel=1e-12)
     bars, detail = scale_of("line_pairs_x", 8.0), scale_of("detail_x", 8.0 / BARS_OF_MTF50)
     for ratio in (0.7, 1.3):
         by_bars = bars.at_viewing(8 * ratio) - bars.at_viewing(8)

@@ -11,6 +11,7 @@ import pytest
 from scipy.ndimage import gaussian_filter
 
 from dotloupe.errors import RegionError
+from dotloupe.measure.dots.cautions import DotsTouch
 from dotloupe.measure.dots.statistics import dots
 from dotloupe.simulate import FAST, FINE, print_picture
 
@@ -143,7 +144,7 @@ def test_dots_that_touch_are_trusted_less():
     found = dots(drawn(at_random(150.0, 3.0), 3.0), 200.0)
     assert found.touching > 0.05
     assert found.trust != "good"
-    assert any("touch" in caution for caution in found.cautions)
+    assert DotsTouch(found.touching) in found.cautions
 
 
 EVEN = 0.9 + 0.02 * np.random.default_rng(0).standard_normal((300, 300))

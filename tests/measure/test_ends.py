@@ -20,6 +20,7 @@ from dotloupe.measure.edge.position import EdgeCurve
 from dotloupe.measure.edge.slanted import slanted_edge
 from dotloupe.measure.grain.banding import find_banding, in_second_shot
 from dotloupe.measure.grain.camera_blur import bands_without_blur, without_blur
+from dotloupe.measure.grain.cautions import MostlyPaper, PaperFromOneShot
 from dotloupe.measure.grain.even_tint import luminance
 from dotloupe.measure.grain.noise_spectrum import detrended, noise_spectrum
 from dotloupe.measure.grain.paper_noise import camera_noise_level
@@ -29,7 +30,13 @@ from dotloupe.measure.lines.ink_offset import LineWindow, plane_offsets
 from dotloupe.measure.lines.printed import printed_line
 from dotloupe.measure.pixel_region import checked_region
 from dotloupe.measure.texture.half_level import HalfResponse, as_sent, half_response
-from dotloupe.measure.texture.known_texture import DirectionTransfer, _cautions, _crossing, _kept
+from dotloupe.measure.texture.known_texture import (
+    DirectionTransfer,
+    RegistrationVaries,
+    _cautions,
+    _crossing,
+    _kept,
+)
 
 FREQUENCY = np.linspace(0.25, 10.0, 40)
 
@@ -109,7 +116,7 @@ def test_coherence_is_kept_up_to_where_it_falls_for_good():
         None,
     )
     assert _cautions(0.4) == ()
-    assert _cautions(0.7) == ("registration varies by 0.7 pixels over the texture",)
+    assert _cautions(0.7) == (RegistrationVaries(0.7),)
 
 
 NOISE = 0.5 + 0.02 * np.random.default_rng(0).standard_normal((128, 128))
@@ -197,8 +204,8 @@ def test_grain_that_is_the_papers_is_said_to_be():
     paper = tuple(0.98 + 0.02 * rng.standard_normal((96, 96)) for _ in range(1)) * 2
     tint = 0.5 + 0.0105 * rng.standard_normal((96, 96))
     said = grain(tint, 40.0, second_shot=tint, paper=paper).cautions
-    assert any("of the visible noise power is the paper's or the camera's" in s for s in said)
-    assert not any("known from one shot" in s for s in said)
+    assert any(isinstance(caution, MostlyPaper) for caution in said)
+    assert PaperFromOneShot() not in said
 
 
 @pytest.mark.parametrize("distance", [0.0, -1.0, np.inf, np.nan])

@@ -27,8 +27,8 @@ def test_summary_is_the_root_mean_square_and_its_interval_is_narrower_than_the_t
     # six independent tints alike: the interval shrinks by about the root of six
     widths = [np.diff(g.visual_graininess_interval)[0] for g in tints.values()]
     assert (high - low) == pytest.approx(np.mean(widths) / np.sqrt(6), rel=0.25)
-    assert "6 tints" in summary.how
-    assert "350 mm" in summary.how
+    assert summary.tints == tuple(tints)
+    assert summary.viewing_distance_mm == 350
     # the tints share their cautions: each is said once
     assert len(set(summary.cautions)) == len(summary.cautions) >= 3
 

@@ -22,6 +22,7 @@ from dotloupe.measure.edge.shape import row_offsets
 from dotloupe.measure.edge.slanted import slanted_edge
 from dotloupe.measure.edge.spread_function import EdgeSpread, extended_knots, spread_basis
 from dotloupe.measure.grain.banding import _single_peak
+from dotloupe.measure.grain.cautions import CameraNoiseIncluded, PaperIncluded
 from dotloupe.measure.grain.noise_spectrum import _fill_lost, noise_spectrum
 from dotloupe.measure.grain.ring_spectrum import integrate, multiplied
 from dotloupe.measure.grain.shot_shift import shift_between
@@ -154,19 +155,22 @@ def test_a_bend_of_the_highest_order_is_seen():
     assert curve.coefficients[2:5] == pytest.approx(np.zeros(3), abs=0.02)
 
 
-TEXTURE = "paper texture is part of the grain: give blank paper to take it out"
-CAMERA = "camera noise is not removed"
-
-
 def test_the_camera_is_named_where_neither_a_second_shot_nor_paper_tells_of_it():
     """Each takes the camera's noise out: a second shot, and blank paper of the same shot."""
     light = 0.5 + noise(1, 64)
     alone = grain(light, 40.0)
     with_paper = grain(light, 40.0, paper=0.98 + 0.3 * noise(2, 64))
     with_second = grain(light, 40.0, second_shot=light + 0.1 * noise(3, 64))
-    named = [any(CAMERA in c for c in g.cautions) for g in (alone, with_paper, with_second)]
+    named = [
+        any(isinstance(c, CameraNoiseIncluded) for c in g.cautions)
+        for g in (alone, with_paper, with_second)
+    ]
     assert named == [True, False, False]
-    assert [TEXTURE in g.cautions for g in (alone, with_paper, with_second)] == [True, False, True]
+    assert [PaperIncluded() in g.cautions for g in (alone, with_paper, with_second)] == [
+        True,
+        False,
+        True,
+    ]
 
 
 def test_a_spline_of_an_edge_is_that_of_the_reference_library():

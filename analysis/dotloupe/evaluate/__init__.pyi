@@ -1,5 +1,8 @@
 from . import elements as elements
 from .camera_reference import (
+    ReferenceCaptureWarns as ReferenceCaptureWarns,
+)
+from .camera_reference import (
     ReferenceEdge as ReferenceEdge,
 )
 from .camera_reference import (

@@ -9,7 +9,7 @@ import numpy as np
 
 from dotloupe.errors import NotFitError, RegionError
 from dotloupe.fitness import CONTENT, PLACE, Fitness, frame_findings, judge, place_findings
-from dotloupe.measure.texture import Transfer, half_response, transfer
+from dotloupe.measure.texture import RegistrationVaries, Transfer, half_response, transfer
 from dotloupe.measurement import (
     Measurement,
     Number,
@@ -187,7 +187,11 @@ def _numbers(found: Transfer, ppi: float | None) -> dict[str, Number]:
 
 def cautions(found: OwnPicture, picture: SentPicture) -> tuple[str, ...]:
     """Say what a reader of the numbers must know of the comparison."""
-    said = [f"own picture: {caution}" for caution in found.transfer.cautions]
+    said = [
+        f"own picture: registration varies by {caution.pixels:.1f} pixels over the texture"
+        for caution in found.transfer.cautions
+        if isinstance(caution, RegistrationVaries)
+    ]
     if found.off_px > HARMFUL_SHIFT_PX:
         said.append(
             f"the place found in the picture was off by {found.off_px:.2f} picture pixels, more "

@@ -8,7 +8,7 @@ curves, made sharper or softer, grainier or smoother, as each print's number say
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import pi
+from math import log2, pi, sqrt
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -22,6 +22,7 @@ from dotloupe.compare.visibility.eye_model import (
     octave_rms,
 )
 from dotloupe.measure import dooley_shaw_transfer, falls_below, last_above, lightness_slope
+from dotloupe.measure.bars import RESOLVED_CONTRAST
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -38,10 +39,9 @@ DETAIL_OF = {"line_pairs_x": "detail_x", "line_pairs_y": "detail_y"}
 MID_TINT = 0.2
 """Reflectance of the tint that a figure for grain without its spectrum is taken to be of."""
 
-BARS_OF_MTF50 = 1.9158
-"""Frequency of bars left with a tenth of their contrast over MTF50, of a Gaussian blur.
-
-Derived: 4/pi times 2^-(r^2) is 0.1 (Coltman 1954, the fundamental alone).
+BARS_OF_MTF50 = sqrt(log2(4 / (pi * RESOLVED_CONTRAST)))
+"""Frequency of bars left with just the contrast that counts as resolved over MTF50, of a Gaussian
+blur: there 4/pi times 2^-(r^2) is that contrast (Coltman 1954, the fundamental alone).
 """
 
 _RATIOS: FloatArray = np.geomspace(1 / 32, 32, 201)

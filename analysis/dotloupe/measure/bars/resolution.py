@@ -14,13 +14,25 @@ from typing import Literal
 import numpy as np
 
 from dotloupe.arrays import FloatArray, Interval
+from dotloupe.cautions import Caution
 from dotloupe.errors import RegionError
+from dotloupe.measure.bars.cautions import (
+    BarsInSpaces,
+    BarsLostInGrain,
+    BarsMiscounted,
+    BarsOutOfPhase,
+    ContrastTooLow,
+    FewPixelsPerLinePair,
+    PeriodDiffers,
+)
 from dotloupe.measure.bars.contrast import BarContrast, bar_contrast
 from dotloupe.measure.bars.group import BarGroup, bar_group
 from dotloupe.measure.bars.profile import dark_bars
 from dotloupe.measure.pixel_region import checked_region
 from dotloupe.measure.upright import upright_profiles
 
+RESOLVED_CONTRAST = 0.10
+"""Contrast from which a group of bars counts as resolved."""
 LEAST_PERIOD_PX = 2.5
 PHASE_TOLERANCE = 0.25
 """A bar farther than this from where it was drawn, in periods, lies nearer to a drawn space."""
@@ -60,7 +72,7 @@ class LinePairs:
         Mean reflectance across the bars, to be drawn; position from the region's left (top) edge.
     drawn_mm, found_mm : ndarray
         Centres of the bars drawn and found, on the same scale.
-    cautions : tuple of str
+    cautions : tuple of Caution
         What a reader of the numbers should know; says why a group was refused.
     """
 
@@ -80,7 +92,7 @@ class LinePairs:
     profile: FloatArray
     drawn_mm: FloatArray
     found_mm: FloatArray
-    cautions: tuple[str, ...]
+    cautions: tuple[Caution, ...]
 
 
 def line_pairs(
@@ -89,7 +101,7 @@ def line_pairs(
     frequency: float,
     *,
     bars: Literal["vertical", "horizontal"] = "vertical",
-    threshold: float = 0.10,
+    threshold: float = RESOLVED_CONTRAST,
     bars_drawn: int | None = None,
     first_bar_mm: float | None = None,
     levels: tuple[float, float] | None = None,
@@ -149,7 +161,7 @@ def line_pairs(
     scale = 1.0 if levels is None else 1 / _object_contrast(levels)
     contrast = reading.contrast * scale
     faults = _bar_faults(drawn, found, period, phase)
-    weak = () if contrast > threshold else (f"contrast {contrast:.3f} is not over {threshold:g}",)
+    weak = () if contrast > threshold else (ContrastTooLow(contrast, threshold),)
     return LinePairs(
         frequency=float(frequency),
         contrast=contrast,
@@ -226,26 +238,26 @@ def _phase(group: BarGroup, reading: BarContrast, first: float) -> float:
 
 def _bar_faults(
     drawn: FloatArray, found: FloatArray, period: float, phase: float | None
-) -> tuple[str, ...]:
+) -> tuple[Caution, ...]:
     """In what the bars found are not the bars drawn."""
-    faults = []
+    faults: list[Caution] = []
     if len(found) != len(drawn):
-        faults.append(f"{len(found)} bars stand out where {len(drawn)} were drawn")
+        faults.append(BarsMiscounted(len(found), len(drawn)))
     elif np.abs(found - drawn).max() > PHASE_TOLERANCE * period:
-        faults.append("bars lie where spaces were drawn")
+        faults.append(BarsInSpaces())
     if phase is not None and abs(phase) > 360 * PHASE_TOLERANCE:
-        faults.append(f"the bars lie {abs(phase):.0f} degrees from where they were drawn")
+        faults.append(BarsOutOfPhase(phase))
     return tuple(faults)
 
 
-def _cautions(group: BarGroup, reading: BarContrast, period: float) -> tuple[str, ...]:
-    cautions = []
+def _cautions(group: BarGroup, reading: BarContrast, period: float) -> tuple[Caution, ...]:
+    cautions: list[Caution] = []
     if not reading.clear:
-        cautions.append("the bars do not stand clear of the grain")
+        cautions.append(BarsLostInGrain())
     if group.frequency_found is not None and abs(group.frequency_found * period - 1) > 0.03:
-        cautions.append("the period found is not the one asked for")
+        cautions.append(PeriodDiffers())
     if period < 5:
-        cautions.append(f"only {period:.1f} pixels a line pair")
+        cautions.append(FewPixelsPerLinePair(period))
     return tuple(cautions)
 
 

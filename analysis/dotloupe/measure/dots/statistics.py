@@ -14,7 +14,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from dotloupe.arrays import FloatArray, Interval
+from dotloupe.cautions import Caution
 from dotloupe.errors import RegionError
+from dotloupe.measure.dots.cautions import DotSizeBlurred, DotsTooSmall, DotsTouch
 from dotloupe.measure.dots.finding import FoundDots, find_dots
 from dotloupe.measure.jackknife import jackknife, left_out
 from dotloupe.measure.pixel_region import checked_region
@@ -71,7 +73,7 @@ class Dots:
         together in the capture or on the paper, the numbers describe what is left of them.
     x_mm, y_mm : ndarray of shape (n,)
         Centres, from the region's top left corner, to be drawn.
-    cautions : tuple of str
+    cautions : tuple of Caution
     """
 
     density: float
@@ -93,7 +95,7 @@ class Dots:
     trust: Trust
     x_mm: FloatArray
     y_mm: FloatArray
-    cautions: tuple[str, ...]
+    cautions: tuple[Caution, ...]
 
 
 def dots(reflectance: FloatArray, pixels_per_mm: float) -> Dots:
@@ -227,14 +229,14 @@ def _nearest(found: FoundDots, shape: tuple[int, ...]) -> tuple[FloatArray, Inde
     return distance[at], at
 
 
-def _trust(pixels_per_dot: float, touching: float) -> tuple[Trust, tuple[str, ...]]:
-    cautions = []
+def _trust(pixels_per_dot: float, touching: float) -> tuple[Trust, tuple[Caution, ...]]:
+    cautions: list[Caution] = []
     if pixels_per_dot < LIMITED_PX:
-        cautions.append(f"{pixels_per_dot:.1f} pixels a dot: too few to tell dots apart")
+        cautions.append(DotsTooSmall(pixels_per_dot))
     elif pixels_per_dot < GOOD_PX:
-        cautions.append(f"{pixels_per_dot:.1f} pixels a dot: their size is mostly blur")
+        cautions.append(DotSizeBlurred(pixels_per_dot))
     if touching > TOUCHING:
-        cautions.append(f"{100 * touching:.0f} % of the dots touch others; take a lighter tint")
+        cautions.append(DotsTouch(touching))
     if pixels_per_dot < LIMITED_PX or touching > CROWDED:
         return "none", tuple(cautions)
     good = pixels_per_dot >= GOOD_PX and touching <= TOUCHING

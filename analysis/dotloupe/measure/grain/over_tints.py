@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from dotloupe.arrays import Interval
+    from dotloupe.cautions import Caution
     from dotloupe.measure.grain.tint_grain import Grain
 
 
@@ -24,7 +25,7 @@ class GrainSummary:
     Attributes
     ----------
     value : float
-        Root of the mean square of the tints' visual graininess.
+        Root of the mean square of the tints' visual graininess, each tint with equal weight.
     interval : (float, float)
         95 % interval; it covers the chance of this print's pieces of tint, not other prints.
     unit : str
@@ -33,9 +34,7 @@ class GrainSummary:
     largest : str
         The tint with the most visible grain.
     viewing_distance_mm : float
-    how : str
-        One sentence that says how the figure is formed.
-    cautions : tuple of str
+    cautions : tuple of Caution
         Those of the tints, each once.
     """
 
@@ -45,8 +44,7 @@ class GrainSummary:
     tints: tuple[str, ...]
     largest: str
     viewing_distance_mm: float
-    how: str
-    cautions: tuple[str, ...]
+    cautions: tuple[Caution, ...]
 
     @property
     def uncertainty(self) -> Uncertainty | None:
@@ -93,9 +91,5 @@ def summarise_grain(grains: Mapping[str, Grain]) -> GrainSummary:
         tints=names,
         largest=names[int(np.argmax(seen))],
         viewing_distance_mm=distance,
-        how=(
-            f"root mean square of the visual graininess of {count} "
-            f"tint{'s' if count > 1 else ''}, equal weights, at {distance:.0f} mm"
-        ),
         cautions=tuple(dict.fromkeys(c for g in grains.values() for c in g.cautions)),
     )

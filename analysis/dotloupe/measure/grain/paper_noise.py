@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from dotloupe.measure.grain.cautions import CameraNoiseEstimated, PaperFromOneShot
 from dotloupe.measure.grain.even_tint import checked_tint
 from dotloupe.measure.grain.noise_spectrum import noise_spectrum
 from dotloupe.measure.grain.ring_spectrum import radial_mean, subtracted
@@ -15,6 +16,7 @@ from dotloupe.measure.grain.shot_pair import pair_shots
 
 if TYPE_CHECKING:
     from dotloupe.arrays import FloatArray
+    from dotloupe.cautions import Caution
     from dotloupe.measure.grain.ring_spectrum import RadialSpectrum, RingSpectrum
 
 PLATEAU_FROM = 0.8
@@ -74,7 +76,7 @@ def without_paper(
     paper: BlankPaper,
     mean_reflectance: float,
     two_shots: bool,
-) -> tuple[RingSpectrum, tuple[str, ...]]:
+) -> tuple[RingSpectrum, tuple[Caution, ...]]:
     """Subtract paper texture and, from a spectrum of one shot, camera noise.
 
     Paper multiplies the light of the ink on it, so its texture counts with the square of the
@@ -92,25 +94,22 @@ def without_paper(
     Returns
     -------
     RingSpectrum
-    tuple of str
+    tuple of Caution
         What to know about the subtraction.
     """
     texture, ratio = paper.texture, mean_reflectance / paper.level
     removed = ratio**2 * np.interp(tint.frequency, texture.frequency, texture.power)
     half = (texture.high - texture.low) / (2 * 1.96)
     error = ratio**2 * np.interp(tint.frequency, texture.frequency, half)
-    said = []
+    cautions: list[Caution] = []
     if paper.shots == 1:
-        said.append("the paper's texture is known from one shot, less camera noise taken as white")
+        cautions.append(PaperFromOneShot())
     if not two_shots:
         floor, floor_error = camera_noise_level(paper.noise, plateau(tint), ratio)
         removed = removed + floor
         error = np.hypot(error, floor_error)
-        said.append(
-            "camera noise is estimated from paper white in one shot and taken as white: weaker "
-            "than a second shot"
-        )
-    return subtracted(tint, removed, error), tuple(said)
+        cautions.append(CameraNoiseEstimated())
+    return subtracted(tint, removed, error), tuple(cautions)
 
 
 def blank_paper(

@@ -12,6 +12,15 @@ from dotloupe.measure.camera_mtf import Camera, camera_curve
 from dotloupe.measure.grain import scores as granularity
 from dotloupe.measure.grain.banding import find_banding, in_second_shot
 from dotloupe.measure.grain.camera_blur import bands_without_blur, without_blur
+from dotloupe.measure.grain.cautions import (
+    CameraBlurIncluded,
+    CameraNoiseIncluded,
+    FixedPatternMayRemain,
+    MostlyPaper,
+    PaperIncluded,
+    RegionBelowStandard,
+    ShotTurned,
+)
 from dotloupe.measure.grain.even_tint import TILE_MM, checked_tint
 from dotloupe.measure.grain.noise_spectrum import detrended, noise_spectrum
 from dotloupe.measure.grain.paper_noise import BlankPaper, blank_paper, plateau, without_paper
@@ -24,6 +33,7 @@ from dotloupe.units import VIEWING_DISTANCE_MM
 
 if TYPE_CHECKING:
     from dotloupe.arrays import FloatArray, Interval
+    from dotloupe.cautions import Caution
     from dotloupe.measure.grain.banding import Band, Banding
     from dotloupe.measure.grain.noise_spectrum import NoiseSpectrum
     from dotloupe.measure.grain.ring_spectrum import RingSpectrum
@@ -32,7 +42,7 @@ if TYPE_CHECKING:
 STANDARD_SIDE_MM = 12.7
 """Side of the region that the hardcopy standards ask for."""
 MOSTLY_PAPER = 0.5
-"""Share of the visible noise power taken out from which a reader is told."""
+"""Share of the visible noise power taken out from which a reader has to know."""
 
 
 @dataclass(frozen=True)
@@ -81,7 +91,7 @@ class Grain:
     shots : int
     moved_px : (float, float)
         Shift found between the two shots as given, (0, 0) with one.
-    cautions : tuple of str
+    cautions : tuple of Caution
         What a reader of the numbers must know.
     """
 
@@ -119,7 +129,7 @@ class Grain:
     trusted_to: float
     shots: int
     moved_px: tuple[float, float]
-    cautions: tuple[str, ...]
+    cautions: tuple[Caution, ...]
 
 
 def grain(
@@ -175,12 +185,12 @@ def grain(
     spectrum, bands = _spectrum_and_bands(first, pair, pixels_per_mm, slope)
     measured = spectrum.rings
     aperiodic = measured if pair is None else misplaced(measured, pair.error_px / pixels_per_mm)
-    said: tuple[str, ...] = ()
+    cautions: tuple[Caution, ...] = ()
     if paper is not None:
         whole = aperiodic
         blank = paper if isinstance(paper, BlankPaper) else blank_paper(paper, pixels_per_mm)
-        aperiodic, said = without_paper(whole, blank, mean, pair is not None)
-        said += _paper_caution(whole, aperiodic, viewing_distance_mm)
+        aperiodic, cautions = without_paper(whole, blank, mean, pair is not None)
+        cautions += _paper_caution(whole, aperiodic, viewing_distance_mm)
     trusted = aperiodic.nyquist
     if camera_mtf is not None:
         camera = camera_curve(camera_mtf)
@@ -190,10 +200,10 @@ def grain(
 
     region_mm = (first.shape[1] / pixels_per_mm, first.shape[0] / pixels_per_mm)
     radial = radial_mean(rings)
-    said += _cautions(region_mm, pair, paper is not None, camera_mtf is not None)
+    cautions += _cautions(region_mm, pair, paper is not None, camera_mtf is not None)
     if pair is None and paper is None:
-        seen = granularity.eye_power(measured.frequency, viewing_distance_mm)
-        said += (_camera_caution(measured, seen),)
+        eye = granularity.eye_power(measured.frequency, viewing_distance_mm)
+        cautions += (_camera_noise(measured, eye),)
     scores = {
         "graininess": granularity.graininess(rings, mean),
         "mottle": granularity.mottle(rings, mean),
@@ -226,7 +236,7 @@ def grain(
         trusted_to=trusted,
         shots=1 if pair is None else 2,
         moved_px=(0.0, 0.0) if pair is None else pair.moved_px,
-        cautions=said,
+        cautions=cautions,
         **named,
     )
 
@@ -252,53 +262,33 @@ def _spectrum_and_bands(
 
 def _cautions(
     region_mm: tuple[float, float], pair: ShotPair | None, paper: bool, camera_mtf: bool
-) -> tuple[str, ...]:
-    said = []
+) -> tuple[Caution, ...]:
+    cautions: list[Caution] = []
     if min(region_mm) < STANDARD_SIDE_MM * 0.995:
-        said.append(
-            f"the region is {region_mm[0]:.1f} x {region_mm[1]:.1f} mm, less than the "
-            f"{STANDARD_SIDE_MM} mm of the hardcopy standards: weaker confidence, and mottle "
-            f"below {1 / min(region_mm):.2f} cycles/mm is carried over from above"
-        )
+        cautions.append(RegionBelowStandard(*region_mm, STANDARD_SIDE_MM))
     if pair is not None:
-        said.append(
-            "fixed-pattern noise of the sensor has left only if the print moved in the frame "
-            "between the two shots"
-        )
+        cautions.append(FixedPatternMayRemain())
         if pair.turned_px:
-            said.append(
-                f"the second shot was turned or scaled by {pair.turned_px:.1f} pixels at its "
-                f"corners and was laid on the first again"
-            )
+            cautions.append(ShotTurned(pair.turned_px))
     if not paper:
-        said.append("paper texture is part of the grain: give blank paper to take it out")
+        cautions.append(PaperIncluded())
     if not camera_mtf:
-        said.append("the camera's blur is not taken out")
-    return tuple(said)
+        cautions.append(CameraBlurIncluded())
+    return tuple(cautions)
 
 
 def _paper_caution(
     whole: RingSpectrum, without: RingSpectrum, distance_mm: float
-) -> tuple[str, ...]:
-    """Say so where most of what is seen of a tint is the paper's and not the print's."""
-    visible = whole.area * granularity.eye_power(whole.frequency, distance_mm)
-    seen = float(np.sum(visible * whole.power))
-    share = 1.0 - float(np.sum(visible * without.power)) / max(seen, 1e-300)
-    if share < MOSTLY_PAPER:
-        return ()
-    said = (
-        f"{100 * min(share, 1.0):.0f} % of the visible noise power is the paper's or the camera's: "
-        "the print's own grain is a small difference, which the chance of a small piece of paper "
-        "and the rounding of a JPEG move by tens of per cent"
-    )
-    return (said,)
+) -> tuple[Caution, ...]:
+    """Where most of what is visible of a tint is the paper's and not the print's."""
+    weight = whole.area * granularity.eye_power(whole.frequency, distance_mm)
+    visible = float(np.sum(weight * whole.power))
+    share = 1.0 - float(np.sum(weight * without.power)) / max(visible, 1e-300)
+    return (MostlyPaper(min(share, 1.0)),) if share >= MOSTLY_PAPER else ()
 
 
-def _camera_caution(rings: RingSpectrum, seen: FloatArray) -> str:
-    """How much of what is seen could be noise of the camera, from the highest frequencies."""
-    visible = rings.area * seen
-    share = plateau(rings) * visible.sum() / max(float(np.sum(visible * rings.power)), 1e-300)
-    return (
-        f"camera noise is not removed (if white, at most {100 * min(share, 1.0):.0f} % of the "
-        f"visible noise power): give a second shot of the same print"
-    )
+def _camera_noise(rings: RingSpectrum, eye: FloatArray) -> Caution:
+    """How much of what is visible could be noise of the camera, from the highest frequencies."""
+    weight = rings.area * eye
+    share = plateau(rings) * weight.sum() / max(float(np.sum(weight * rings.power)), 1e-300)
+    return CameraNoiseIncluded(min(float(share), 1.0))

@@ -9,6 +9,13 @@ from .ink_offset import (
 )
 from .passes import Doubling as Doubling
 from .passes import doubling as doubling
-from .printed import PrintedLine as PrintedLine
-from .printed import printed_line as printed_line
+from .printed import (
+    NarrowLine as NarrowLine,
+)
+from .printed import (
+    PrintedLine as PrintedLine,
+)
+from .printed import (
+    printed_line as printed_line,
+)
 from .profile import Runs as Runs

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from dotloupe.arrays import FloatArray, Interval
+from dotloupe.cautions import Caution
 from dotloupe.measure.jackknife import in_blocks, jackknife, left_out
 from dotloupe.measure.line_fit import straight_line
 from dotloupe.measure.lines.profile import (
@@ -29,6 +30,13 @@ from dotloupe.measure.uncertainty import Uncertainty
 RAGGED_AT = 0.6
 """Contour of the raggedness, from paper (0) to line (1): R60 of ISO/IEC 13660 (from memory)."""
 NARROW_PX = 4.0
+
+
+@dataclass(frozen=True)
+class NarrowLine(Caution):
+    """The line is few pixels wide."""
+
+    pixels: float
 
 
 @dataclass(frozen=True)
@@ -56,7 +64,7 @@ class PrintedLine:
         Positive where position grows along the line.
     across_mm, profile : ndarray of shape (n,)
         Mean reflectance across the line, to be drawn.
-    cautions : tuple of str
+    cautions : tuple of Caution
         What a reader of the numbers should know.
     """
 
@@ -74,7 +82,7 @@ class PrintedLine:
     tilt_deg: float
     across_mm: FloatArray
     profile: FloatArray
-    cautions: tuple[str, ...]
+    cautions: tuple[Caution, ...]
 
 
 def printed_line(
@@ -129,7 +137,7 @@ def printed_line(
         tilt_deg=math.degrees(math.atan(line.slope)),
         across_mm=(position + 0.5) / pixels_per_mm,
         profile=line.ground - line.polarity * profile,
-        cautions=(f"only {width:.1f} pixels wide",) if width < NARROW_PX else (),
+        cautions=(NarrowLine(width),) if width < NARROW_PX else (),
     )
 
 

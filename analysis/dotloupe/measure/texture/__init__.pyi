@@ -4,6 +4,9 @@ from .known_texture import (
     DirectionTransfer as DirectionTransfer,
 )
 from .known_texture import (
+    RegistrationVaries as RegistrationVaries,
+)
+from .known_texture import (
     Transfer as Transfer,
 )
 from .known_texture import (

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from dotloupe.arrays import FloatArray, Interval
+from dotloupe.cautions import Caution
 from dotloupe.errors import RegionError
 from dotloupe.measure.jackknife import jackknife, left_out
 from dotloupe.measure.level_crossing import falls_below
@@ -30,8 +31,17 @@ ACROSS_MOST = 2.5
 """Cycles/mm across an axis up to which a direction still counts for it."""
 FARTHEST_PX = 2.5
 """A block farther out of register than this was not registered."""
+UNEVEN_PX = 0.5
+"""Departure of blocks from their common shift from which a reader has to know of it."""
 SAME_PICTURE = 0.3
 """Coherence in the lowest rings below which the two do not show one texture."""
+
+
+@dataclass(frozen=True)
+class RegistrationVaries(Caution):
+    """Registration varies by so many `pixels`, rms, over the texture."""
+
+    pixels: float
 
 
 @dataclass(frozen=True)
@@ -79,14 +89,14 @@ class Transfer:
         The level that "detail kept" is stated for.
     shift_px : (float, float)
         Median error of registration that was found, and taken out, along x and y.
-    cautions : tuple of str
+    cautions : tuple of Caution
     """
 
     x: DirectionTransfer
     y: DirectionTransfer
     coherence_level: float
     shift_px: tuple[float, float]
-    cautions: tuple[str, ...]
+    cautions: tuple[Caution, ...]
 
 
 def transfer(
@@ -206,10 +216,8 @@ def _check_same(along: dict[str, RingSpectra], middle: FloatArray, spread: float
         )
 
 
-def _cautions(spread: float) -> tuple[str, ...]:
-    if spread > 0.5:
-        return (f"registration varies by {spread:.1f} pixels over the texture",)
-    return ()
+def _cautions(spread: float) -> tuple[Caution, ...]:
+    return (RegistrationVaries(spread),) if spread > UNEVEN_PX else ()
 
 
 def _coherence(sent: FloatArray, captured: FloatArray, cross: FloatArray) -> FloatArray:

@@ -6,6 +6,7 @@ from functools import singledispatch
 
 from dotloupe.cautions import Caution
 from dotloupe.registration import CodeUnread
+from dotloupe.report.text.measure_cautions import measure_caution
 
 
 @singledispatch
@@ -26,3 +27,8 @@ def _code_unread(_: CodeUnread) -> str:
         "The patch's code cannot be read, so the ppi sent is unknown. "
         "Photograph the code in focus and without glare."
     )
+
+
+for _kind, _sentence in measure_caution.registry.items():
+    if _kind is not object:
+        caution_text.register(_kind, _sentence)
