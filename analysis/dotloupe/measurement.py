@@ -5,9 +5,11 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import dataclass, field, replace
+from enum import Enum
 from pathlib import PurePath
 from typing import TYPE_CHECKING, Any, Literal
 
+from dotloupe.measure import Uncertainty, normal_uncertainty
 from dotloupe.storage import as_text, plain
 
 if TYPE_CHECKING:
@@ -32,39 +34,89 @@ CAMERA_TAKEN_OUT = "camera taken out"
 """Said of edges and grain from which it was."""
 
 
+class Quantity(Enum):
+    """What a number measures; the value begins its name in JSON."""
+
+    DETAIL = "detail"
+    LINE_PAIRS = "line_pairs"
+    GRAIN = "grain"
+    VISUAL_GRAININESS = "visual_graininess"
+    GRAININESS = "graininess"
+    MOTTLE = "mottle"
+    RMS_GRANULARITY = "rms_granularity"
+    DOTS = "dots"
+    DOT_EVENNESS = "dot_evenness"
+    DOT_SPACING = "dot_spacing"
+    TEXTURE_KEPT = "texture_kept"
+    RESPONSE = "response"
+    PICTURE_KEPT = "picture_kept"
+    OFFSET = "offset"
+    RAGGEDNESS = "raggedness"
+    LINE_WIDTH = "line_width"
+    PASSES_APART = "passes_apart"
+    OVERALL = "overall"
+
+
+@dataclass(frozen=True)
+class Measurand:
+    """What a number is a number of.
+
+    Attributes
+    ----------
+    quantity : Quantity
+    axis : {"x", "y"} or None
+        Along which it was measured; None where it has no direction.
+    tone : str
+        Tint, or tone pair of edges; empty for the usual one, and for what has none.
+    ink : str
+        Ink plane; empty for what has none.
+    """
+
+    quantity: Quantity
+    axis: Axis | None = None
+    tone: str = ""
+    ink: str = ""
+
+    @property
+    def name(self) -> str:
+        """Name in JSON and in tables of numbers: `offset_cyan_x`."""
+        return "_".join(filter(None, (self.quantity.value, self.ink, self.tone, self.axis)))
+
+
 @dataclass(frozen=True)
 class Criterion:
-    """What a number stands for and which way is better."""
+    """A measurand that settings are ranked by, and which way is better."""
 
-    name: str
+    measurand: Measurand
     unit: str
     better: Direction
     title: str
 
+    @property
+    def name(self) -> str:
+        """Name of its number in JSON."""
+        return self.measurand.name
 
+
+def _criteria(quantity: Quantity, unit: str, title: str) -> dict[str, Criterion]:
+    """Criteria of both axes, of which more is better."""
+    axes: tuple[Axis, Axis] = ("x", "y")
+    found = (Criterion(Measurand(quantity, a), unit, "higher", title.format(a)) for a in axes)
+    return {c.name: c for c in found}
+
+
+_GRAIN = Criterion(Measurand(Quantity.GRAIN), "L* rms", "lower", "Visible grain")
 CRITERIA: Mapping[str, Criterion] = {
-    c.name: c
-    for c in (
-        Criterion("detail_x", "cycles/mm", "higher", "Detail along x (MTF50)"),
-        Criterion("detail_y", "cycles/mm", "higher", "Detail along y (MTF50)"),
-        Criterion("line_pairs_x", "lp/mm", "higher", "Line pairs resolved along x"),
-        Criterion("line_pairs_y", "lp/mm", "higher", "Line pairs resolved along y"),
-        Criterion("grain", "L* rms", "lower", "Visible grain"),
-    )
+    **_criteria(Quantity.DETAIL, "cycles/mm", "Detail along {} (MTF50)"),
+    **_criteria(Quantity.LINE_PAIRS, "lp/mm", "Line pairs resolved along {}"),
+    _GRAIN.name: _GRAIN,
 }
 
 PICTURE_CRITERIA: Mapping[str, Criterion] = {
-    c.name: c
-    for c in (
-        Criterion(
-            "picture_kept_x", "cycles/mm", "higher", "Own picture: detail kept along x (half of it)"
-        ),
-        Criterion(
-            "picture_kept_y", "cycles/mm", "higher", "Own picture: detail kept along y (half of it)"
-        ),
-        Criterion("response_x", "cycles/mm", "higher", "Response to content along x (half)"),
-        Criterion("response_y", "cycles/mm", "higher", "Response to content along y (half)"),
-    )
+    **_criteria(
+        Quantity.PICTURE_KEPT, "cycles/mm", "Own picture: detail kept along {} (half of it)"
+    ),
+    **_criteria(Quantity.RESPONSE, "cycles/mm", "Response to content along {} (half)"),
 }
 """What joins the criteria where one's own picture was photographed."""
 
@@ -88,12 +140,31 @@ def criteria_of(measurements: Iterable[Measurement]) -> Mapping[str, Criterion]:
 
 @dataclass(frozen=True)
 class Number:
-    """One scalar with its 95 % interval and its unit."""
+    """One scalar with its 95 % interval and its unit.
+
+    Attributes
+    ----------
+    value, low, high : float
+        In `unit`. The ends are those that the measurement found: several intervals are skewed,
+        and a bracket between two bar groups is no multiple of a standard error.
+    unit : str
+    measurand : Measurand or None
+        What it is a number of; None for a bare value.
+    uncertainty : Uncertainty or None
+        Standard error and degrees of freedom that the interval rests on. If not given, that of
+        the normal error whose interval is as long; None where the interval is open.
+    """
 
     value: float
     low: float
     high: float
     unit: str
+    measurand: Measurand | None = None
+    uncertainty: Uncertainty | None = None
+
+    def __post_init__(self) -> None:
+        if self.uncertainty is None:
+            object.__setattr__(self, "uncertainty", normal_uncertainty((self.low, self.high)))
 
     def to_dict(self) -> dict[str, float | str | None]:
         """Plain values; an end of the interval that the capture leaves open is None."""
@@ -319,12 +390,19 @@ def camera_said(measurements: Iterable[Measurement], name: str) -> str:
 
     Bars keep it always, whatever was taken out of edges and grain.
     """
-    if not name.startswith(("detail_", "line_pairs_", "grain")):
+    criterion = CRITERIA.get(name)
+    if criterion is None:
         return ""
     said = {CAMERA_TAKEN_OUT in m.warnings for m in measurements if m.fit}
-    if name.startswith("line_pairs_") or True not in said:
+    if criterion.measurand.quantity is Quantity.LINE_PAIRS or True not in said:
         return CAMERA_INCLUDED
     return CAMERA_TAKEN_OUT if said == {True} else "camera taken out of some"
+
+
+def measurands(measurements: Iterable[Measurement], *quantities: Quantity) -> list[Measurand]:
+    """What measurements have numbers of, among these quantities, each once and in order."""
+    found = (n.measurand for m in measurements for n in m.numbers.values())
+    return list(dict.fromkeys(f for f in found if f is not None and f.quantity in quantities))
 
 
 def print_id(path: str) -> str:

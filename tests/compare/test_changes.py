@@ -13,22 +13,30 @@ from dotloupe.compare.other_differences import (
 )
 from dotloupe.compare.ranking.ranking import rank
 from dotloupe.errors import InputError
-from dotloupe.measurement import CRITERIA, Measurement, Number
+from dotloupe.measurement import CRITERIA, Measurand, Measurement, Number, Quantity
 from dotloupe.report.text.further_differences import differences_by_group, differences_conclusion
 
-NAMES = {
-    **{f"visual_graininess_grey{n}": ("L* rms", 0.5, 0.02) for n in (10, 25, 40, 60, 80)},
-    **{f"offset_{ink}_{axis}": ("um", 0.0, 1.0) for ink in ("cyan", "magenta") for axis in "xy"},
-    "raggedness_x": ("um", 8.0, 0.5),
+FURTHER = {
+    **{
+        Measurand(Quantity.VISUAL_GRAININESS, tone=f"grey{n}"): ("L* rms", 0.5, 0.02)
+        for n in (10, 25, 40, 60, 80)
+    },
+    **{
+        Measurand(Quantity.OFFSET, axis, ink=ink): ("um", 0.0, 1.0)
+        for ink in ("cyan", "magenta")
+        for axis in "xy"
+    },
+    Measurand(Quantity.RAGGEDNESS, "x"): ("um", 8.0, 0.5),
 }
+NAMES = tuple(m.name for m in FURTHER)
 
 
 def measurement(setting, number, seed, moved):
     chance = np.random.default_rng(seed)
     numbers = {c: Number(5.0 + 0.01 * number, 4.9, 5.1, CRITERIA[c].unit) for c in CRITERIA}
-    for name, (unit, level, spread) in NAMES.items():
-        value = level + moved.get(name, 0.0) + spread * chance.standard_normal()
-        numbers[name] = Number(value, value - 2 * spread, value + 2 * spread, unit)
+    for what, (unit, level, spread) in FURTHER.items():
+        value = level + moved.get(what.name, 0.0) + spread * chance.standard_normal()
+        numbers[what.name] = Number(value, value - 2 * spread, value + 2 * spread, unit, what)
     path = f"{setting}/print{number}.jpg"
     return Measurement(path, f"{setting}{number}", path, 1, 600, True, (), (), numbers)
 
@@ -65,7 +73,9 @@ def test_what_is_not_measured_well_enough_is_not_called_level():
     assert found["offset_cyan_x"].verdict == "level"
     wide = [measurement(s, 0, i, {}) for i, s in enumerate(("before", "after"))]
     for m in wide:
-        m.numbers["passes_apart_x"] = Number(0.0, 0.0, 80.0, "um")
+        m.numbers["passes_apart_x"] = Number(
+            0.0, 0.0, 80.0, "um", Measurand(Quantity.PASSES_APART, "x")
+        )
     compared = rank({"before": wide[:1], "after": wide[1:]})
     single = number_differences(compared)
     assert next(c for c in single if c.name == "passes_apart_x").verdict == "open"

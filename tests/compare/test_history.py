@@ -1,6 +1,7 @@
 """The history file: adding twice, crashes, several writers, damage, migration, export."""
 
 import csv
+import hashlib
 import json
 import os
 import signal
@@ -14,9 +15,11 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from dotloupe.compare.history import rows as history_rows
 from dotloupe.compare.history import schema as history_schema
 from dotloupe.compare.history.printer_history import History
 from dotloupe.errors import InputError
+from dotloupe.measure.uncertainty import Uncertainty
 from dotloupe.measurement import Measurement, Number
 
 SETTING = {"printer": "the desktop printer", "paper": "lustre", "mode": "fast"}
@@ -212,7 +215,7 @@ def test_an_older_file_is_migrated_with_a_backup(tmp_path, monkeypatch):
     further = (*history_schema.MIGRATIONS, ("ALTER TABLE prints ADD COLUMN note TEXT",))
     monkeypatch.setattr(history_schema, "MIGRATIONS", further)
     assert len(history.track().points) == 1
-    backup = tmp_path / "history.sqlite.form1.backup"
+    backup = tmp_path / f"history.sqlite.form{len(history_schema.MIGRATIONS) - 1}.backup"
     assert contents(backup) == before
     assert "note TEXT" in contents(history.path)
     assert {p.name for p in tmp_path.iterdir()} == {"history.sqlite", backup.name}
@@ -304,3 +307,51 @@ def test_two_processes_adding_at_once_lose_nothing(tmp_path):
     names = {line for out in told for line in out.decode().split()}
     assert len(names) == 24
     assert stored(path) == names
+
+
+def made_by_the_first_form(path):
+    """A history as the first form of the file had it: no standard errors, hashes without them."""
+    History(path).add(measurement("a"), printed_on="2026-03-12", **SETTING)
+    db = sqlite3.connect(path)
+    columns = "sha256, version, parameters, fit, reasons, warnings"
+    header = list(
+        db.execute(
+            f"SELECT {columns} FROM measurements JOIN captures ON sha256 = capture"
+        ).fetchone()
+    )
+    numbers = [list(n) for n in db.execute("SELECT name, value, low, high, unit FROM results")]
+    digest = hashlib.sha256(json.dumps([header, numbers]).encode()).hexdigest()
+    db.execute("UPDATE measurements SET digest = ?", (digest,))
+    db.execute("ALTER TABLE results DROP COLUMN standard_error")
+    db.execute("ALTER TABLE results DROP COLUMN degrees")
+    db.execute("PRAGMA user_version = 1")
+    db.commit()
+    db.close()
+
+
+def test_a_history_of_the_first_form_is_read_and_its_errors_are_normal(tmp_path):
+    path = tmp_path / "history.sqlite"
+    made_by_the_first_form(path)
+    (point,) = History(path).track("grain").points
+    assert point.standard_error == pytest.approx(0.02 / 1.959964)
+
+
+def test_an_error_of_few_degrees_comes_back_as_it_was_measured(tmp_path):
+    """Its interval is 2.306 standard errors wide to either side, and nobody divides by 1.96."""
+    history = History(tmp_path / "history.sqlite")
+    m = measurement("a")
+    m.numbers["grain"] = Number(
+        0.8, 0.8 - 0.2306, 0.8 + 0.2306, "L* rms", None, Uncertainty(0.1, 8)
+    )
+    history.add(m, printed_on="2026-03-12", **SETTING)
+    (point,) = history.track("grain").points
+    assert point.standard_error == 0.1
+
+
+def test_a_new_field_of_the_header_leaves_older_hashes_as_they_are(monkeypatch):
+    header = ["hash", "1", "{}", 1, "[]", "[]"]
+    numbers = [["grain", 0.8, 0.7, 0.9, "L* rms", None, None]]
+    before = history_rows._digest(header, numbers)
+    monkeypatch.setattr(history_rows, "_HEADER", (*history_rows._HEADER, "light"))
+    assert history_rows._digest([*header, None], numbers) == before
+    assert history_rows._digest([*header, "daylight"], numbers) != before

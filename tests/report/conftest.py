@@ -82,7 +82,13 @@ def curve_details(values):
 def photograph(setting, number, values, *, sent_ppi=600.0, error=0.01):
     """One invented measurement, with an interval of two standard errors about every number."""
     numbers = {
-        name: Number(v, v * (1 - 2 * error), v * (1 + 2 * error), CRITERIA[name].unit)
+        name: Number(
+            v,
+            v * (1 - 2 * error),
+            v * (1 + 2 * error),
+            CRITERIA[name].unit,
+            CRITERIA[name].measurand,
+        )
         for name, v in values.items()
     }
     name = f"{setting}-{number}"

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from dotloupe.compare.ranking.ranking import rank
-from dotloupe.measurement import Number
+from dotloupe.measurement import Measurand, Number, Quantity
 from dotloupe.report.text.difference_table import differences
 
 
@@ -13,8 +13,12 @@ def with_offsets(shots, offset, seed):
     rng = np.random.default_rng(seed)
     for m in shots:
         value = offset + rng.standard_normal()
-        m.numbers["offset_cyan_x"] = Number(value, value - 1, value + 1, "um")
-        m.numbers["raggedness_x"] = Number(8 + 0.1 * value, 7, 9, "um")
+        m.numbers["offset_cyan_x"] = Number(
+            value, value - 1, value + 1, "um", Measurand(Quantity.OFFSET, "x", ink="cyan")
+        )
+        m.numbers["raggedness_x"] = Number(
+            8 + 0.1 * value, 7, 9, "um", Measurand(Quantity.RAGGEDNESS, "x")
+        )
     return shots
 
 

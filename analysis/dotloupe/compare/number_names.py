@@ -2,25 +2,24 @@
 
 from __future__ import annotations
 
-from dotloupe.measurement import CRITERIA, PICTURE_CRITERIA
+from dotloupe.measurement import CRITERIA, PICTURE_CRITERIA, Measurand, Quantity
 from dotloupe.patch import PAPER_TONE, grey_reflectance
 
-VISIBLE_GRAIN = "visual_graininess_"
 OF_TINTS = {
-    VISIBLE_GRAIN: "Visible grain",
-    "graininess_": "Graininess",
-    "mottle_": "Mottle",
-    "rms_granularity_": "Rms granularity",
-    "dots_": "Dots",
-    "dot_evenness_": "Evenness of dots",
-    "dot_spacing_": "Spacing of dots",
+    Quantity.VISUAL_GRAININESS: "Visible grain",
+    Quantity.GRAININESS: "Graininess",
+    Quantity.MOTTLE: "Mottle",
+    Quantity.RMS_GRANULARITY: "Rms granularity",
+    Quantity.DOTS: "Dots",
+    Quantity.DOT_EVENNESS: "Evenness of dots",
+    Quantity.DOT_SPACING: "Spacing of dots",
 }
 ALONG_AXES = {
-    "detail_dark": "Detail along {} in dark tones (MTF50)",
-    "texture_kept": "Texture kept along {}",
-    "raggedness": "Raggedness of black lines along {}",
-    "line_width": "Width of black lines along {}",
-    "passes_apart": "Passes apart along {}",
+    Quantity.DETAIL: "Detail along {} in dark tones (MTF50)",
+    Quantity.TEXTURE_KEPT: "Texture kept along {}",
+    Quantity.RAGGEDNESS: "Raggedness of black lines along {}",
+    Quantity.LINE_WIDTH: "Width of black lines along {}",
+    Quantity.PASSES_APART: "Passes apart along {}",
 }
 
 
@@ -39,26 +38,25 @@ def tint_said(tint: str) -> str:
     return tint.removeprefix("tint_").replace("_", " ")
 
 
-def number_title(name: str) -> str:
+def number_title(measurand: Measurand) -> str:
     """Return what a number is called where it stands by itself, as in the list of one capture."""
-    criterion = CRITERIA.get(name) or PICTURE_CRITERIA.get(name)
+    criterion = CRITERIA.get(measurand.name) or PICTURE_CRITERIA.get(measurand.name)
     if criterion is not None:
         return criterion.title
-    for start, said in OF_TINTS.items():
-        if name.startswith(start):
-            return f"{said}, {tint_said(name.removeprefix(start))}"
-    stem, _, axis = name.rpartition("_")
-    ink = stem.removeprefix("offset_").replace("_", " ").capitalize()
-    return ALONG_AXES.get(stem, f"{ink} against black along {{}}").format(axis)
+    if measurand.quantity in OF_TINTS:
+        return f"{OF_TINTS[measurand.quantity]}, {tint_said(measurand.tone)}"
+    if measurand.quantity is Quantity.OFFSET:
+        ink = measurand.ink.replace("_", " ").capitalize()
+        return f"{ink} against black along {measurand.axis}"
+    return ALONG_AXES[measurand.quantity].format(measurand.axis)
 
 
-def number_said(name: str) -> str:
+def number_said(measurand: Measurand) -> str:
     """Return what a number is called under the heading of its group.
 
-    `offset_cyan_x` is cyan along x, and the visible grain of a tint goes by the tint.
+    An offset goes by its ink, and the visible grain of a tint by the tint.
     """
-    if name.startswith(VISIBLE_GRAIN):
-        return tint_said(name.removeprefix(VISIBLE_GRAIN))
-    stem, _, axis = name.removeprefix("offset_").rpartition("_")
-    said = f"{stem} along {axis}" if axis in ("x", "y") else name
-    return said.replace("_", " ")
+    if measurand.quantity is Quantity.VISUAL_GRAININESS:
+        return tint_said(measurand.tone)
+    what = measurand.ink or measurand.quantity.value
+    return f"{what} along {measurand.axis}".replace("_", " ")

@@ -8,12 +8,12 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from dotloupe.compare.number_names import VISIBLE_GRAIN
 from dotloupe.compare.pairs import PairDifference, compare_pairs
 from dotloupe.compare.prints import sample
 from dotloupe.compare.scope import Scope, scope_of
 from dotloupe.compare.visibility import Alignment, alignment
 from dotloupe.errors import InputError
+from dotloupe.measurement import Quantity, measurands
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from dotloupe.arrays import BoolArray, FloatArray
     from dotloupe.compare.prints import Sample
     from dotloupe.compare.ranking import Ranking
+    from dotloupe.measurement import Measurand
 
 FALSE_SHARE = 0.05
 """Share of the differences claimed that may be chance.
@@ -37,10 +38,10 @@ class NumberGroup(StrEnum):
     LINES = "lines"
 
 
-NAMES_START = {
-    NumberGroup.GRAIN: (VISIBLE_GRAIN,),
-    NumberGroup.INK_PLACEMENT: ("offset_", "passes_apart_"),
-    NumberGroup.LINES: ("raggedness_", "line_width_"),
+QUANTITIES = {
+    NumberGroup.GRAIN: (Quantity.VISUAL_GRAININESS,),
+    NumberGroup.INK_PLACEMENT: (Quantity.OFFSET, Quantity.PASSES_APART),
+    NumberGroup.LINES: (Quantity.RAGGEDNESS, Quantity.LINE_WIDTH),
 }
 
 
@@ -60,8 +61,8 @@ class NumberDifference:
     ----------
     group : NumberGroup
         The group that the number belongs to.
-    name, unit : str
-        The number.
+    measurand : Measurand
+    unit : str
     before, after : float
         Means over the prints of the two settings, in the order given.
     pair : PairDifference
@@ -76,13 +77,18 @@ class NumberDifference:
     """
 
     group: NumberGroup
-    name: str
+    measurand: Measurand
     unit: str
     before: float
     after: float
     pair: PairDifference
     scope: Scope
     verdict: DifferenceVerdict
+
+    @property
+    def name(self) -> str:
+        """Name of the number in JSON."""
+        return self.measurand.name
 
     @property
     def differs(self) -> bool:
@@ -113,28 +119,29 @@ def number_differences(ranking: Ranking) -> tuple[NumberDifference, ...]:
     first, second = ranking.settings
     before, after = ranking.measurements[first], ranking.measurements[second]
     found = []
-    for group, starts in NAMES_START.items():
-        for name in dict.fromkeys(n for m in before for n in m.numbers if n.startswith(starts)):
+    for group, quantities in QUANTITIES.items():
+        for measurand in measurands(before, *quantities):
+            name = measurand.name
             old, new = sample(first, before, name), sample(second, after, name)
             if old is not None and new is not None:
                 unit = next(m.numbers[name].unit for m in before if name in m.numbers)
-                found.append(_number_difference(ranking, group, (name, unit), (old, new)))
+                found.append(_number_difference(ranking, group, (measurand, unit), (old, new)))
     return _claimed(found)
 
 
 def _number_difference(
     ranking: Ranking,
     group: NumberGroup,
-    number: tuple[str, str],
+    number: tuple[Measurand, str],
     samples: tuple[Sample, Sample],
 ) -> NumberDifference:
-    """One number, its name and unit, before any is claimed to differ."""
+    """One number, with its unit, before any is claimed to differ."""
     old, new = samples
     (pair,) = compare_pairs([new, old])
     equal = _equal(ranking, group, old.mean, pair)
     return NumberDifference(
         group=group,
-        name=number[0],
+        measurand=number[0],
         unit=number[1],
         before=old.mean,
         after=new.mean,

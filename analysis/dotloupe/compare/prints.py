@@ -11,7 +11,6 @@ import numpy as np
 from dotloupe.errors import InputError, NotFitError
 from dotloupe.measurement import Measurement, camera_said
 from dotloupe.storage import plain
-from dotloupe.units import NORMAL_95
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -181,8 +180,8 @@ def sample(setting: Any, measurements: Iterable[Measurement], criterion: str) ->
     for m in measurements:
         number = m.numbers.get(criterion)
         if number is not None and np.isfinite(number.value):
-            error = (number.high - number.low) / (2 * NORMAL_95)
-            known = error if np.isfinite(error) else float("nan")
+            error = number.uncertainty
+            known = float("nan") if error is None else error.standard_error
             photographs[m.print_id].append((number.value, known))
     if not photographs:
         return None

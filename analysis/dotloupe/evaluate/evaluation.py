@@ -101,13 +101,13 @@ def measure_capture(
     placements = measure_placements(view)
     of_edges = summarise_edges(view, edges)
     of_bars = summarise_bars(view, bars)
-    of_tints = summarise_tints(tints)
+    of_tints = summarise_tints(view, tints)
     of_texture = summarise_texture(view, measure_texture(view))
     summaries = (
         of_edges,
         of_bars,
         of_tints,
-        summarise_dots(dots),
+        summarise_dots(view, dots),
         of_texture,
         summarise_placement(placements),
     )

@@ -9,11 +9,13 @@ from typing import TYPE_CHECKING, Literal
 import numpy as np
 
 from dotloupe.errors import RegionError
+from dotloupe.evaluate.elements import AXES
 from dotloupe.measurement import (
     CAMERA_INCLUDED,
+    Measurand,
     Measurement,
-    Number,
     PictureMeasurement,
+    Quantity,
     print_id,
 )
 from dotloupe.units import MM_PER_INCH, VIEWING_DISTANCE_MM
@@ -78,6 +80,7 @@ def measure_marked(
         Detail of the edges of each direction, and the visible grain of the tones; `fit` is False
         where no region could be measured.
     """
+    from dotloupe.evaluate.summaries import edge_number, grain_number
     from dotloupe.measure.edge import slanted_edge
     from dotloupe.measure.grain import grain, summarise_grain
 
@@ -94,14 +97,14 @@ def measure_marked(
                 tones[name] = grain(light, per_mm, viewing_distance_mm=viewing_distance_mm)
         except RegionError as error:
             faults[name] = str(error)
-    directions = _directions(edges, turned=_turned(homography))
+    combined = _directions(edges, turned=_turned(homography))
+    directions = {measurand.name: found for measurand, found in combined.items()}
     whole = summarise_grain(tones) if tones else None
     numbers = {
-        name: Number(found.mtf50, *found.mtf50_interval, "cycles/mm")
-        for name, found in directions.items()
+        measurand.name: edge_number(measurand, found) for measurand, found in combined.items()
     }
     if whole is not None:
-        numbers["grain"] = Number(whole.value, *whole.interval, whole.unit)
+        numbers[Measurand(Quantity.GRAIN).name] = grain_number(whole)
     return PictureMeasurement(
         path=capture.path,
         sha256=capture.sha256,
@@ -194,14 +197,13 @@ def _turned(homography: FloatArray) -> bool:
     return abs(homography[0, 0]) < abs(homography[0, 1])
 
 
-def _directions(edges: dict[str, EdgeResponse], *, turned: bool) -> dict[str, CombinedEdges]:
-    """Edges of each direction of the picture together, by the name of their number."""
+def _directions(edges: dict[str, EdgeResponse], *, turned: bool) -> dict[Measurand, CombinedEdges]:
+    """Edges of each direction of the picture together."""
     from dotloupe.measure.edge import combine_edges
 
     directions = {}
-    for runs, axis in (("vertical", "x"), ("horizontal", "y")):
+    for runs, axis in zip(("vertical", "horizontal"), AXES[::-1] if turned else AXES, strict=True):
         found = [e for e in edges.values() if e.runs == runs]
         if found:
-            name = f"detail_{'yx'['xy'.index(axis)] if turned else axis}"
-            directions[name] = combine_edges(found)
+            directions[Measurand(Quantity.DETAIL, axis)] = combine_edges(found)
     return directions

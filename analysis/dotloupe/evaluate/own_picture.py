@@ -8,14 +8,17 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from dotloupe.errors import NotFitError, RegionError
+from dotloupe.evaluate.elements import AXES
 from dotloupe.fitness import CONTENT, PLACE, Fitness, frame_findings, judge, place_findings
 from dotloupe.measure.texture import RegistrationVaries, Transfer, half_response, transfer
 from dotloupe.measurement import (
+    Measurand,
     Measurement,
     Number,
     OwnPicture,
     Parameters,
     PictureMeasurement,
+    Quantity,
     not_fit,
     print_id,
 )
@@ -171,18 +174,35 @@ def _numbers(found: Transfer, ppi: float | None) -> dict[str, Number]:
     unit, per = "cycles/mm", 1.0
     if ppi is None:
         unit, per = "cycles/picture pixel", MM_PER_INCH / NOMINAL_PPI
-    numbers = {}
-    for axis, direction in (("x", found.x), ("y", found.y)):
+    numbers = []
+    for axis in AXES:
+        direction = found.x if axis == "x" else found.y
         if direction.kept is not None:
-            low, high = direction.kept_interval
-            numbers[f"picture_kept_{axis}"] = Number(
-                per * direction.kept, per * low, per * high, unit
+            (low, high), error = direction.kept_interval, direction.kept_uncertainty
+            numbers.append(
+                Number(
+                    per * direction.kept,
+                    per * low,
+                    per * high,
+                    unit,
+                    Measurand(Quantity.PICTURE_KEPT, axis),
+                    None if error is None else error.scaled(per),
+                )
             )
         half = half_response(direction)
         if half is not None:
-            low, high = half.interval
-            numbers[f"response_{axis}"] = Number(per * half.frequency, per * low, per * high, unit)
-    return numbers
+            (low, high), error = half.interval, half.uncertainty
+            numbers.append(
+                Number(
+                    per * half.frequency,
+                    per * low,
+                    per * high,
+                    unit,
+                    Measurand(Quantity.RESPONSE, axis),
+                    None if error is None else error.scaled(per),
+                )
+            )
+    return {n.measurand.name: n for n in numbers if n.measurand is not None}
 
 
 def cautions(found: OwnPicture, picture: SentPicture) -> tuple[str, ...]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Generic, TypeVar
@@ -10,12 +11,13 @@ import numpy as np
 
 from dotloupe.arrays import Interval
 from dotloupe.evaluate.elements import AXES, Readings
+from dotloupe.measure import Uncertainty
 from dotloupe.measure.bars import LinePairs, ResolvedLimit, resolved_limit
 from dotloupe.measure.dots import Dots
 from dotloupe.measure.edge import CombinedEdges, EdgeResponse, combine_edges
 from dotloupe.measure.grain import Grain, GrainSummary, summarise_grain
 from dotloupe.measure.texture import Transfer, as_sent, half_response
-from dotloupe.measurement import Number, Placement
+from dotloupe.measurement import Measurand, Number, Placement, Quantity
 from dotloupe.patch import Axis
 from dotloupe.registration import View
 
@@ -34,18 +36,19 @@ class Summary(Generic[Together]):
 
 def summarise_edges(view: View, edges: Readings[EdgeResponse]) -> Summary[dict[str, CombinedEdges]]:
     """Combine the edges of each direction and tone; the mid-tone ones are the headline."""
-    numbers, combined = {}, {}
+    numbers: dict[str, Number] = {}
+    combined: dict[str, CombinedEdges] = {}
     faults = dict(edges.faults)
     for axis in AXES:
         regions = [r for r in view.regions("edge", axis) if r.name in edges.results]
         for tone in dict.fromkeys(r.tone for r in regions):
-            name = f"detail_{axis}" if tone == HEADLINE_TONE else f"detail_{tone}_{axis}"
+            said = "" if tone == HEADLINE_TONE else tone
+            measurand = Measurand(Quantity.DETAIL, axis, tone=said)
+            name = measurand.name
             found = [edges.results[r.name] for r in regions if r.tone == tone]
             combined[name] = combine_edges(found)
             if np.isfinite(combined[name].mtf50):
-                numbers[name] = _number(
-                    combined[name].mtf50, combined[name].mtf50_interval, "cycles/mm"
-                )
+                numbers[name] = edge_number(measurand, combined[name])
             else:
                 low, high = combined[name].mtf50_interval
                 faults[name] = (
@@ -70,42 +73,84 @@ def summarise_bars(
         limits[axis] = resolved_limit(groups, sent_ppi=view.registration.sent_ppi)
         limit = limits[axis].limit
         if limit is not None:
-            numbers[f"line_pairs_{axis}"] = _number(limit, limits[axis].interval, "lp/mm")
+            number = _number(
+                Measurand(Quantity.LINE_PAIRS, axis),
+                limit,
+                limits[axis].interval,
+                limits[axis].uncertainty,
+                "lp/mm",
+            )
+            numbers |= _by_name(number)
     return Summary(numbers, limits, faults)
 
 
-def summarise_tints(tints: Readings[Grain]) -> Summary[GrainSummary | None]:
+def summarise_tints(view: View, tints: Readings[Grain]) -> Summary[GrainSummary | None]:
     """Gather the grain of each tint, and one figure over all."""
     if not tints.results:
         return Summary({}, None, tints.faults)
     whole = summarise_grain(tints.results)
-    numbers = {"grain": _number(whole.value, whole.interval, whole.unit)}
+    numbers = _by_name(grain_number(whole))
     for name, grain in tints.results.items():
-        tone = name.removeprefix("tint_")
-        numbers |= {
-            f"visual_graininess_{tone}": _number(
-                grain.visual_graininess, grain.visual_graininess_interval, "L* rms"
-            ),
-            f"graininess_{tone}": _number(grain.graininess, grain.graininess_interval, "density"),
-            f"mottle_{tone}": _number(grain.mottle, grain.mottle_interval, "density"),
-            f"rms_granularity_{tone}": _number(
-                grain.rms_granularity, grain.rms_granularity_interval, "density x 1000"
-            ),
-        }
+        tone = view.patch.regions[name].tone
+        numbers |= _by_name(
+            *(
+                _number(Measurand(quantity, tone=tone), value, interval, None, unit)
+                for quantity, value, interval, unit in _of_grain(grain)
+            )
+        )
     return Summary(numbers, whole, tints.faults)
 
 
-def summarise_dots(dots: Readings[Dots]) -> Summary[None]:
+def _of_grain(grain: Grain) -> tuple[tuple[Quantity, float, Interval, str], ...]:
+    """Quantity, value, interval and unit of what is published of one tint."""
+    return (
+        (
+            Quantity.VISUAL_GRAININESS,
+            grain.visual_graininess,
+            grain.visual_graininess_interval,
+            "L* rms",
+        ),
+        (Quantity.GRAININESS, grain.graininess, grain.graininess_interval, "density"),
+        (Quantity.MOTTLE, grain.mottle, grain.mottle_interval, "density"),
+        (
+            Quantity.RMS_GRANULARITY,
+            grain.rms_granularity,
+            grain.rms_granularity_interval,
+            "density x 1000",
+        ),
+    )
+
+
+def summarise_dots(view: View, dots: Readings[Dots]) -> Summary[None]:
     """Gather how many dots the light tints have and how evenly they lie."""
     numbers: dict[str, Number] = {}
     for name, found in dots.results.items():
-        if found.trust != "none":
-            tone = name.removeprefix("tint_")
-            numbers[f"dots_{tone}"] = _number(found.density, found.density_interval, "per mm^2")
-            numbers[f"dot_evenness_{tone}"] = _number(
-                found.to_lattice, found.to_lattice_interval, "of a lattice"
-            )
-            numbers[f"dot_spacing_{tone}"] = _number(found.nearest_um, found.nearest_interval, "um")
+        if found.trust == "none":
+            continue
+        tone = view.patch.regions[name].tone
+        numbers |= _by_name(
+            _number(
+                Measurand(Quantity.DOTS, tone=tone),
+                found.density,
+                found.density_interval,
+                found.density_uncertainty,
+                "per mm^2",
+            ),
+            _number(
+                Measurand(Quantity.DOT_EVENNESS, tone=tone),
+                found.to_lattice,
+                found.to_lattice_interval,
+                found.to_lattice_uncertainty,
+                "of a lattice",
+            ),
+            _number(
+                Measurand(Quantity.DOT_SPACING, tone=tone),
+                found.nearest_um,
+                found.nearest_interval,
+                found.nearest_uncertainty,
+                "um",
+            ),
+        )
     faults = {f"dots of {name}": fault for name, fault in dots.faults.items()}
     return Summary(numbers, None, faults)
 
@@ -114,49 +159,118 @@ def summarise_texture(view: View, texture: Readings[Transfer]) -> Summary[Transf
     """Take from the texture how far up the print still follows what was sent."""
     numbers: dict[str, Number] = {}
     for found in texture.results.values():
-        for axis, direction in (("x", found.x), ("y", found.y)):
+        for axis in AXES:
+            direction = found.x if axis == "x" else found.y
             if direction.kept is not None:
-                kept = _number(direction.kept, direction.kept_interval, "cycles/mm")
-                numbers[f"texture_kept_{axis}"] = kept
+                kept = _number(
+                    Measurand(Quantity.TEXTURE_KEPT, axis),
+                    direction.kept,
+                    direction.kept_interval,
+                    direction.kept_uncertainty,
+                    "cycles/mm",
+                )
+                numbers |= _by_name(kept)
             half = half_response(as_sent(direction, view.registration.sent_ppi))
             if half is not None:
-                numbers[f"response_{axis}"] = _number(half.frequency, half.interval, "cycles/mm")
+                response = Measurand(Quantity.RESPONSE, axis)
+                numbers |= _by_name(
+                    _number(response, half.frequency, half.interval, half.uncertainty, "cycles/mm")
+                )
     return Summary(numbers, next(iter(texture.results.values()), None), texture.faults)
 
 
 def summarise_placement(placements: Readings[Placement]) -> Summary[None]:
     """Gather where the head put each ink, and how ragged its lines are."""
     numbers: dict[str, Number] = {}
-    for axis, placement in placements.results.items():
-        numbers |= _placement_numbers(axis, placement)
+    for axis in AXES:
+        if axis in placements.results:
+            numbers |= _placement_numbers(axis, placements.results[axis])
     faults = {f"lines_{axis}": fault for axis, fault in placements.faults.items()}
     return Summary(numbers, None, faults)
 
 
-def _placement_numbers(axis: str, placement: Placement) -> dict[str, Number]:
-    numbers = {
-        f"offset_{plane.plane}_{axis}": _number(plane.offset_um, plane.interval, "um")
-        for plane in placement.planes
-    }
-    lines, passes = placement.lines, placement.passes
-    numbers[f"raggedness_{axis}"] = _mean(
-        [line.raggedness_um for line in lines], [line.raggedness_interval for line in lines]
+def _placement_numbers(axis: Axis, placement: Placement) -> dict[str, Number]:
+    lines = placement.lines
+    widest = max(placement.passes, key=lambda p: p.offset_um)
+    return _by_name(
+        *(
+            _number(
+                Measurand(Quantity.OFFSET, axis, ink=plane.plane),
+                plane.offset_um,
+                plane.interval,
+                plane.uncertainty,
+                "um",
+            )
+            for plane in placement.planes
+        ),
+        _mean(
+            Measurand(Quantity.RAGGEDNESS, axis),
+            [line.raggedness_um for line in lines],
+            [line.raggedness_interval for line in lines],
+            [line.raggedness_uncertainty for line in lines],
+        ),
+        _mean(
+            Measurand(Quantity.LINE_WIDTH, axis),
+            [line.width_um for line in lines],
+            [line.width_interval for line in lines],
+            [line.width_uncertainty for line in lines],
+        ),
+        _number(
+            Measurand(Quantity.PASSES_APART, axis),
+            widest.offset_um,
+            widest.interval,
+            widest.uncertainty,
+            "um",
+        ),
     )
-    numbers[f"line_width_{axis}"] = _mean(
-        [line.width_um for line in lines], [line.width_interval for line in lines]
-    )
-    widest = max(passes, key=lambda p: p.offset_um)
-    numbers[f"passes_apart_{axis}"] = _number(widest.offset_um, widest.interval, "um")
-    return numbers
 
 
-def _mean(values: list[float], intervals: list[Interval]) -> Number:
-    """Mean of independent values in um, with its interval."""
+def edge_number(measurand: Measurand, combined: CombinedEdges) -> Number:
+    """MTF50 of the edges of one direction."""
+    return _number(
+        measurand,
+        combined.mtf50,
+        combined.mtf50_interval,
+        combined.mtf50_uncertainty,
+        "cycles/mm",
+    )
+
+
+def grain_number(whole: GrainSummary) -> Number:
+    """The one figure over all tints."""
+    return _number(
+        Measurand(Quantity.GRAIN), whole.value, whole.interval, whole.uncertainty, whole.unit
+    )
+
+
+def _mean(
+    measurand: Measurand,
+    values: list[float],
+    intervals: list[Interval],
+    uncertainties: list[Uncertainty],
+) -> Number:
+    """Mean of independent values in um; degrees of freedom after Welch and Satterthwaite."""
     half = np.ptp(np.array(intervals), axis=1) / 2
-    error = float(np.sqrt(np.sum(half**2)) / len(values))
+    wide = float(np.sqrt(np.sum(half**2)) / len(values))
     mean = float(np.mean(values))
-    return Number(mean, mean - error, mean + error, "um")
+    variances = np.array([u.standard_error for u in uncertainties]) ** 2
+    fourth = float(np.sum(variances**2 / [u.degrees for u in uncertainties]))
+    total = float(np.sum(variances))
+    degrees = total**2 / fourth if fourth > 0 else math.inf
+    uncertainty = Uncertainty(math.sqrt(total) / len(values), degrees)
+    return _number(measurand, mean, (mean - wide, mean + wide), uncertainty, "um")
 
 
-def _number(value: float, interval: Interval, unit: str) -> Number:
-    return Number(float(value), float(interval[0]), float(interval[1]), unit)
+def _number(
+    measurand: Measurand,
+    value: float,
+    interval: Interval,
+    uncertainty: Uncertainty | None,
+    unit: str,
+) -> Number:
+    low, high = interval
+    return Number(float(value), float(low), float(high), unit, measurand, uncertainty)
+
+
+def _by_name(*numbers: Number) -> dict[str, Number]:
+    return {n.measurand.name: n for n in numbers if n.measurand is not None}

@@ -55,3 +55,5 @@ from .seeing import (
 from .seeing import (
     scielab_transfer as scielab_transfer,
 )
+from .uncertainty import Uncertainty as Uncertainty
+from .uncertainty import normal_uncertainty as normal_uncertainty

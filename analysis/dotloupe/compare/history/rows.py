@@ -12,9 +12,9 @@ import numpy as np
 from dotloupe.compare.history.trend import Event, Point
 from dotloupe.compare.prints import print_value
 from dotloupe.errors import InputError
+from dotloupe.measure import Uncertainty, normal_uncertainty
 from dotloupe.measurement import Measurement
 from dotloupe.storage import as_text, program_version
-from dotloupe.units import NORMAL_95
 
 if TYPE_CHECKING:
     import sqlite3
@@ -27,7 +27,7 @@ _RESULTS = """
         prints.sent_ppi, captures.sha256, captures.path, measurements.id AS measurement,
         measurements.version, measurements.parameters, measurements.fit, measurements.reasons,
         measurements.warnings, measurements.digest, results.name AS criterion, results.value,
-        results.low, results.high, results.unit
+        results.low, results.high, results.unit, results.standard_error, results.degrees
     FROM measurements
     JOIN captures ON captures.sha256 = measurements.capture
     JOIN prints ON prints.id = captures.print
@@ -37,6 +37,12 @@ _RESULTS = """
     LEFT JOIN results ON results.measurement = measurements.id
     ORDER BY prints.printed_on, prints.id, captures.sha256, measurements.id, results.name
 """
+
+_HEADER = ("sha256", "version", "parameters", "fit", "reasons", "warnings")
+_FIRST_IN_HEADER = len(_HEADER)
+"""So many of them the first form of the file had."""
+_NUMBER = ("name", "value", "low", "high", "unit", "standard_error", "degrees")
+_FIRST_IN_NUMBER = 5
 
 COLUMNS = (
     "printer", "paper", "mode", "printed_on", "print", "run", "sent_ppi", "sha256", "path", "fit",
@@ -88,7 +94,7 @@ def add_measurement(
     if not known:
         _add_capture(db, m, mode_row, paper_row, day)
     numbers = [
-        (name, float(n.value), _end(n.low), _end(n.high), n.unit)
+        (name, float(n.value), _end(n.low), _end(n.high), n.unit, *_error(n.uncertainty))
         for name, n in sorted(m.numbers.items())
         if np.isfinite(n.value)
     ]
@@ -108,7 +114,8 @@ def add_measurement(
     if made is None:
         return False
     db.executemany(
-        "INSERT INTO results (measurement, name, value, low, high, unit) VALUES (?, ?, ?, ?, ?, ?)",
+        f"INSERT INTO results (measurement, {', '.join(_NUMBER)}) "  # noqa: S608
+        f"VALUES ({', '.join('?' * (1 + len(_NUMBER)))})",
         [(made[0], *number) for number in numbers],
     )
     return True
@@ -148,10 +155,32 @@ def _end(value: float) -> float | None:
     return None if np.isnan(value) else float(value)
 
 
+def _error(uncertainty: Uncertainty | None) -> tuple[float | None, float | None]:
+    if uncertainty is None:
+        return None, None
+    degrees = uncertainty.degrees
+    return uncertainty.standard_error, float(degrees) if np.isfinite(degrees) else None
+
+
 def _digest(header: Sequence[Any], numbers: Sequence[Sequence[Any]]) -> str:
-    """Hash of what was measured, so that a changed number is noticed when it is read."""
-    content = json.dumps([list(header), [list(n) for n in numbers]])
+    """Hash of what was measured, so that a changed number is noticed when it is read.
+
+    A field that came after the first form of the file counts where it holds something, by its
+    name. Rows that were added before it have the hash that they were added with.
+    """
+    content = json.dumps(
+        [
+            _counted(_HEADER, _FIRST_IN_HEADER, header),
+            [_counted(_NUMBER, _FIRST_IN_NUMBER, n) for n in numbers],
+        ]
+    )
     return hashlib.sha256(content.encode()).hexdigest()
+
+
+def _counted(names: Sequence[str], first: int, values: Sequence[Any]) -> list[Any]:
+    """Values of the first form, then those of later fields that hold something, with names."""
+    later = zip(names[first:], values[first:], strict=True)
+    return [*values[:first], *([name, value] for name, value in later if value is not None)]
 
 
 def read_events(db: sqlite3.Connection) -> list[sqlite3.Row]:
@@ -185,11 +214,9 @@ def read_results(db: sqlite3.Connection, path: Path) -> list[sqlite3.Row]:
         by_measurement.setdefault(row["measurement"], []).append(row)
     for group in by_measurement.values():
         first = group[0]
-        header = [
-            first[c] for c in ("sha256", "version", "parameters", "fit", "reasons", "warnings")
-        ]
+        header = [first[column] for column in _HEADER]
         numbers = [
-            [r[c] for c in ("criterion", "value", "low", "high", "unit")]
+            [r["criterion"], *(r[column] for column in _NUMBER[1:])]
             for r in group
             if r["criterion"] is not None
         ]
@@ -221,6 +248,16 @@ def choose(column: str, wanted: str | None, rows: Sequence[sqlite3.Row], path: P
     raise InputError(f"{told}: choose one of {', '.join(names)}")
 
 
+def _standard_error(row: sqlite3.Row) -> float:
+    """Standard error of a number; of the rows of older files, as if its interval were normal."""
+    if row["standard_error"] is not None:
+        return float(row["standard_error"])
+    if None in (row["low"], row["high"]):
+        return float("nan")
+    normal = normal_uncertainty((row["low"], row["high"]))
+    return float("nan") if normal is None else normal.standard_error
+
+
 def points_of(rows: Sequence[sqlite3.Row]) -> list[Point]:
     """One point a print, from the rows of one criterion."""
     by_print: dict[int, list[sqlite3.Row]] = {}
@@ -228,12 +265,7 @@ def points_of(rows: Sequence[sqlite3.Row]) -> list[Point]:
         by_print.setdefault(row["print_row"], []).append(row)
     points = []
     for group in by_print.values():
-        shots = [
-            (r["value"], np.nan if None in (r["low"], r["high"])
-             else (r["high"] - r["low"]) / (2 * NORMAL_95))
-            for r in group
-        ]  # fmt: skip
-        value = print_value(group[0]["print"], shots)
+        value = print_value(group[0]["print"], [(r["value"], _standard_error(r)) for r in group])
         points.append(
             Point(
                 printed_on=date.fromisoformat(group[0]["printed_on"]),

@@ -78,7 +78,14 @@ _FIRST_TABLES = (
     ) STRICT, WITHOUT ROWID""",
 )
 
-MIGRATIONS: Sequence[Sequence[str]] = (_FIRST_TABLES,)
+_STANDARD_ERRORS = (
+    "ALTER TABLE results ADD COLUMN standard_error REAL",
+    "ALTER TABLE results ADD COLUMN degrees REAL",
+)
+"""What an interval rests on. NULL degrees: the error is normal. NULL error, as of all rows of
+the first form: not known but by the interval, which is then taken for a normal one."""
+
+MIGRATIONS: Sequence[Sequence[str]] = (_FIRST_TABLES, _STANDARD_ERRORS)
 """Statements that lead from each version of the file to the next; the first makes the tables."""
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
-from dotloupe.measurement import Measurement, PatchMeasurement
+from dotloupe.measurement import CRITERIA, Measurement, PatchMeasurement, Quantity
 from dotloupe.registration import averaging_step
 
 if TYPE_CHECKING:
@@ -84,7 +84,7 @@ def _ceiling(criterion: str, m: Measurement) -> CameraCeiling | None:
     per_mm = m.registration.pixels_per_mm / averaging_step(m.registration.pixels_per_mm)
     camera = m.camera_curve if isinstance(m, PatchMeasurement) else None
     # bars are counted in the photograph as it is
-    if camera is None or criterion.startswith("line_pairs"):
+    if camera is None or CRITERIA[criterion].measurand.quantity is Quantity.LINE_PAIRS:
         return CameraCeiling(per_mm / 2, "sampling", response_taken_out=False)
     if camera.reach < per_mm / 2:
         return CameraCeiling(camera.reach, "response", response_taken_out=True)

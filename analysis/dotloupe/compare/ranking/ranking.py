@@ -28,7 +28,7 @@ from dotloupe.compare.visibility import (
     visible_scales,
 )
 from dotloupe.errors import InputError
-from dotloupe.measurement import PICTURE_CRITERIA, Criterion, criteria_of
+from dotloupe.measurement import PICTURE_CRITERIA, Criterion, Measurand, Quantity, criteria_of
 from dotloupe.storage import plain, program_version
 from dotloupe.units import VIEWING_DISTANCE_MM
 
@@ -38,7 +38,10 @@ if TYPE_CHECKING:
     from dotloupe.measurement import Measurement
 
 OVERALL = Criterion(
-    "overall", "visible steps", "higher", "Overall, visible steps ahead of the last"
+    Measurand(Quantity.OVERALL),
+    "visible steps",
+    "higher",
+    "Overall, visible steps ahead of the last",
 )
 
 

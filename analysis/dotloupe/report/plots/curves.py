@@ -10,7 +10,7 @@ import numpy as np
 
 from dotloupe.arrays import FloatArray
 from dotloupe.measure import Reading, ReadingName, bars_reading, edges_reading, texture_reading
-from dotloupe.measurement import Measurement, PatchMeasurement
+from dotloupe.measurement import Measurement, PatchMeasurement, Quantity, measurands
 
 if TYPE_CHECKING:
     from dotloupe.measure.bars import ResolvedLimit
@@ -219,13 +219,12 @@ def noise_curve(tint: str) -> Read:
 
 def plane_offsets(setting: Setting) -> list[tuple[str, str, Mean]]:
     """Plane, direction and offset against black in um, as far as a setting's prints tell."""
-    names = {n for m in setting.measurements for n in m.numbers if n.startswith("offset_")}
-    found = []
-    for name in sorted(names, key=lambda n: (n[-1], n)):
-        plane, _, direction = name.removeprefix("offset_").rpartition("_")
-        mean = mean_number(setting, number(name))
+    found: list[tuple[str, str, Mean]] = []
+    offsets = measurands(setting.measurements, Quantity.OFFSET)
+    for offset in sorted(offsets, key=lambda o: (o.axis or "", o.ink)):
+        mean = mean_number(setting, number(offset.name))
         if mean is not None:
-            found.append((plane, direction, mean))
+            found.append((offset.ink, offset.axis or "", mean))
     return found
 
 

@@ -76,7 +76,7 @@ def _difference(found: NumberDifference) -> Difference:
     places = decimals(pair.difference, low, high)
     return Difference(
         cause=sentence(found.group),
-        name=number_said(found.name),
+        name=number_said(found.measurand),
         unit=found.unit,
         values=(number_text(found.before, places), number_text(found.after, places)),
         difference=interval_text(pair.difference, low, high),

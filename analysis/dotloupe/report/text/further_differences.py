@@ -52,7 +52,8 @@ def differences_conclusion(found: Sequence[NumberDifference], ranking: Ranking) 
 def _values(difference: NumberDifference) -> str:
     first, second = difference.pair.other, difference.pair.setting
     return (
-        f"{number_said(difference.name)} {difference.before:.3g} {difference.unit} in {first}, "
+        f"{number_said(difference.measurand)} "
+        f"{difference.before:.3g} {difference.unit} in {first}, "
         f"{difference.after:.3g} in {second}"
     )
 
@@ -63,7 +64,7 @@ def _undecided(own: Sequence[NumberDifference]) -> str:
         return ""
     if len(undecided) > MOST_NAMED:
         return f" Too uncertain to call equal: {len(undecided)} of {len(own)}."
-    named = ", ".join(f"{number_said(d.name)}{_give_or_take(d)}" for d in undecided)
+    named = ", ".join(f"{number_said(d.measurand)}{_give_or_take(d)}" for d in undecided)
     return f" Too uncertain to call equal: {named}."
 
 

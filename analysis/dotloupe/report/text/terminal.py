@@ -71,7 +71,7 @@ def measurement_table(m: Measurement) -> str:
     sent = "sent ppi not known" if m.sent_ppi is None else f"sent at {m.sent_ppi:g} ppi"
     rows = [
         (
-            number_title(name),
+            name if n.measurand is None else number_title(n.measurand),
             value_text(n.value, n.low, n.high),
             interval_text(n.value, n.low, n.high),
             n.unit,
