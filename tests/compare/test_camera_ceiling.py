@@ -10,6 +10,7 @@ from dotloupe.compare.ladder.all_criteria import ladder
 from dotloupe.compare.ladder.ceiling import camera_ceiling
 from dotloupe.measure.camera_mtf import camera_curve
 from dotloupe.measurement import CRITERIA, Measurement, Number, PatchMeasurement
+from dotloupe.report.model import ladder_model
 from dotloupe.report.text.terminal import ladder_table
 
 PPI = (240.0, 300, 360, 450, 600, 720, 1200)
@@ -68,9 +69,9 @@ def test_who_ends_the_ladder():
     assert "sampled finely enough" in climbed().leading.camera_sentence
     coarse = climbed(pixels_per_mm=14.0)
     assert coarse.leading.camera_sentence.startswith("The camera, not the printer, ends")
-    assert "The camera, not the printer, ends this ladder" in ladder_table(coarse).replace(
-        "\n", " "
-    )
+    assert "The camera, not the printer, ends this ladder" in ladder_table(
+        ladder_model(coarse)
+    ).replace("\n", " ")
     exact = camera_curve((np.array([0.0, 60.0]), np.array([1.0, 0.9])))
     known = climbed(camera=exact).leading.camera_sentence
     assert known.startswith("The printer, not the camera, ends")

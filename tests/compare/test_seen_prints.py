@@ -14,6 +14,7 @@ from dotloupe.measurement import Number, PatchMeasurement
 from dotloupe.patch.patch import Patch
 from dotloupe.registration.patch_image import SmallPicture
 from dotloupe.report.json_values import ranking_json
+from dotloupe.report.model import ranking_model
 from dotloupe.report.text.terminal import ranking_table
 from dotloupe.report.text.visibility import picture_sentence
 
@@ -110,7 +111,7 @@ def test_words_on_table_and_json():
     assert picture_sentence(found.picture, 350.0).startswith(
         "Laid on each other, their prints differ in tone, colour or sharpness as a keen eye can see"
     )
-    assert "Laid on each other" in ranking_table(ranking)
+    assert "Laid on each other" in ranking_table(ranking_model(ranking))
     written = json.loads(json.dumps(ranking_json(ranking), allow_nan=False))
     (pair,) = written["seen"]
     assert pair["picture"]["distance_mm"] == found.picture.distance_mm

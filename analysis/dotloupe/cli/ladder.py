@@ -44,7 +44,7 @@ def parser() -> Parser:
 def run(given: Namespace) -> int:
     """Measure, compare, print and write; return the exit status."""
     from dotloupe.compare.ladder import ladder, recommend
-    from dotloupe.report import write_report
+    from dotloupe.report import ladder_model, write_report
     from dotloupe.report.text import ladder_table, wrapped
     from dotloupe.session import by_sent_ppi, plan_given, print_seconds, with_named_ppi
 
@@ -61,7 +61,7 @@ def run(given: Namespace) -> int:
         seconds = print_seconds(plan) if (plan := plan_given(given.places)) else None
         advice = recommend(result, given.picture_ppi, print_mm=size, seconds=seconds)
     if given.json_file != "-" and not given.quiet:
-        say(ladder_table(result))
+        say(ladder_table(ladder_model(result)))
     if given.json_file != "-" and advice is not None:
         say(f"\n{wrapped(advice.sentence)}")
     further = {} if advice is None else {"recommendation": advice.to_dict()}

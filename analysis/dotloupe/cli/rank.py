@@ -30,14 +30,14 @@ def parser() -> Parser:
 def run(given: Namespace) -> int:
     """Measure, rank, print and write; return the exit status."""
     from dotloupe.compare.ranking import rank
-    from dotloupe.report import ranking_json, write_report
+    from dotloupe.report import ranking_json, ranking_model, write_report
     from dotloupe.report.text import differences_lines, ranking_table, wrapped
 
     check_places(given.json_file, given.out)
     settings, distance_mm = measured_settings(given.places, run_options(given), quiet=given.quiet)
     ranking = rank(settings, viewing_distance_mm=distance_mm)
     if given.json_file != "-" and not given.quiet:
-        say(ranking_table(ranking))
+        say(ranking_table(ranking_model(ranking)))
         if len(ranking.settings) == 2:
             lines = (wrapped(line, "  ") for line in differences_lines(ranking))
             say("\n" + "\n".join(lines) + "\n")

@@ -22,4 +22,5 @@ from .other_differences import (
     number_differences as number_differences,
 )
 from .pairs import PairDifference as PairDifference
+from .prints import LeftOut as LeftOut
 from .scope import Scope as Scope

@@ -1,2 +1,4 @@
 from .json_values import ranking_json as ranking_json
+from .model import ladder_model as ladder_model
+from .model import ranking_model as ranking_model
 from .page import write_report as write_report

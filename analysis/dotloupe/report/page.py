@@ -5,98 +5,98 @@ from __future__ import annotations
 import base64
 import hashlib
 import json
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-from dotloupe.compare.ranking import Ranking
 from dotloupe.errors import InputError
 from dotloupe.report.crops import Pictures, viewer_content, write_pictures
-from dotloupe.report.json_values import ranking_json
-from dotloupe.report.plots import DATA, PlotFile, page_colours, partings_sentence, write_plots
-from dotloupe.report.provenance import parameters_of, sources_of
-from dotloupe.report.settings import looked_at_from_mm, settings_of, viewing_distance_mm
+from dotloupe.report.json_values import JsonObject, ranking_json
+from dotloupe.report.model import (
+    HistoryModel,
+    LadderModel,
+    RankingModel,
+    ReportModel,
+    Result,
+    report_model,
+)
+from dotloupe.report.plots import (
+    DATA,
+    Plot,
+    PlotFile,
+    all_readings,
+    colour_number,
+    history_plots,
+    ladder_plots,
+    page_colours,
+    ranking_plots,
+    write_plots,
+)
 from dotloupe.report.text import (
+    HEADINGS,
+    Differences,
+    FirstScreen,
+    Sources,
+    capture_sources,
+    comparison_parameters,
     differences,
-    first_screen,
+    history_parameters,
+    history_screen,
+    history_sources,
+    interval_meaning,
+    ladder_screen,
     listed,
     named,
+    ranking_screen,
+    section_lead,
     sentence,
     shown,
-    weights_sentences,
 )
-from dotloupe.storage import cache as kept
-from dotloupe.storage import write_text
+from dotloupe.storage import cache, write_text
 
 if TYPE_CHECKING:
     from jinja2 import Environment
 
-SECTIONS = {
-    "time": ("Over time", ""),
-    "eyesight": (
-        "From how far it can be seen",
-        (
-            "A bar ends where a keen eye would lose the difference measured. It has its full "
-            "colour as far as the lower end of the 95 % interval, and a thin line goes to the "
-            "upper end; an arrow at the left says that by the lower end nothing is seen at all. "
-            "Prints laid on each other differ by tone, colour and sharpness, beyond their grain."
-        ),
-    ),
-    "standing": (
-        "Where each stands",
-        "Marks are means of the prints, bars their 95 % intervals, thin strokes single prints.",
-    ),
-    "detail": (
-        "Detail",
-        (
-            "Bands and bars are 95 % intervals of the mean over the prints. The dotted line across "
-            "the curves of edges is where ordinary eyesight ends, at 30 cycles per degree; a keen "
-            "eye follows strong contrast to 50 or 60."
-        ),
-    ),
-    "readings": (
-        "Three readings of detail",
-        (
-            "Edges, bars and an irregular texture tell of the same print independently; where "
-            "they part, the print or the photograph treats some detail otherwise than the rest."
-        ),
-    ),
-    "grain": ("Grain", ""),
-    "head": (
-        "Where the head put the ink",
-        (
-            "A lens that puts colours apart shifts ink and black alike here, as both are read in "
-            "one colour channel and lie in mirror order; what it may leave goes by the place in "
-            "the frame. To be sure before an alignment, photograph the patch again in another part "
-            "of the frame: what stays is the printer's."
-        ),
-    ),
-    "focus": (
-        "Focus of the photographs",
-        (
-            "Discs and figures: detail lost against the sharpest place of the photograph. Even "
-            "figures: the sheet lay flat and parallel to the sensor."
-        ),
-    ),
-}
-"""Parts of the page: title, and what holds for all plots in it."""
-
-OF_SINGLE_PRINTS = {
-    "standing": "Marks are the prints, one of each, bars the 95 % intervals of their measurement.",
-    "detail": SECTIONS["detail"][1].replace("the mean over the prints", "one print's measurement"),
-}
-"""The same where no setting was printed twice."""
+    from dotloupe.measure import Parting
 
 ANSWERS = ("time", "standing")
-"""Parts that answer what a ladder or a history is asked: before anything there is to look at."""
-
-ERROR_OF_READINGS = (
-    "The figures are contrast kept, with 95 % intervals as wide as those of single frequencies, "
-    "whose errors go together."
-)
+"""Sections that answer what a ladder or a history is asked: before the pictures."""
 
 
-def write_report(result: Any, folder: str | Path) -> Path:
+@dataclass(frozen=True)
+class Contents:
+    """What a report holds beside the pictures.
+
+    Attributes
+    ----------
+    model : ReportModel
+    numbers : dict
+        Plain values for the JSON file.
+    first : FirstScreen
+    plots : iterable of Plot
+    partings : tuple of Parting
+        How the readings of detail compare, for every setting and direction.
+    sources : Sources
+    parameters : list of (str, str)
+    further : Differences or None
+        What else differs between two settings.
+    answers : tuple of str
+        Sections that stand before the pictures.
+    """
+
+    model: ReportModel
+    numbers: JsonObject
+    first: FirstScreen
+    plots: Iterable[Plot]
+    partings: tuple[Parting, ...]
+    sources: Sources
+    parameters: list[tuple[str, str]]
+    further: Differences | None = None
+    answers: tuple[str, ...] = ANSWERS
+
+
+def write_report(result: Result, folder: str | Path) -> Path:
     """Write a report of a ranking, a ladder or a trend.
 
     Parameters
@@ -115,17 +115,17 @@ def write_report(result: Any, folder: str | Path) -> Path:
     InputError
         The result is none of these, or the folder cannot be written.
     """
-    settings_of(result)
+    contents = _contents(result)
     folder = Path(folder)
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        plots = write_plots(result, folder)
-        pictures = write_pictures(result, folder)
-        numbers = json.dumps(_values(result), indent=1, ensure_ascii=False, allow_nan=False)
+        plots = write_plots(contents.plots, contents.model.settings, folder)
+        pictures = write_pictures(contents.model.settings, folder)
+        numbers = json.dumps(contents.numbers, indent=1, ensure_ascii=False, allow_nan=False)
         write_text(folder / DATA / "result.json", numbers + "\n")
         page = folder / "index.html"
-        write_text(page, page_text(result, plots, pictures))
-        kept.clear_out()
+        write_text(page, _page_text(contents, plots, pictures))
+        cache.clear_out()
     except OSError as error:
         raise InputError(
             f"{folder}: no report can be written there ({error.strerror}); choose another folder"
@@ -133,67 +133,88 @@ def write_report(result: Any, folder: str | Path) -> Path:
     return page
 
 
-def _values(result: Any) -> dict[str, object]:
-    return ranking_json(result) if isinstance(result, Ranking) else dict(result.to_dict())
+def _contents(result: Result) -> Contents:
+    match report_model(result):
+        case RankingModel() as model:
+            return _ranking_contents(model)
+        case LadderModel() as model:
+            return _ladder_contents(model)
+        case HistoryModel() as model:
+            return _history_contents(model)
 
 
-def page_text(result: Any, plots: Sequence[PlotFile], pictures: Pictures) -> str:
+def _ranking_contents(model: RankingModel) -> Contents:
+    readings = all_readings(model)
+    return Contents(
+        model,
+        ranking_json(model.ranking),
+        ranking_screen(model),
+        ranking_plots(model, readings),
+        tuple(p for r in readings if (p := r.parting) is not None),
+        capture_sources(model),
+        comparison_parameters(model.ranking.parameters),
+        differences(model.ranking),
+        answers=(),
+    )
+
+
+def _ladder_contents(model: LadderModel) -> Contents:
+    readings = all_readings(model)
+    return Contents(
+        model,
+        model.ladder.to_dict(),
+        ladder_screen(model),
+        ladder_plots(model, readings),
+        tuple(p for r in readings if (p := r.parting) is not None),
+        capture_sources(model),
+        comparison_parameters(model.ladder.parameters),
+    )
+
+
+def _history_contents(model: HistoryModel) -> Contents:
+    return Contents(
+        model,
+        model.trend.to_dict(),
+        history_screen(model),
+        history_plots(model),
+        (),
+        history_sources(model.trend),
+        history_parameters(model.trend),
+    )
+
+
+def _page_text(contents: Contents, plots: Sequence[PlotFile], pictures: Pictures) -> str:
     """Return the page as HTML, its style and script within it."""
     environment = _environment()
     script = environment.get_template("viewer.js").render()
     digest = base64.b64encode(hashlib.sha256(script.encode()).digest()).decode()
-    settings = settings_of(result)
-    distance_mm = viewing_distance_mm(result)
+    model = contents.model
     sections = [
-        (name, title, _lead(name, lead, result), [p for p in plots if p.section == name])
-        for name, (title, lead) in SECTIONS.items()
+        (name, title, section_lead(name, model, contents.partings), shown_here)
+        for name, title in HEADINGS.items()
+        if (shown_here := [p for p in plots if p.section == name])
     ]
-    drawn = [section for section in sections if section[3]]
-    ranked = isinstance(result, Ranking)
+    distance_mm = model.viewing_distance_mm
     return environment.get_template("page.html").render(
-        version=result.version,
-        first=first_screen(result),
-        settings=settings,
-        answer=[section for section in drawn if not ranked and section[0] in ANSWERS],
-        sections=[section for section in drawn if ranked or section[0] not in ANSWERS],
+        version=model.version,
+        first=contents.first,
+        settings=model.settings,
+        answer=[s for s in sections if s[0] in contents.answers],
+        sections=[s for s in sections if s[0] not in contents.answers],
         pictures=pictures,
-        viewer=viewer_content(settings, pictures, looked_at_from_mm(result)),
+        viewer=viewer_content(model.settings, pictures, model.looked_at_from_mm),
         light=page_colours(),
         dark=page_colours(dark=True),
         script=script,
         script_digest=digest,
-        further=differences(result),
+        further=contents.further,
         distance_cm=None if distance_mm is None else f"{distance_mm / 10:g}",
-        ranked=ranked,
-        interval_meaning=_interval_meaning(result),
-        sources=sources_of(result),
-        parameters=parameters_of(result),
-        cautions=result.cautions,
-        left_out=getattr(result, "left_out", ()),
-    )
-
-
-def _lead(section: str, lead: str, result: Any) -> str:
-    """Return what stands above the plots of a section."""
-    if isinstance(result, Ranking) and result.scope == "prints":
-        lead = OF_SINGLE_PRINTS.get(section, lead)
-    if section == "standing" and isinstance(result, Ranking):
-        return " ".join((lead, *weights_sentences(result)))
-    if section == "readings":
-        return " ".join(filter(None, (lead, partings_sentence(result), ERROR_OF_READINGS)))
-    return lead
-
-
-def _interval_meaning(result: Any) -> str:
-    """Say what an interval of 95 % is meant to hold."""
-    if isinstance(result, Ranking) and result.scope == "prints":
-        return (
-            "Made so that in 95 of 100 cases it holds the value of the one print that was "
-            "photographed; what other prints of the setting are like it does not say."
-        )
-    return (
-        "Made so that in 95 of 100 cases it holds the mean that ever more prints of the setting "
-        "would come to; a single further print may well lie outside."
+        ranked=isinstance(model, RankingModel),
+        interval_meaning=interval_meaning(model.scope),
+        sources=contents.sources,
+        parameters=contents.parameters,
+        cautions=model.cautions,
+        left_out=model.left_out,
     )
 
 
@@ -207,5 +228,11 @@ def _environment() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    environment.filters |= {"shown": shown, "sentence": sentence, "listed": listed, "named": named}
+    environment.filters |= {
+        "shown": shown,
+        "sentence": sentence,
+        "listed": listed,
+        "named": named,
+        "colour_number": colour_number,
+    }
     return environment

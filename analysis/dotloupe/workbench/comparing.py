@@ -120,19 +120,21 @@ def _compared(task: Task, advance: Callable[[str], None]) -> Progress:
 
 def _ranked(measured: Measured) -> tuple[Ranking, tuple[str, ...]]:
     from dotloupe.compare.ranking import rank
+    from dotloupe.report import ranking_model
     from dotloupe.report.text import ranking_verdict
 
     ranking = rank(measured)
-    return ranking, ranking_verdict(ranking).sentences
+    return ranking, ranking_verdict(ranking_model(ranking)).sentences
 
 
 def _climbed(measured: Measured) -> tuple[Ladder, tuple[str, ...]]:
     from dotloupe.compare.ladder import ladder
+    from dotloupe.report import ladder_model
     from dotloupe.report.text import ladder_verdict
 
     shots = [m for group in with_named_ppi(measured).values() for m in group]
     climbed = ladder(by_sent_ppi(shots))
-    return climbed, ladder_verdict(climbed).sentences
+    return climbed, ladder_verdict(ladder_model(climbed)).sentences
 
 
 def _measured(task: Task, advance: Callable[[str], None]) -> Measured:

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from dotloupe.report.crops.crop import NO_PLACE, Box, Unseen, View, jpegs
-from dotloupe.report.settings import Setting, settings_of
+from dotloupe.report.model import Setting
 from dotloupe.report.text import element_name
 from dotloupe.storage import write_bytes
 
@@ -77,10 +77,9 @@ class Pictures:
     missing: tuple[str, ...]
 
 
-def write_pictures(result: Any, folder: Path) -> Pictures:
+def write_pictures(settings: Sequence[Setting], folder: Path) -> Pictures:
     """Write the pictures of every capture that can be read again."""
     (folder / PICTURES).mkdir(exist_ok=True)
-    settings = settings_of(result)
     patch = _patch_of(settings)
     if patch is None:
         unplaced = tuple(f"{m.path}: {NO_PLACE}" for s in settings for m in s.measurements)

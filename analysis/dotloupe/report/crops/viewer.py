@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from typing import Any
 
 from dotloupe.report.crops.files import Layer, Pictures, PrintPictures
-from dotloupe.report.settings import Setting
+from dotloupe.report.model import Setting
+from dotloupe.report.plots import colour_number
 from dotloupe.report.text import element_name, sentence, shown
 
 GROUPS = {
@@ -45,7 +46,7 @@ def viewer_content(
         "settings": [
             {
                 "name": shown(s.name),
-                "colour": s.colour_number,
+                "colour": colour_number(s.index),
                 "prints": [_print(p) for p in pictures.by_setting[s.name]],
             }
             for s in settings

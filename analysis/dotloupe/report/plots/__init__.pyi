@@ -1,20 +1,33 @@
-from . import csv_rows as csv_rows
-from . import files as files
-from .detail import plot_detail as plot_detail
-from .detail import plot_line_pairs as plot_line_pairs
-from .eyesight import plot_eyesight as plot_eyesight
-from .files import DATA as DATA
-from .files import PlotFile as PlotFile
-from .files import write_plots as write_plots
+from . import plot as plot
+from .detail import detail_plot as detail_plot
+from .files import (
+    DATA as DATA,
+)
+from .files import (
+    PlotFile as PlotFile,
+)
+from .files import (
+    history_plots as history_plots,
+)
+from .files import (
+    ladder_plots as ladder_plots,
+)
+from .files import (
+    ranking_plots as ranking_plots,
+)
+from .files import (
+    write_plots as write_plots,
+)
 from .focus import draw_focus as draw_focus
-from .focus import plot_focus as plot_focus
-from .grain import plot_noise_spectrum as plot_noise_spectrum
-from .grain import plot_tint_grain as plot_tint_grain
-from .head import plot_placement as plot_placement
-from .readings import partings_sentence as partings_sentence
-from .readings import plot_readings as plot_readings
-from .standing import plot_criterion as plot_criterion
-from .standing import plot_ladder as plot_ladder
+from .grain import noise_plot as noise_plot
+from .grain import tint_grain_plot as tint_grain_plot
+from .head import placement_plot as placement_plot
+from .plot import Plot as Plot
+from .plot import drawing as drawing
+from .plot import svg_text as svg_text
+from .readings import all_readings as all_readings
+from .standing import criterion_plot as criterion_plot
+from .standing import ladder_plot as ladder_plot
 from .style import (
     INK as INK,
 )
@@ -28,18 +41,8 @@ from .style import (
     SOFT_INK as SOFT_INK,
 )
 from .style import (
-    Look as Look,
-)
-from .style import (
-    drawing as drawing,
-)
-from .style import (
-    look as look,
+    colour_number as colour_number,
 )
 from .style import (
     page_colours as page_colours,
 )
-from .style import (
-    svg_text as svg_text,
-)
-from .trend import plot_trend as plot_trend

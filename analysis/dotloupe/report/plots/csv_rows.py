@@ -3,32 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, TypeAlias
 
 from dotloupe.compare import tint_said
-from dotloupe.report.plots.curves import (
-    Curve,
-    Read,
-    bars_curve,
-    detail_curve,
-    limit_of,
-    mean_curve,
-    noise_curve,
-    plane_offsets,
-    tint_grain,
-)
-from dotloupe.report.plots.focus import focus_of
 
 if TYPE_CHECKING:
     from dotloupe.compare.history import Trend
     from dotloupe.compare.ladder import Climb
     from dotloupe.compare.ranking import CriterionRanking
     from dotloupe.compare.visibility import PairVisibility
+    from dotloupe.fitness import FocusMap
     from dotloupe.measure import ReadingName
     from dotloupe.measurement import Measurement
-    from dotloupe.report.settings import Setting
+    from dotloupe.report.model import Setting
+    from dotloupe.report.plots.curves import Curve, Mean, TintGrain
 
-Row = dict[str, Any]
+Row: TypeAlias = dict[str, str | float | None]
 
 
 def criterion_rows(criterion: CriterionRanking) -> Iterator[Row]:
@@ -111,42 +101,40 @@ def eyesight_rows(pairs: Iterable[PairVisibility]) -> Iterator[Row]:
             }
 
 
-def detail_rows(settings: Iterable[Setting], name: str) -> Iterator[Row]:
-    """Response to edges, one row a setting and frequency."""
-    return _curve_rows(settings, detail_curve(name), "frequency_cycles_per_mm", "mtf")
+def curve_rows(curves: Iterable[tuple[Setting, Curve]], x: str, y: str) -> Iterator[Row]:
+    """Mean curves, one row a setting and point.
 
-
-def bars_rows(settings: Iterable[Setting], axis: str) -> Iterator[Row]:
-    """Contrast of bars, one row a setting and group."""
-    for s in settings:
-        frequencies = next(
-            (limit.frequency for m in s.measurements if (limit := limit_of(m, axis)) is not None),
-            None,
-        )
-        if frequencies is None:
-            continue
-        curve = mean_curve(s, bars_curve(axis), frequencies)
-        yield from _rows_of(s, curve, "line_pairs_per_mm", "contrast")
+    Parameters
+    ----------
+    curves : iterable of (Setting, Curve)
+    x, y : str
+        Names of their columns.
+    """
+    for setting, curve in curves:
+        for at, value, low, high in zip(curve.x, curve.value, curve.low, curve.high, strict=True):
+            yield {
+                "setting": guarded(setting.name),
+                x: float(at),
+                y: float(value),
+                "low": float(low),
+                "high": float(high),
+                "prints": curve.prints,
+            }
 
 
 def reading_rows(setting: Setting, readings: Mapping[ReadingName, Curve]) -> Iterator[Row]:
     """Detail of one setting by edges, bars and texture, one row a reading and frequency."""
     for name, curve in readings.items():
-        for row in _rows_of(setting, curve, "frequency_cycles_per_mm", "modulation"):
+        for row in curve_rows([(setting, curve)], "frequency_cycles_per_mm", "modulation"):
             yield {"reading": name, **row}
 
 
-def noise_rows(settings: Iterable[Setting], tint: str) -> Iterator[Row]:
-    """Noise power of a tint, one row a setting and frequency."""
-    for s in settings:
-        curve = mean_curve(s, noise_curve(tint), of_logs=True)
-        yield from _rows_of(s, curve, "frequency_cycles_per_mm", "power_lstar2_mm2")
-
-
-def placement_rows(settings: Iterable[Setting]) -> Iterator[Row]:
+def placement_rows(
+    offsets: Iterable[tuple[Setting, Iterable[tuple[str, str, Mean]]]],
+) -> Iterator[Row]:
     """Offsets of the ink planes against black, one row a setting, plane and direction."""
-    for s in settings:
-        for plane, direction, mean in plane_offsets(s):
+    for s, found in offsets:
+        for plane, direction, mean in found:
             yield {
                 "setting": guarded(s.name),
                 "plane": plane,
@@ -158,11 +146,8 @@ def placement_rows(settings: Iterable[Setting]) -> Iterator[Row]:
             }
 
 
-def focus_rows(setting: Setting, m: Measurement) -> Iterator[Row]:
+def focus_rows(setting: Setting, m: Measurement, focus: FocusMap) -> Iterator[Row]:
     """Focus over the patch of one capture, one row a place."""
-    focus = focus_of(m)
-    if focus is None:
-        return
     for name, (x, y), softer in zip(focus.names, focus.places_mm, focus.softer, strict=True):
         yield {
             "setting": guarded(setting.name),
@@ -191,10 +176,10 @@ def number_rows(settings: Iterable[Setting]) -> Iterator[Row]:
                 }
 
 
-def tint_rows(settings: Iterable[Setting]) -> Iterator[Row]:
+def tint_rows(grains: Iterable[tuple[Setting, Iterable[TintGrain]]]) -> Iterator[Row]:
     """Visible grain, one row a setting and tint."""
-    for s in settings:
-        for t in tint_grain(s):
+    for s, tints in grains:
+        for t in tints:
             yield {
                 "setting": guarded(s.name),
                 "tint": tint_said(t.tint),
@@ -209,22 +194,3 @@ def tint_rows(settings: Iterable[Setting]) -> Iterator[Row]:
 def guarded(text: str) -> str:
     """Return text that a spreadsheet takes for text, not for a formula."""
     return f"'{text}" if text[:1] in ("=", "+", "-", "@", "\t", "\r") else text
-
-
-def _curve_rows(settings: Iterable[Setting], read: Read, x: str, y: str) -> Iterator[Row]:
-    for s in settings:
-        yield from _rows_of(s, mean_curve(s, read), x, y)
-
-
-def _rows_of(s: Setting, curve: Curve | None, x: str, y: str) -> Iterator[Row]:
-    if curve is None:
-        return
-    for at, value, low, high in zip(curve.x, curve.value, curve.low, curve.high, strict=True):
-        yield {
-            "setting": guarded(s.name),
-            x: float(at),
-            y: float(value),
-            "low": float(low),
-            "high": float(high),
-            "prints": curve.prints,
-        }

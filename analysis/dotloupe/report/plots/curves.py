@@ -14,7 +14,7 @@ from dotloupe.measurement import Measurement, PatchMeasurement, Quantity, measur
 
 if TYPE_CHECKING:
     from dotloupe.measure.bars import ResolvedLimit
-    from dotloupe.report.settings import Setting
+    from dotloupe.report.model import Setting
 
 POINTS = 401
 
@@ -78,6 +78,14 @@ def mean_curve(
     if of_logs:
         value, low, high = np.exp(value), np.exp(low), np.exp(high)
     return Curve(there, value, low, high, len(on_x))
+
+
+def mean_curves(
+    settings: Iterable[Setting], read: Read, *, of_logs: bool = False
+) -> list[tuple[Setting, Curve]]:
+    """Return the mean curve of every setting that has one, as `mean_curve`."""
+    found = ((s, mean_curve(s, read, of_logs=of_logs)) for s in settings)
+    return [(s, curve) for s, curve in found if curve is not None]
 
 
 @dataclass(frozen=True)

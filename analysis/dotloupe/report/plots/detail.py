@@ -2,66 +2,75 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import partial
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from dotloupe.measure import cycles_per_degree, cycles_per_mm
-from dotloupe.report.plots.curves import Curve, bars_curve, detail_curve, limit_of, mean_curve
-from dotloupe.report.plots.style import INK, SOFT_INK, Look
-from dotloupe.report.settings import camera_in, looked_at_from_mm, settings_of
+from dotloupe.report.plots.csv_rows import curve_rows
+from dotloupe.report.plots.curves import (
+    Curve,
+    bars_curve,
+    detail_curve,
+    limit_of,
+    mean_curve,
+    mean_curves,
+)
+from dotloupe.report.plots.plot import Plot
+from dotloupe.report.plots.style import INK, SOFT_INK, Look, look_of
+from dotloupe.report.text import detail_caption, line_pairs_caption
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
     from dotloupe.arrays import BoolArray
-    from dotloupe.report.settings import Setting
+    from dotloupe.report.model import ReportModel, Setting
 
 ARC_MINUTE_CPD = 30.0
 """One arc minute to a line, which ordinary eyesight (6/6) reads; a line pair takes two."""
 
 
-def plot_detail(result: Any, axis: Axes, *, criterion: str = "detail_x") -> Axes:
-    """Draw the response of every setting to edges of one direction, with 95 % bands.
+def detail_plot(model: ReportModel, number: str) -> Plot:
+    """Response of every setting to edges of one direction and tone, with 95 % bands.
 
     Parameters
     ----------
-    result : Ranking, Ladder or Trend
-    axis : matplotlib axis
-    criterion : str
+    model : ReportModel
+    number : str
         "detail_x", "detail_y", or the same of the dark edges, "detail_dark_x", "detail_dark_y".
 
     Returns
     -------
-    matplotlib axis
+    Plot
         Frequency on the print below, at the eye above.
     """
-    return detail_drawing(result, criterion)(axis)
-
-
-def detail_drawing(result: Any, criterion: str) -> partial[Axes]:
-    """Gather what `plot_detail` draws."""
-    curves = [
-        (s.label, s.look, curve)
-        for s in settings_of(result)
-        if (curve := mean_curve(s, detail_curve(criterion))) is not None
-    ]
-    distance_mm = looked_at_from_mm(result)
-    return partial(_draw_detail, curves, distance_mm, camera_in(result, criterion))
+    curves = mean_curves(model.settings, detail_curve(number))
+    return Plot(
+        number,
+        "detail",
+        detail_caption(number),
+        partial(
+            _draw_detail,
+            [(look_of(s), curve) for s, curve in curves],
+            model.looked_at_from_mm,
+            model.camera(number),
+        ),
+        curve_rows(curves, "frequency_cycles_per_mm", "mtf"),
+    )
 
 
 def _draw_detail(
-    curves: Iterable[tuple[str, Look, Curve]], distance_mm: float, camera: str, axis: Axes
+    curves: Sequence[tuple[Look, Curve]], distance_mm: float, camera: str, axis: Axes
 ) -> Axes:
     reach = 1.25 * float(cycles_per_mm(ARC_MINUTE_CPD, distance_mm))
-    for label, look, curve in curves:
+    for look, curve in curves:
         axis.fill_between(
             curve.x, curve.low, curve.high, color=look.colour, alpha=0.16, linewidth=0
         )
-        axis.plot(curve.x, curve.value, color=look.colour, ls=look.pattern, label=label)
+        axis.plot(curve.x, curve.value, color=look.colour, ls=look.pattern, label=look.label)
         small = np.flatnonzero(curve.value < 0.05)
         reach = max(reach, float(curve.x[small[0]] if small.size else curve.x[-1]))
     axis.axhline(0.5, color=SOFT_INK, lw=0.6)
@@ -87,19 +96,10 @@ def _draw_detail(
     return axis
 
 
-def plot_line_pairs(result: Any, axis: Axes, *, direction: str = "x") -> Axes:
-    """Draw the contrast of every bar group of one direction, with 95 % intervals.
-
-    Filled marks are groups that every print of the setting resolves with all groups below it.
-    """
-    return line_pairs_drawing(result, direction)(axis)
-
-
 @dataclass(frozen=True)
 class _Bars:
     """The bar groups of one setting, and which of them every print resolves."""
 
-    label: str
     look: Look
     beside: float
     curve: Curve
@@ -108,12 +108,26 @@ class _Bars:
     nyquist: tuple[float, ...]
 
 
-def line_pairs_drawing(result: Any, direction: str) -> partial[Axes]:
-    """Gather what `plot_line_pairs` draws."""
-    settings = settings_of(result)
-    middle = (len(settings) - 1) / 2
-    bars = [found for s in settings if (found := _bars_of(s, direction, s.index - middle))]
-    return partial(_draw_line_pairs, bars, camera_in(result, f"line_pairs_{direction}"))
+def line_pairs_plot(model: ReportModel, axis: str) -> Plot:
+    """Contrast of every bar group of one direction, with 95 % intervals.
+
+    Filled marks are groups that every print of the setting resolves with all groups below it.
+
+    Parameters
+    ----------
+    model : ReportModel
+    axis : {"x", "y"}
+    """
+    middle = (len(model.settings) - 1) / 2
+    bars = [(s, b) for s in model.settings if (b := _bars_of(s, axis, s.index - middle))]
+    name = f"line_pairs_{axis}"
+    return Plot(
+        name,
+        "detail",
+        line_pairs_caption(axis),
+        partial(_draw_line_pairs, [b for _, b in bars], model.camera(name)),
+        curve_rows([(s, b.curve) for s, b in bars], "line_pairs_per_mm", "contrast"),
+    )
 
 
 def _bars_of(setting: Setting, direction: str, beside: float) -> _Bars | None:
@@ -125,8 +139,7 @@ def _bars_of(setting: Setting, direction: str, beside: float) -> _Bars | None:
     if curve is None:
         return None
     return _Bars(
-        label=setting.label,
-        look=setting.look,
+        look=look_of(setting),
         beside=beside,
         curve=curve,
         counted=np.all([np.isin(frequency, c.frequency[c.counted]) for c in limits], axis=0),
@@ -158,7 +171,7 @@ def _draw_line_pairs(bars: Sequence[_Bars], camera: str, axis: Axes) -> Axes:
                 ms=4.5,
                 mec=look.colour,
                 mfc=face,
-                label=one.label if face != "none" else None,
+                label=look.label if face != "none" else None,
             )
     for threshold in dict.fromkeys(t for one in bars for t in one.thresholds):
         axis.axhline(threshold, color=SOFT_INK, lw=0.6)

@@ -9,33 +9,30 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from dotloupe.compare.visibility import FARTHEST_MM
+from dotloupe.report.plots.csv_rows import eyesight_rows
+from dotloupe.report.plots.plot import COLUMN_IN, Plot
 from dotloupe.report.plots.style import INK, SERIES, SOFT_INK
-from dotloupe.report.text import far, phrase, sentence, short
+from dotloupe.report.text import LAID_ON_EACH_OTHER, eyesight_caption, far, phrase, sentence, short
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
     from dotloupe.arrays import Interval
-    from dotloupe.compare.ranking import Ranking
+    from dotloupe.report.model import RankingModel
 
 NEAREST_MM = 100.0
-PICTURE = "prints laid on each other"
 TICKS_MM = (100, 200, 350, 600, 1000, 2000, 5000, 10_000, 20_000)
 
 
-def plot_eyesight(ranking: Ranking, axis: Axes) -> Axes:
-    """Draw up to which distance the leading setting can be told from each other one.
+def eyesight_plot(model: RankingModel) -> Plot | None:
+    """Up to which distance the leading setting can be distinguished from each other one.
 
     A bar reaches from the nearest distance to the one at which the difference measured is lost, in
     full colour as far as the lower end of its 95 % interval; a thin line goes to the upper end. An
-    arrow at the left marks a lower end of not being seen at all. Each criterion has a bar of its
-    own, and what differs in the same place of every print has one.
+    arrow at the left marks a lower end of not being visible at all. Each criterion has a bar of its
+    own, and what differs in the same place of every print has one. None without a difference.
     """
-    return eyesight_drawing(ranking)(axis)
-
-
-def eyesight_drawing(ranking: Ranking) -> partial[Axes]:
-    """Gather what `plot_eyesight` draws."""
+    ranking = model.ranking
     reaches: list[tuple[str, float, Interval]] = []
     for pair in ranking.visibility:
         parts = [
@@ -43,12 +40,21 @@ def eyesight_drawing(ranking: Ranking) -> partial[Axes]:
             for by in sorted(pair.by, key=lambda b: b.criterion)
         ]
         if pair.picture is not None and pair.picture.repeats_known:
-            parts.append((PICTURE, pair.picture.distance_mm, pair.picture.interval))
+            parts.append((LAID_ON_EACH_OTHER, pair.picture.distance_mm, pair.picture.interval))
         reaches += [
             (f"{sentence(what)},\n{short(pair.other, 20)}", distance, interval)
             for what, distance, interval in parts
         ]
-    return partial(_draw_eyesight, reaches, float(ranking.parameters["viewing_distance_mm"]))
+    if not reaches:
+        return None
+    return Plot(
+        "eyesight",
+        "eyesight",
+        eyesight_caption(ranking.visibility[0].setting),
+        partial(_draw_eyesight, reaches, float(ranking.parameters["viewing_distance_mm"])),
+        eyesight_rows(ranking.visibility),
+        (COLUMN_IN, 0.8 + 0.36 * len(reaches)),
+    )
 
 
 def _draw_eyesight(

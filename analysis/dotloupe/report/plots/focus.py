@@ -6,14 +6,18 @@ from functools import partial
 from typing import TYPE_CHECKING
 
 from dotloupe.measurement import Measurement, PatchMeasurement
+from dotloupe.report.plots.csv_rows import focus_rows
+from dotloupe.report.plots.plot import Plot
 from dotloupe.report.plots.style import GROUND, INK, SERIES, SOFT_INK
+from dotloupe.report.text import focus_caption
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
     from matplotlib.axes import Axes
 
     from dotloupe.fitness import FocusMap
+    from dotloupe.report.model import Setting
 
 LARGEST_POINTS = 26.0
 """Diameter of the disc of a place that has lost half of its detail."""
@@ -28,26 +32,30 @@ def focus_of(measurement: Measurement) -> FocusMap | None:
     return measurement.fitness.focus
 
 
-def plot_focus(measurement: Measurement, axis: Axes) -> Axes:
-    """Draw how much softer than its sharpest place a capture is, over the patch.
+def focus_plots(setting: Setting) -> Iterator[Plot]:
+    """How much softer than its sharpest place each photograph is, over the patch.
 
     The area of a disc goes by the loss of detail, which stands above it in per cent where there
     is room.
     """
-    return focus_drawing(measurement)(axis)
-
-
-def focus_drawing(measurement: Measurement) -> partial[Axes]:
-    """Gather what `plot_focus` draws."""
-    registration = measurement.registration
-    patch = None if registration is None else registration.patch
-    size_mm = None if patch is None else patch.size_mm
-    focus = focus_of(measurement)
-    return partial(_draw_places, [] if focus is None else _places(focus), size_mm)
+    for number, m in enumerate(setting.measurements, start=1):
+        focus = focus_of(m)
+        if focus is None:
+            continue
+        patch = None if m.registration is None else m.registration.patch
+        size_mm = None if patch is None else patch.size_mm
+        yield Plot(
+            f"focus_{setting.index + 1}_{number}",
+            "focus",
+            focus_caption(setting.name, m.print_id),
+            partial(_draw_places, _places(focus), size_mm),
+            focus_rows(setting, m, focus),
+            (4.2, 3.0),
+        )
 
 
 def draw_focus(focus: FocusMap, size_mm: tuple[float, float] | None, axis: Axes) -> Axes:
-    """Draw a focus map as `plot_focus` does, with the outline of a patch of this size."""
+    """Draw a focus map as in a report, with the outline of a patch of this size."""
     return _draw_places(_places(focus), size_mm, axis)
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
@@ -10,43 +10,43 @@ import numpy as np
 
 from dotloupe.compare import tint_said
 from dotloupe.measure import cycles_per_mm, dooley_shaw_transfer
+from dotloupe.report.plots.csv_rows import curve_rows, tint_rows
 from dotloupe.report.plots.curves import (
     Curve,
     TintGrain,
-    mean_curve,
-    middle_tint,
+    mean_curves,
     noise_curve,
     tint_grain,
 )
-from dotloupe.report.plots.style import SOFT_INK, Look
-from dotloupe.report.settings import settings_of, viewing_distance_mm
-from dotloupe.report.text import tint_name
+from dotloupe.report.plots.plot import Plot
+from dotloupe.report.plots.style import SOFT_INK, Look, look_of
+from dotloupe.report.text import noise_caption, tint_grain_caption, tint_name
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-
-def plot_tint_grain(result: Any, axis: Axes) -> Axes:
-    """Draw the visible grain of every tint, light to dark, with 95 % intervals."""
-    return tint_grain_drawing(result)(axis)
+    from dotloupe.report.model import ReportModel
 
 
-def tint_grain_drawing(result: Any) -> partial[Axes]:
-    """Gather what `plot_tint_grain` draws."""
-    return partial(
-        _draw_tint_grain, [(s.label, s.look, tint_grain(s)) for s in settings_of(result)]
+def tint_grain_plot(model: ReportModel) -> Plot:
+    """Visible grain of every tint, light to dark, with 95 % intervals."""
+    found = [(s, tint_grain(s)) for s in model.settings]
+    return Plot(
+        "grain_tints",
+        "grain",
+        tint_grain_caption(model),
+        partial(_draw_tint_grain, [(look_of(s), tints) for s, tints in found]),
+        tint_rows(found),
     )
 
 
-def _draw_tint_grain(
-    settings: Sequence[tuple[str, Look, tuple[TintGrain, ...]]], axis: Axes
-) -> Axes:
+def _draw_tint_grain(settings: Sequence[tuple[Look, tuple[TintGrain, ...]]], axis: Axes) -> Axes:
     names: dict[str, float] = {}
-    for _, _, tints in settings:
+    for _, tints in settings:
         names |= {t.tint: t.mean_lightness for t in tints if t.tint not in names}
     order = sorted(names, key=lambda n: -names[n])
     step = 0.7 / max(len(settings), 1)
-    for index, (label, look, tints) in enumerate(settings):
+    for index, (look, tints) in enumerate(settings):
         if not tints:
             continue
         shift = (index - (len(settings) - 1) / 2) * step
@@ -60,7 +60,7 @@ def _draw_tint_grain(
             fmt=look.mark,
             ms=5,
             elinewidth=1.2,
-            label=label,
+            label=look.label,
         )
     for edge in range(len(order) - 1):
         axis.axvline(edge + 0.5, color=SOFT_INK, lw=0.3)
@@ -75,45 +75,38 @@ def _draw_tint_grain(
     return axis
 
 
-def plot_noise_spectrum(result: Any, axis: Axes, *, tint: str | None = None) -> Axes:
-    """Draw the noise power of one tint, with 95 % bands and what the eye lets through.
+def noise_plot(model: ReportModel, tint: str) -> Plot:
+    """Noise power of one tint, with 95 % bands and what the eye lets through.
 
     Parameters
     ----------
-    result : Ranking, Ladder or Trend
-    axis : matplotlib axis
-    tint : str, optional
-        Name of its region; else the neutral tint nearest to mid-grey.
+    model : ReportModel
+    tint : str
+        Name of its region; `middle_tint` chooses the neutral one nearest to mid-grey.
     """
-    return noise_drawing(result, tint or middle_tint(settings_of(result)))(axis)
-
-
-def noise_drawing(result: Any, tint: str | None) -> partial[Axes]:
-    """Gather what `plot_noise_spectrum` draws."""
-    curves = [
-        (s.label, s.look, curve)
-        for s in settings_of(result)
-        if tint is not None
-        and (curve := mean_curve(s, noise_curve(tint), of_logs=True)) is not None
-    ]
-    return partial(_draw_noise, curves, viewing_distance_mm(result), tint)
+    curves = mean_curves(model.settings, noise_curve(tint), of_logs=True)
+    drawn = [(look_of(s), curve) for s, curve in curves]
+    return Plot(
+        "grain_spectrum",
+        "grain",
+        noise_caption(),
+        partial(_draw_noise, drawn, model.viewing_distance_mm, f"Tint: {tint_said(tint)}"),
+        curve_rows(curves, "frequency_cycles_per_mm", "power_lstar2_mm2"),
+    )
 
 
 def _draw_noise(
-    curves: Iterable[tuple[str, Look, Curve]],
-    distance_mm: float | None,
-    tint: str | None,
-    axis: Axes,
+    curves: Sequence[tuple[Look, Curve]], distance_mm: float | None, title: str, axis: Axes
 ) -> Axes:
     least, most = np.inf, 0.0
     floor, ceiling = np.inf, 0.0
-    for label, look, curve in curves:
+    for look, curve in curves:
         axis.fill_between(
             curve.x, curve.low, curve.high, color=look.colour, alpha=0.16, linewidth=0
         )
         floor = min(floor, 0.3 * float(curve.value.min()))
         ceiling = max(ceiling, 3 * float(curve.value.max()))
-        axis.plot(curve.x, curve.value, color=look.colour, ls=look.pattern, label=label)
+        axis.plot(curve.x, curve.value, color=look.colour, ls=look.pattern, label=look.label)
         least, most = min(least, float(curve.x[0])), max(most, float(curve.x[-1]))
     axis.set(
         xscale="log",
@@ -127,8 +120,7 @@ def _draw_noise(
         axis.set(xlim=(least, most), ylim=(floor, ceiling))
         if distance_mm is not None:
             _eye_band(axis, distance_mm, most)
-    if tint is not None:
-        axis.set_title(f"Tint: {tint_said(tint)}")
+    axis.set_title(title)
     # below the curves where they begin, and above what names the eye's band
     _legend(axis, loc="lower left", bbox_to_anchor=(0, 0.08))
     return axis

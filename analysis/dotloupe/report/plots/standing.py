@@ -7,43 +7,46 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from dotloupe.report.plots.style import INK, SERIES, SOFT_INK
-from dotloupe.report.settings import camera_in, settings_of
-from dotloupe.report.text import BETTER
+from dotloupe.report.plots.csv_rows import criterion_rows, ladder_rows
+from dotloupe.report.plots.plot import COLUMN_IN, Plot
+from dotloupe.report.plots.style import INK, SERIES, SOFT_INK, look_of
+from dotloupe.report.text import BETTER, criterion_caption, ladder_caption
+from dotloupe.units import MM_PER_INCH
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from matplotlib.axes import Axes
 
-    from dotloupe.compare.ladder import Climb, Ladder
-    from dotloupe.compare.ranking import CriterionRanking, Ranking
+    from dotloupe.compare.ladder import Climb
+    from dotloupe.compare.ranking import CriterionRanking
+    from dotloupe.report.model import LadderModel, RankingModel
     from dotloupe.report.plots.style import Look
 
-MM_PER_INCH = 25.4
 
+def criterion_plot(model: RankingModel, criterion: str) -> Plot:
+    """Every setting's mean on one criterion with its 95 % interval, best at the top.
 
-def plot_criterion(ranking: Ranking, axis: Axes, *, criterion: str = "overall") -> Axes:
-    """Draw every setting's mean on one criterion with its 95 % interval, best at the top.
-
-    Small marks are the single prints; a bracket at the right joins settings that cannot be told
-    apart.
+    Small marks are the single prints; a bracket at the right joins settings that cannot be
+    distinguished.
     """
-    return criterion_drawing(ranking, criterion)(axis)
-
-
-def criterion_drawing(ranking: Ranking, criterion: str) -> partial[Axes]:
-    """Gather what `plot_criterion` draws."""
-    looks = {s.name: (s.label, s.look) for s in settings_of(ranking)}
-    camera = camera_in(ranking, criterion)
-    return partial(_draw_criterion, ranking.criteria[criterion], looks, camera)
+    found = model.ranking.criteria[criterion]
+    looks = {s.name: look_of(s) for s in model.settings}
+    return Plot(
+        f"standing_{criterion}",
+        "standing",
+        criterion_caption(found),
+        partial(_draw_criterion, found, looks, model.camera(criterion)),
+        criterion_rows(found),
+        (COLUMN_IN, 0.9 + 0.34 * len(found.places)),
+    )
 
 
 def _draw_criterion(
-    found: CriterionRanking, looks: Mapping[str, tuple[str, Look]], camera: str, axis: Axes
+    found: CriterionRanking, looks: Mapping[str, Look], camera: str, axis: Axes
 ) -> Axes:
     for row, place in enumerate(found.places):
-        look = looks[place.setting][1]
+        look = looks[place.setting]
         colour = look.colour
         single = [p.value for p in place.prints]
         axis.plot(single, np.full(len(single), row), "|", color=colour, ms=9, alpha=0.6)
@@ -61,7 +64,7 @@ def _draw_criterion(
             transform=axis.get_yaxis_transform(),
             clip_on=False,
         )
-    axis.set_yticks(range(len(found.places)), [looks[p.setting][0] for p in found.places])
+    axis.set_yticks(range(len(found.places)), [looks[p.setting].label for p in found.places])
     axis.set_ylim(len(found.places) - 0.5, -0.5)
     axis.grid(visible=False, axis="y")
     unit = "" if found.unit in found.title else f"{found.unit}, "
@@ -69,19 +72,20 @@ def _draw_criterion(
     return axis
 
 
-def plot_ladder(ladder: Ladder, axis: Axes, *, criterion: str | None = None) -> Axes:
-    """Draw one criterion against the ppi sent, with 95 % intervals, its trend and its plateau.
+def ladder_plot(model: LadderModel, criterion: str) -> Plot:
+    """One criterion against the ppi sent, with 95 % intervals, its trend and its plateau.
 
     The grey curve is the Nyquist frequency of the file: no file holds more. The camera's own
     ceiling is drawn where it lies within the plot, and named where it lies above.
     """
-    return ladder_drawing(ladder, criterion or ladder.criterion)(axis)
-
-
-def ladder_drawing(ladder: Ladder, criterion: str) -> partial[Axes]:
-    """Gather what `plot_ladder` draws."""
-    climb = ladder.climbs[criterion]
-    return partial(_draw_ladder, climb, ladder.share, camera_in(ladder, climb.name))
+    climb = model.ladder.climbs[criterion]
+    return Plot(
+        f"ladder_{criterion}",
+        "standing",
+        ladder_caption(climb),
+        partial(_draw_ladder, climb, model.ladder.share, model.camera(criterion)),
+        ladder_rows(climb),
+    )
 
 
 def _draw_ladder(climb: Climb, share: float, camera: str, axis: Axes) -> Axes:

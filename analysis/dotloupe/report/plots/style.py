@@ -1,15 +1,17 @@
-"""One look for every plot: colours, line patterns, marks, and the way to SVG."""
+"""One look for every plot: colours, line patterns and marks."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from contextlib import contextmanager
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeAlias
+
+from dotloupe.report.text import short
 
 if TYPE_CHECKING:
-    from matplotlib.axes import Axes
-    from matplotlib.figure import Figure
+    from dotloupe.report.model import Setting
+
+Pattern: TypeAlias = str | tuple[float, tuple[float, ...]]
+"""A line pattern as matplotlib takes it."""
 
 INK, SOFT_INK, RULE, GROUND = "#1d2530", "#5b6470", "#d5d1c6", "#fcfbf7"
 """Words and curves, words of less weight, thin rules, background."""
@@ -48,7 +50,7 @@ SERIES_ON_DARK = (
     "#308889",
 )
 
-PATTERNS: tuple[Any, ...] = (
+PATTERNS: tuple[Pattern, ...] = (
     "-",
     (0, (6, 1.6)),
     (0, (1.6, 1.2)),
@@ -107,49 +109,26 @@ def page_colours(*, dark: bool = False) -> dict[str, str]:
 
 @dataclass(frozen=True)
 class Look:
-    """How one setting is drawn wherever it appears."""
+    """How one setting is drawn and labelled wherever it appears."""
 
+    label: str
     colour: str
-    pattern: Any
+    pattern: Pattern
     mark: str
 
 
-def look(index: int) -> Look:
-    """Look of the setting at this place of the list; patterns go on where colours repeat."""
+def look_of(setting: Setting) -> Look:
+    """Look of a setting by its position; patterns and marks go on where colours repeat."""
+    index = setting.index
     turn = index // len(SERIES)
     return Look(
+        short(setting.name),
         SERIES[index % len(SERIES)],
         PATTERNS[(index + turn) % len(PATTERNS)],
         MARKS[(index + turn) % len(MARKS)],
     )
 
 
-@contextmanager
-def drawing(width_in: float = 6.4, height_in: float = 3.6) -> Iterator[tuple[Figure, Axes]]:
-    """Give a figure and its axis in this style; save it within the block.
-
-    What a person set for plots of their own does not enter: a plot that is kept is the same
-    whoever draws it.
-    """
-    import warnings
-
-    from matplotlib import rc_context, rcdefaults, rcParams
-    from matplotlib.figure import Figure
-
-    with rc_context(), warnings.catch_warnings():
-        rcdefaults()
-        rcParams.update(RC)
-        # the reader's own fonts draw the words of an SVG
-        warnings.filterwarnings("ignore", message="Glyph .* missing from font")
-        figure = Figure(figsize=(width_in, height_in), layout="constrained")
-        yield figure, figure.subplots()
-
-
-def svg_text(figure: Figure) -> str:
-    """Return a figure as SVG, its words as text, the same bytes for the same figure."""
-    import io
-
-    buffer = io.StringIO()
-    unsaid = {"Date": None, "Creator": None, "Format": None, "Type": None}
-    figure.savefig(buffer, format="svg", metadata=unsaid)
-    return buffer.getvalue()
+def colour_number(index: int) -> int:
+    """Number, from 1, of the page's colour of the setting at this position."""
+    return index % len(SERIES) + 1

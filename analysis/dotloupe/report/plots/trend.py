@@ -2,27 +2,43 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from dotloupe.report.plots.csv_rows import trend_rows
+from dotloupe.report.plots.plot import Plot
 from dotloupe.report.plots.style import INK, SERIES, SOFT_INK
-from dotloupe.report.text import BETTER
+from dotloupe.report.text import BETTER, trend_caption
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
     from dotloupe.compare.history import Trend
+    from dotloupe.report.model import HistoryModel
 
 ERRORS_95 = 1.959964
 
 
-def plot_trend(trend: Trend, axis: Axes) -> Axes:
-    """Draw every print in time with its 95 % interval, the limits and what was done.
+def trend_plot(model: HistoryModel) -> Plot:
+    """Every print in time with its 95 % interval, the limits and what was done.
 
     The line joins the means of the days. The shaded band lies between the limits that the baseline
     sets; prints outside it are drawn as diamonds.
     """
+    trend = model.trend
+    return Plot(
+        "trend",
+        "time",
+        trend_caption(trend),
+        partial(_draw_trend, trend),
+        trend_rows(trend),
+        (9.0, 3.8),
+    )
+
+
+def _draw_trend(trend: Trend, axis: Axes) -> Axes:
     day = np.array([p.printed_on for p in trend.points], dtype="datetime64[D]")
     value = np.array([p.value for p in trend.points])
     error = ERRORS_95 * np.nan_to_num([p.standard_error for p in trend.points])

@@ -1,4 +1,5 @@
 from .cautions import caution_text as caution_text
+from .difference_table import Differences as Differences
 from .difference_table import differences as differences
 from .further_differences import (
     differences_by_group as differences_by_group,
@@ -6,15 +7,23 @@ from .further_differences import (
 from .further_differences import (
     differences_lines as differences_lines,
 )
-from .opening import first_screen as first_screen
+from .opening import (
+    FirstScreen as FirstScreen,
+)
+from .opening import (
+    history_screen as history_screen,
+)
+from .opening import (
+    ladder_screen as ladder_screen,
+)
+from .opening import (
+    ranking_screen as ranking_screen,
+)
 from .phrases import (
     BETTER as BETTER,
 )
 from .phrases import (
     OVERALL as OVERALL,
-)
-from .phrases import (
-    counted as counted,
 )
 from .phrases import (
     element_name as element_name,
@@ -40,7 +49,71 @@ from .phrases import (
 from .phrases import (
     tint_name as tint_name,
 )
+from .plot_captions import (
+    LAID_ON_EACH_OTHER as LAID_ON_EACH_OTHER,
+)
+from .plot_captions import (
+    Caption as Caption,
+)
+from .plot_captions import (
+    criterion_caption as criterion_caption,
+)
+from .plot_captions import (
+    detail_caption as detail_caption,
+)
+from .plot_captions import (
+    eyesight_caption as eyesight_caption,
+)
+from .plot_captions import (
+    focus_caption as focus_caption,
+)
+from .plot_captions import (
+    ladder_caption as ladder_caption,
+)
+from .plot_captions import (
+    line_pairs_caption as line_pairs_caption,
+)
+from .plot_captions import (
+    noise_caption as noise_caption,
+)
+from .plot_captions import (
+    placement_caption as placement_caption,
+)
+from .plot_captions import (
+    readings_caption as readings_caption,
+)
+from .plot_captions import (
+    tint_grain_caption as tint_grain_caption,
+)
+from .plot_captions import (
+    trend_caption as trend_caption,
+)
+from .readings import readings_sentence as readings_sentence
 from .scope import subject as subject
+from .sections import (
+    HEADINGS as HEADINGS,
+)
+from .sections import (
+    interval_meaning as interval_meaning,
+)
+from .sections import (
+    section_lead as section_lead,
+)
+from .sources import (
+    Sources as Sources,
+)
+from .sources import (
+    capture_sources as capture_sources,
+)
+from .sources import (
+    comparison_parameters as comparison_parameters,
+)
+from .sources import (
+    history_parameters as history_parameters,
+)
+from .sources import (
+    history_sources as history_sources,
+)
 from .terminal import (
     ladder_table as ladder_table,
 )
@@ -70,4 +143,3 @@ from .visibility import (
 from .visibility import (
     ranking_visibility as ranking_visibility,
 )
-from .weights import weights_sentences as weights_sentences

@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from dotloupe.compare import DifferenceVerdict, number_differences, number_said
-from dotloupe.compare.ranking import Ranking
 from dotloupe.compare.visibility import just_visible_um
 from dotloupe.report.text.phrases import counted, listed, named, sentence
 from dotloupe.report.text.rounding import decimals, interval_text, number_text
@@ -14,6 +13,7 @@ from dotloupe.report.text.scope import beyond, subject
 
 if TYPE_CHECKING:
     from dotloupe.compare import NumberDifference
+    from dotloupe.compare.ranking import Ranking
 
 
 @dataclass(frozen=True)
@@ -58,16 +58,16 @@ class Differences:
     caption: str
 
 
-def differences(result: Any) -> Differences | None:
-    """Return what else differs in a ranking of two settings; None for any other result."""
-    if not isinstance(result, Ranking) or len(result.settings) != 2:
+def differences(ranking: Ranking) -> Differences | None:
+    """Return what else differs in a ranking of two settings; None of more."""
+    if len(ranking.settings) != 2:
         return None
-    found = number_differences(result)
+    found = number_differences(ranking)
     if not found:
         return None
-    first, second = result.settings
+    first, second = ranking.settings
     rows = tuple(map(_difference, found))
-    return Differences((first, second), rows, _sentence(found, result), _caption(result))
+    return Differences((first, second), rows, _sentence(found, ranking), _caption(ranking))
 
 
 def _difference(found: NumberDifference) -> Difference:

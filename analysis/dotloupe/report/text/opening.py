@@ -4,17 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING
 
-from dotloupe.compare.history import Trend
-from dotloupe.compare.ladder import Climb, Ladder
-from dotloupe.compare.ranking import CriterionRanking, Ranking
-from dotloupe.report.settings import Setting, camera_in, settings_of
 from dotloupe.report.text.phrases import BETTER, OVERALL, counted, listed, named, phrase, sentence
 from dotloupe.report.text.rounding import column_decimals, interval_text, value_text
-from dotloupe.report.text.verdict import Verdict, ladder_verdict, ranking_verdict, trend_verdict
+from dotloupe.report.text.verdict import Verdict, history_verdict, ladder_verdict, ranking_verdict
 
-NO_COLOUR = 0
+if TYPE_CHECKING:
+    from dotloupe.compare.ladder import Climb
+    from dotloupe.compare.ranking import CriterionRanking, Ranking
+    from dotloupe.report.model import (
+        HistoryModel,
+        LadderModel,
+        RankingModel,
+        ReportModel,
+        Setting,
+    )
 
 
 @dataclass(frozen=True)
@@ -51,12 +56,12 @@ class Cell:
 
 @dataclass(frozen=True)
 class Row:
-    """One setting, or one event; `colour` 0 is none."""
+    """One setting, or one event, which has no `index`."""
 
     name: str
     note: str
     place: str
-    colour: int
+    index: int | None
     cells: tuple[Cell | None, ...]
 
 
@@ -71,32 +76,25 @@ class FirstScreen:
     rows: tuple[Row, ...]
 
 
-def first_screen(result: Any) -> FirstScreen:
-    """Build the first screen of a ranking, a ladder or a trend."""
-    if isinstance(result, Ranking):
-        return _ranking_screen(result)
-    if isinstance(result, Ladder):
-        return _ladder_screen(result)
-    return _trend_screen(result)
-
-
-def _ranking_screen(ranking: Ranking) -> FirstScreen:
+def ranking_screen(model: RankingModel) -> FirstScreen:
+    """Build the first screen of a ranking: who prints better, and every criterion."""
+    ranking = model.ranking
     found = sorted(
         (c for c in ranking.criteria.values() if c.places), key=lambda c: c.name != OVERALL
     )
     cells = [_places(c) for c in found]
     overall = {p.setting: p.place for p in ranking.criteria[OVERALL].places}
     standing = sorted(
-        settings_of(ranking), key=lambda s: (overall.get(s.name, len(overall) + 1), s.index)
+        model.settings, key=lambda s: (overall.get(s.name, len(overall) + 1), s.index)
     )
     rows = tuple(
         _row(s, cells, str(overall[s.name]) if s.name in overall else "") for s in standing
     )
     return FirstScreen(
-        ranking_verdict(ranking),
+        ranking_verdict(model),
         _caption(ranking),
         "Setting",
-        _columns(found, ranking),
+        _columns(found, model),
         rows,
     )
 
@@ -114,20 +112,24 @@ def _caption(ranking: Ranking) -> str:
     )
 
 
-def _ladder_screen(ladder: Ladder) -> FirstScreen:
+def ladder_screen(model: LadderModel) -> FirstScreen:
+    """Build the first screen of a ladder: how much is enough, and every criterion by ppi."""
+    ladder = model.ladder
     found = sorted(ladder.climbs.values(), key=lambda c: c.name != ladder.criterion)
     cells = [_rungs(c) for c in found]
-    rows = tuple(_row(s, cells, "") for s in settings_of(ladder))
+    rows = tuple(_row(s, cells, "") for s in model.settings)
     return FirstScreen(
-        ladder_verdict(ladder),
+        ladder_verdict(model),
         "Means of the prints with their 95 % intervals.",
         "File sent",
-        _columns(found, ladder),
+        _columns(found, model),
         rows,
     )
 
 
-def _trend_screen(trend: Trend) -> FirstScreen:
+def history_screen(model: HistoryModel) -> FirstScreen:
+    """Build the first screen of a history: whether it changed, and what each event did."""
+    trend = model.trend
     rows = []
     for step in trend.event_steps:
         said = {True: "better", False: "worse", None: "no change that the prints tell"}[step.better]
@@ -147,14 +149,14 @@ def _trend_screen(trend: Trend) -> FirstScreen:
             ),
         )
         name = f"{step.event.kind}, {step.event.happened_on}"
-        rows.append(Row(sentence(name), step.event.note, "", NO_COLOUR, cells))
+        rows.append(Row(sentence(name), step.event.note, "", None, cells))
     columns = (
         Column("Before", trend.unit),
         Column("After", trend.unit),
         Column("Change", f"{trend.unit}, 95 % interval"),
     )
     return FirstScreen(
-        trend_verdict(trend),
+        history_verdict(model),
         f"{sentence(phrase(trend.criterion, trend.title))} before and after what was done to the "
         "printer, up to the events on either side.",
         "Event",
@@ -163,10 +165,10 @@ def _trend_screen(trend: Trend) -> FirstScreen:
     )
 
 
-def _columns(found: Sequence[CriterionRanking | Climb], result: Any) -> tuple[Column, ...]:
+def _columns(found: Sequence[CriterionRanking | Climb], model: ReportModel) -> tuple[Column, ...]:
     columns = []
     for c in found:
-        said = (c.unit, BETTER[c.better], camera_in(result, c.name))
+        said = (c.unit, BETTER[c.better], model.camera(c.name))
         columns.append(Column(sentence(phrase(c.name, c.title)), ", ".join(filter(None, said))))
     return tuple(columns)
 
@@ -174,7 +176,7 @@ def _columns(found: Sequence[CriterionRanking | Climb], result: Any) -> tuple[Co
 def _row(setting: Setting, cells: Sequence[dict[str, Cell]], place: str) -> Row:
     own = tuple(column.get(setting.name) for column in cells)
     prints = counted(len(setting.prints()), "print")
-    return Row(setting.name, prints, place, setting.colour_number, own)
+    return Row(setting.name, prints, place, setting.index, own)
 
 
 def _places(criterion: CriterionRanking) -> dict[str, Cell]:

@@ -2,41 +2,43 @@
 
 from __future__ import annotations
 
-import unicodedata
 from collections.abc import Iterable, Sequence
-from typing import TYPE_CHECKING, Any
+from io import StringIO
+from textwrap import fill
+from typing import TYPE_CHECKING
 
 from dotloupe.compare import number_title
-from dotloupe.measurement import camera_said
 from dotloupe.report.text.phrases import BETTER, OVERALL, listed, short, shown
 from dotloupe.report.text.rounding import column_decimals, interval_text, value_text
 from dotloupe.report.text.verdict import Verdict, ladder_verdict, ranking_verdict
 from dotloupe.report.text.weights import overall_sentences
 
 if TYPE_CHECKING:
-    from dotloupe.compare.ladder import Ladder
-    from dotloupe.compare.ranking import CriterionRanking, Ranking
+    from dotloupe.compare.ranking import CriterionRanking
     from dotloupe.measurement import Measurement
+    from dotloupe.report.model import LadderModel, RankingModel, ReportModel
 
 WIDTH = 78
+INTERVAL = "95 % interval"
 
 
-def ranking_table(ranking: Ranking) -> str:
+def ranking_table(model: RankingModel) -> str:
     """Return the ranking as text: the verdict, then every criterion, overall first."""
+    ranking = model.ranking
     order = sorted(ranking.criteria.values(), key=lambda c: c.name != OVERALL)
-    blocks = [_verdict_text(ranking_verdict(ranking))]
-    every = [m for group in ranking.measurements.values() for m in group]
+    blocks = [_verdict_text(ranking_verdict(model))]
     for criterion in (c for c in order if c.places):
-        camera = camera_said(every, criterion.name)
+        camera = model.camera(criterion.name)
         own = [c for c in criterion.cautions if c not in ranking.cautions]
         given = overall_sentences(ranking) if criterion.name == OVERALL else ()
         blocks.append("\n".join((_criterion_text(criterion, camera, own), *map(wrapped, given))))
-    blocks.append(_cautions_text(ranking))
+    blocks.append(_cautions_text(model))
     return "\n\n".join(b for b in blocks if b)
 
 
-def ladder_table(ladder: Ladder) -> str:
+def ladder_table(model: LadderModel) -> str:
     """Return the ladder as text: the verdict, then the detail at every ppi."""
+    ladder = model.ladder
     climb = ladder.leading
     departures = {d.sent_ppi: d for d in climb.departures}
     places = column_decimals((r.value, r.low, r.high) for r in climb.rungs)
@@ -54,13 +56,13 @@ def ladder_table(ladder: Ladder) -> str:
                 against + (" stands out" if departure and departure.outstanding else ""),
             )
         )
-    heads = ("sent ppi", "value", "95 % interval", "prints", "Nyquist", "against trend")
-    camera = camera_said((m for group in ladder.measurements.values() for m in group), climb.name)
+    heads = ("sent ppi", "value", INTERVAL, "prints", "Nyquist", "against trend")
+    camera = model.camera(climb.name)
     title = "; ".join(
         filter(None, (f"{climb.title}, {climb.unit}, {BETTER[climb.better]}", camera))
     )
-    table = f"{title}\n{grid(heads, rows, right=(0, 1, 3, 4, 5))}"
-    blocks = [_verdict_text(ladder_verdict(ladder)), table, _cautions_text(ladder)]
+    table = f"{title}\n{_grid(heads, rows, right=(0, 1, 3, 4, 5))}"
+    blocks = [_verdict_text(ladder_verdict(model)), table, _cautions_text(model)]
     return "\n\n".join(b for b in blocks if b)
 
 
@@ -78,58 +80,51 @@ def measurement_table(m: Measurement) -> str:
         )
         for name, n in m.numbers.items()
     ]
-    table = grid(("number", "value", "95 % interval", "unit"), rows, right=(1,))
+    table = _grid(("number", "value", INTERVAL, "unit"), rows, right=(1,))
     run = "" if m.run is None else f", run {m.run}"
     notes = [wrapped(f"  note: {shown(w)}", "        ") for w in m.warnings]
     return "\n".join((f"{shown(m.path)}{run}, {sent}", table, *notes))
 
 
-def grid(heads: Sequence[str], rows: Sequence[Sequence[str]], right: Iterable[int] = ()) -> str:
-    """Return columns set under their heads, with a rule between.
+def wrapped(text: str, indent: str = "") -> str:
+    """Return text broken at spaces for a terminal; the lines after the first are indented."""
+    words = " ".join(text.split())
+    return fill(
+        words,
+        WIDTH,
+        subsequent_indent=indent,
+        break_long_words=False,
+        break_on_hyphens=False,
+    )
 
-    Parameters
-    ----------
-    heads : sequence of str
-    rows : sequence of sequence of str
-        One entry a head.
-    right : iterable of int
-        Columns to be set to the right.
+
+def _grid(heads: Sequence[str], rows: Iterable[Sequence[str]], right: Sequence[int] = ()) -> str:
+    """Return a table as text; the columns of `right` are set to the right.
+
+    Numbers are never broken or cut: where the width is short, words wrap within their column.
     """
-    right = set(right)
-    widths = [max(cells(row[i]) for row in (heads, *rows)) for i in range(len(heads))]
+    from rich.box import SIMPLE_HEAD
+    from rich.console import Console
+    from rich.table import Table
+    from rich.text import Text
 
-    def line(row: Sequence[str]) -> str:
-        parts = []
-        for i, (text, width) in enumerate(zip(row, widths, strict=True)):
-            gap = " " * (width - cells(text))
-            parts.append(gap + text if i in right else text + gap)
-        return "  " + "  ".join(parts).rstrip()
-
-    rule = "  " + "  ".join("─" * width for width in widths)
-    return "\n".join((line(heads), rule, *map(line, rows)))
-
-
-def cells(text: str) -> int:
-    """Return the columns of a terminal that text takes: wide characters two, marks none."""
-    wide = sum(unicodedata.east_asian_width(c) in "WF" for c in text)
-    marks = sum(unicodedata.category(c) in ("Mn", "Me") for c in text)
-    return len(text) + wide - marks
-
-
-def wrapped(text: str, indent: str = "", width: int = WIDTH) -> str:
-    """Return text broken at spaces; the lines after the first are indented."""
-    lines, line = [], ""
-    for word in text.split():
-        if line and cells(line) + 1 + cells(word) > width:
-            lines.append(line)
-            line = indent + word
-        else:
-            line = f"{line} {word}" if line else word
-    return "\n".join((*lines, line))
+    table = Table(box=SIMPLE_HEAD, show_edge=False, pad_edge=False, padding=(0, 1))
+    for number, head in enumerate(heads):
+        numeric = number in right or head == INTERVAL
+        table.add_column(
+            head, justify="right" if number in right else "left", no_wrap=numeric, overflow="fold"
+        )
+    for row in rows:
+        table.add_row(*map(Text, row))
+    console = Console(file=StringIO(), width=WIDTH, color_system=None)
+    with console.capture() as captured:
+        console.print(table)
+    lines = captured.get().splitlines()
+    return "\n".join(f"  {line}".rstrip() for line in lines)
 
 
 def _verdict_text(verdict: Verdict) -> str:
-    return "\n".join((verdict.question, *map(wrapped, (*verdict.sentences, *verdict.seen))))
+    return "\n".join(map(wrapped, (verdict.question, *verdict.sentences, *verdict.seen)))
 
 
 def _criterion_text(criterion: CriterionRanking, camera: str, cautions: Sequence[str]) -> str:
@@ -145,17 +140,17 @@ def _criterion_text(criterion: CriterionRanking, camera: str, cautions: Sequence
         )
         for p in criterion.places
     ]
-    heads = ("place", "setting", "value", "95 % interval", "prints", "not told from")
+    heads = ("place", "setting", "value", INTERVAL, "prints", "tied with")
     unit = "" if criterion.unit in criterion.title else f", {criterion.unit}"
     title = f"{criterion.title}{unit}, {BETTER[criterion.better]}{camera and f'; {camera}'}"
     notes = [wrapped(f"  note: {shown(c)}", "        ") for c in cautions]
-    return "\n".join((title, grid(heads, rows, right=(0, 2, 4)), *notes))
+    return "\n".join((title, _grid(heads, rows, right=(0, 2, 4)), *notes))
 
 
-def _cautions_text(result: Any) -> str:
-    lines = [wrapped(f"note: {shown(c)}", "      ") for c in result.cautions]
+def _cautions_text(model: ReportModel) -> str:
+    lines = [wrapped(f"note: {shown(c)}", "      ") for c in model.cautions]
     lines += [
         wrapped(f"left out: {shown(o.path)}: {shown(', '.join(o.reasons))}", "      ")
-        for o in result.left_out
+        for o in model.left_out
     ]
     return "\n".join(lines)

@@ -15,9 +15,9 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from dotloupe.compare import PairDifference, Scope
-    from dotloupe.compare.history import Trend
     from dotloupe.compare.ladder import Ladder
     from dotloupe.compare.ranking import CriterionRanking, Place, Ranking
+    from dotloupe.report.model import HistoryModel, LadderModel, RankingModel
 
 OTHER_DIRECTION = {"detail_x": "detail_y", "detail_y": "detail_x"}
 
@@ -40,8 +40,9 @@ class Verdict:
     seen: tuple[str, ...]
 
 
-def ranking_verdict(ranking: Ranking) -> Verdict:
+def ranking_verdict(model: RankingModel) -> Verdict:
     """Return what a ranking says, first of all criteria together and then of each."""
+    ranking = model.ranking
     names = [named(s) for s in ranking.settings]
     one = ranking.scope == "prints"
     which = f"{listed(names, 'or')}: which {'print is' if one else 'prints'} better?"
@@ -57,8 +58,9 @@ def ranking_verdict(ranking: Ranking) -> Verdict:
     return Verdict(question, (first, second, *limit), ranking_visibility(ranking))
 
 
-def ladder_verdict(ladder: Ladder) -> Verdict:
+def ladder_verdict(model: LadderModel) -> Verdict:
     """Return how much resolution is enough, and whether any value stands out."""
+    ladder = model.ladder
     climb, rise = ladder.leading, ladder.leading.rise
     what = phrase(ladder.criterion)
     share = f"{100 * ladder.share:g} %"
@@ -98,8 +100,9 @@ def _other_direction(ladder: Ladder, enough_ppi: float) -> str:
     return f" For {phrase(name)} it is {rise.enough_ppi:g} ppi."
 
 
-def trend_verdict(trend: Trend) -> Verdict:
-    """Return whether a printer has kept what it was, and what to do."""
+def history_verdict(model: HistoryModel) -> Verdict:
+    """Return whether a printer has changed, and what to do."""
+    trend = model.trend
     what = phrase(trend.criterion, trend.title)
     printer, mode = named(trend.printer), named(trend.mode)
     question = f"Has {what} of {printer} in the {mode} mode stayed what it was?"

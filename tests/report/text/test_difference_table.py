@@ -41,7 +41,6 @@ def test_alike_settings_are_not_said_to_differ(make_photographs):
     assert "none differs by more than repeats vary." in found.sentence
 
 
-def test_only_two_settings_are_compared(climbing, make_photographs):
+def test_only_two_settings_are_compared(make_photographs):
     three = rank({s: make_photographs(s, i) for i, s in enumerate("abc")})
     assert differences(three) is None
-    assert differences(climbing) is None

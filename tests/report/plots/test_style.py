@@ -8,6 +8,8 @@ import matplotlib as mpl
 import numpy as np
 import pytest
 
+from dotloupe.report.model import Setting
+from dotloupe.report.plots.plot import drawing, svg_text
 from dotloupe.report.plots.style import (
     GROUND,
     GROUND_ON_DARK,
@@ -19,9 +21,7 @@ from dotloupe.report.plots.style import (
     SERIES_ON_DARK,
     SOFT_INK,
     SOFT_INK_ON_DARK,
-    drawing,
-    look,
-    svg_text,
+    look_of,
 )
 
 
@@ -74,7 +74,7 @@ def test_colours_differ_to_colour_blind_eyes(colours, kind):
 
 
 def test_patterns_and_marks_tell_settings_apart_without_colour():
-    looks = [look(i) for i in range(16)]
+    looks = [look_of(Setting(i, f"s{i}", ())) for i in range(16)]
     assert len({(str(one.pattern), one.mark) for one in looks[:8]}) == 8
     assert len({(one.colour, str(one.pattern), one.mark) for one in looks}) == 16
     assert len(PATTERNS) == len(MARKS) == len(SERIES) == len(SERIES_ON_DARK)

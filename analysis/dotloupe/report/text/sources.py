@@ -8,16 +8,16 @@ from typing import Any
 
 from dotloupe.compare.history import Trend
 from dotloupe.measurement import CAMERA_INCLUDED
-from dotloupe.report.settings import settings_of
-from dotloupe.report.text import counted, phrase
+from dotloupe.report.model import ReportModel
+from dotloupe.report.text.phrases import counted, phrase
 
 UNKNOWN = "–"
-PLAINLY = {
+WARNING_TEXTS = {
     CAMERA_INCLUDED: "the camera's own softness is in the numbers, as no reference edge was given"
 }
-"""What a reader is told in place of the short word for it."""
-SAID_OF = {
-    "family_error": "chance that a criterion tells any two settings apart where none differ",
+"""Sentences for the short words of warnings."""
+PARAMETER_NAMES = {
+    "family_error": "chance that a criterion reports a difference where no settings differ",
     "power": "chance with which a smallest difference that is named would be found",
     "weights": "share with which the visible steps of each criterion count overall",
     "viewing_distance_mm": "viewing distance, mm",
@@ -42,18 +42,16 @@ class Sources:
     warnings: tuple[tuple[str, str], ...]
 
 
-def sources_of(result: Any) -> Sources:
-    """List every capture that the result rests on."""
-    if isinstance(result, Trend):
-        return _trend_sources(result)
+def capture_sources(model: ReportModel) -> Sources:
+    """List every capture that the numbers of the settings rest on."""
     heads = ("Setting", "Capture", "Print", "Run", "Sent ppi", "Left in registration, um")
     rows, warned = [], dict[str, int]()
-    for setting in settings_of(result):
+    for setting in model.settings:
         for m in setting.measurements:
             residual = UNKNOWN if m.registration is None else f"{m.registration.residual_um:.1f}"
             facts = (_known(m.run), _known(m.sent_ppi), residual)
             rows.append((setting.name, m.path, m.print_id, *facts, m.sha256))
-            for warning in (PLAINLY.get(w, w) for w in m.warnings):
+            for warning in (WARNING_TEXTS.get(w, w) for w in m.warnings):
                 warned[warning] = warned.get(warning, 0) + 1
     warnings = tuple(
         ("every capture" if count == len(rows) else counted(count, "capture"), warning)
@@ -62,18 +60,8 @@ def sources_of(result: Any) -> Sources:
     return Sources((*heads, "SHA-256"), tuple(rows), warnings)
 
 
-def parameters_of(result: Any) -> list[tuple[str, str]]:
-    """Name and value of every parameter of the comparison."""
-    if isinstance(result, Trend):
-        chosen = {"printer": result.printer, "mode": result.mode, "paper": result.paper}
-        return [("criterion", phrase(result.criterion, result.title)), *chosen.items()]
-    return [
-        (SAID_OF.get(name, _said(name)), _parameter(value))
-        for name, value in result.parameters.items()
-    ]
-
-
-def _trend_sources(trend: Trend) -> Sources:
+def history_sources(trend: Trend) -> Sources:
+    """List every capture that a printer's history rests on."""
     rows = tuple(
         (str(p.printed_on), p.print_id, _known(p.run), ", ".join(p.versions), capture)
         for p in trend.points
@@ -82,15 +70,33 @@ def _trend_sources(trend: Trend) -> Sources:
     return Sources(("Printed on", "Print", "Run", "Measured by version", "SHA-256"), rows, ())
 
 
+def comparison_parameters(parameters: Mapping[str, Any]) -> list[tuple[str, str]]:
+    """Name and value of every parameter of a ranking or a ladder."""
+    return [
+        (PARAMETER_NAMES.get(name, _name(name)), _parameter(value))
+        for name, value in parameters.items()
+    ]
+
+
+def history_parameters(trend: Trend) -> list[tuple[str, str]]:
+    """Name and value of what was chosen of a history."""
+    return [
+        ("criterion", phrase(trend.criterion, trend.title)),
+        ("printer", trend.printer),
+        ("mode", trend.mode),
+        ("paper", trend.paper),
+    ]
+
+
 def _parameter(value: Any) -> str:
     if isinstance(value, Mapping):
-        return ", ".join(f"{_said(str(k))} {_parameter(v)}" for k, v in value.items())
+        return ", ".join(f"{_name(str(k))} {_parameter(v)}" for k, v in value.items())
     if isinstance(value, list):
         return "; ".join(map(_parameter, value))
     return f"{value:g}" if isinstance(value, float) else str(value)
 
 
-def _said(name: str) -> str:
+def _name(name: str) -> str:
     return phrase(name, name.replace("_", " "))
 
 

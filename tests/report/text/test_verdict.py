@@ -6,8 +6,9 @@ import pytest
 import dotloupe
 from dotloupe.compare.ranking.ranking import rank
 from dotloupe.measurement import Measurement, Number
+from dotloupe.report.model import history_model, ladder_model, ranking_model
 from dotloupe.report.text.terminal import ranking_table
-from dotloupe.report.text.verdict import ladder_verdict, ranking_verdict, trend_verdict
+from dotloupe.report.text.verdict import history_verdict, ladder_verdict, ranking_verdict
 from dotloupe.report.text.visibility import far, ranking_visibility
 from dotloupe.report.text.weights import contributions_sentence, weights_sentences
 
@@ -25,7 +26,7 @@ def three(make_photographs):
 
 
 def test_leader_and_size_of_the_lead(ranking):
-    said = ranking_verdict(ranking)
+    said = ranking_verdict(ranking_model(ranking))
     pair = ranking.criteria["overall"].pairs[0]
     assert said.question == "fast or fine: which prints better?"
     assert said.sentences[0].startswith("fine prints better than fast: overall it is ")
@@ -37,12 +38,12 @@ def test_single_prints_are_spoken_of_as_prints(make_photographs):
     """One print a setting says nothing of how prints of a setting vary."""
     single = rank({s: make_photographs(s, i, count=1, grain=g) for i, (s, g) in
                    enumerate((("fast", 0.8), ("fine", 0.4)))})  # fmt: skip
-    said = ranking_verdict(single)
+    said = ranking_verdict(ranking_model(single))
     assert said.sentences[0].startswith("This print of fine is better than this print of fast: ")
     assert "his print of fine has 4" in said.sentences[1]
     assert said.sentences[2] == "Whether the settings differ needs a second print of each."
     assert "this print of fine and this print of fast" in said.seen[0]
-    text = ranking_table(single)
+    text = ranking_table(ranking_model(single))
     assert "repeats vary" not in text
     # once, however many criteria it holds for
     assert text.count("one print a setting") == 1
@@ -50,7 +51,7 @@ def test_single_prints_are_spoken_of_as_prints(make_photographs):
 
 
 def test_shared_lead(three):
-    first = ranking_verdict(three).sentences[0]
+    first = ranking_verdict(ranking_model(three)).sentences[0]
     names = [p.setting for p in three.criteria["overall"].places[:2]]
     assert {*names} == {"north", "south"}
     assert first.startswith(f"{names[0]} and {names[1]} share the lead overall")
@@ -114,11 +115,11 @@ def test_what_each_criterion_gives_is_said(ranking):
     shares = ranking.overall.contributions["fine"]
     assert said.startswith(f"Of the {sum(shares.values()):.1f} steps that fine is ahead, visible")
     assert f"visible grain gives {shares['grain']:.1f}" in said
-    assert said in " ".join(ranking_table(ranking).split())
+    assert said in " ".join(ranking_table(ranking_model(ranking)).split())
 
 
 def test_ladder_says_what_is_enough(climbing):
-    enough, special = ladder_verdict(climbing).sentences
+    enough, special = ladder_verdict(ladder_model(climbing)).sentences
     assert enough.startswith(f"{climbing.enough_ppi:g} ppi is enough")
     low, high = climbing.leading.rise.crossing_interval
     # closed form: (1 + (200 / ppi)^3)^(-1/3) = 0.95
@@ -135,7 +136,7 @@ def test_ladder_names_what_stands_out(make_photographs):
         }
     )
     assert found.outstanding == (360.0,)
-    assert "360 ppi lies " in ladder_verdict(found).sentences[1]
+    assert "360 ppi lies " in ladder_verdict(ladder_model(found)).sentences[1]
 
 
 def test_trend_gives_its_advice(tmp_path):
@@ -150,7 +151,7 @@ def test_trend_gives_its_advice(tmp_path):
         )
     history.add_event("move", printer="desk", happened_on="2026-09-15")
     trend = history.track("grain")
-    said = trend_verdict(trend)
+    said = history_verdict(history_model(trend))
     assert said.question == "Has visible grain of desk in the fast mode stayed what it was?"
     assert said.sentences[0] == trend.advice
     assert "12 prints on lustre" in said.sentences[1]

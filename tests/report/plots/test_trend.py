@@ -6,7 +6,7 @@ from types import SimpleNamespace
 import matplotlib.pyplot as plt
 import numpy as np
 
-from dotloupe.report.plots.trend import plot_trend
+from dotloupe.report.plots.trend import trend_plot
 
 
 def test_line_joins_the_means_of_the_days():
@@ -21,7 +21,7 @@ def test_line_joins_the_means_of_the_days():
         points=points, outside=(), limits=None, events=(), better="lower", title="Grain", unit="%"
     )
     figure, axis = plt.subplots()
-    line = plot_trend(trend, axis).get_lines()[0]
+    line = trend_plot(SimpleNamespace(trend=trend)).draw(axis).get_lines()[0]
     plt.close(figure)
     assert np.allclose(line.get_ydata(), [0.7, 0.4], atol=1e-12)
     assert list(line.get_xdata()) == [np.datetime64(day) for day in grain]

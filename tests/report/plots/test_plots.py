@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from dotloupe.compare.ranking.ranking import rank
-from dotloupe.report import plots
+from dotloupe.report.model import Setting, ladder_model, ranking_model
 from dotloupe.report.plots.csv_rows import reading_rows
 from dotloupe.report.plots.curves import (
     bars_curve,
@@ -16,10 +16,16 @@ from dotloupe.report.plots.curves import (
     mean_number,
     mean_reading,
 )
-from dotloupe.report.plots.readings import parting_sentence, partings_sentence, readings_of
-from dotloupe.report.plots.style import SERIES, svg_text
+from dotloupe.report.plots.detail import detail_plot, line_pairs_plot
+from dotloupe.report.plots.eyesight import eyesight_plot
+from dotloupe.report.plots.files import ranking_plots
+from dotloupe.report.plots.focus import focus_plots
+from dotloupe.report.plots.plot import drawing, svg_text
+from dotloupe.report.plots.readings import all_readings, readings_of, readings_plot
+from dotloupe.report.plots.standing import criterion_plot, ladder_plot
+from dotloupe.report.plots.style import SERIES
 from dotloupe.report.plots.svg import inlined
-from dotloupe.report.settings import settings_of
+from dotloupe.report.text.readings import disagreement_sentence, readings_sentence
 
 
 def ends(axis):
@@ -27,49 +33,40 @@ def ends(axis):
     return [line.get_xdata() for line in axis.lines if len(line.get_xdata()) == 2]
 
 
-@pytest.mark.parametrize(
-    "draw",
-    [
-        plots.plot_detail,
-        plots.plot_line_pairs,
-        plots.plot_tint_grain,
-        plots.plot_noise_spectrum,
-        plots.plot_criterion,
-        plots.plot_eyesight,
-        plots.plot_placement,
-        plots.plot_readings,
-    ],
-    ids=lambda draw: draw.__name__,
-)
-def test_every_plot_gives_its_axis_back(ranking, draw):
-    with plots.drawing() as (figure, axis):
-        assert draw(ranking, axis) is axis
-        svg = plots.svg_text(figure)
-    assert svg.count("<text") > 3
+def test_every_plot_gives_its_axis_back(ranking):
+    model = ranking_model(ranking)
+    drawn = [plot for plot in ranking_plots(model, all_readings(model)) if list(plot.rows)]
+    assert len(drawn) > 15
+    for plot in drawn:
+        with drawing(*plot.size_in) as (figure, axis):
+            assert plot.draw(axis) is axis
+            assert svg_text(figure).count("<text") > 3, plot.name
 
 
 def test_readings_that_part_are_named_with_what_it_means(make_photographs):
     """Bars as drawn here, 0.1^(f/12)^2, lose less than edges that halve at 4 cycles/mm."""
     shots = {n: make_photographs(n, i, line_pairs_x=12.0) for i, n in enumerate(("a", "b"))}
     result = rank(shots)
-    setting = settings_of(result)[0]
-    said = parting_sentence(readings_of(setting, "x"))
+    setting = ranking_model(result).settings[0]
+    found_x = readings_of(setting, "x")
+    said = readings_sentence(found_x.parting)
     found = re.match(r"On average from ([\d.]+) to ([\d.]+) cycles/mm bars (\d+) ± \d+ %", said)
     low, high, kept = map(float, found.groups())
     at = np.linspace(low, high, 100)
     # bars keep more than the edges' Gaussian, and by Coltman's series less than their contrast
     own, edges = (float(np.mean(b ** ((at / f) ** 2))) for b, f in ((0.1, 12), (0.5, 4)))
     assert 100 * edges < kept < 100 * own
-    assert said.endswith("they part.")
+    assert said.endswith("they disagree.")
     # once for all plots
-    assert "false resolution" in partings_sentence(result)
+    every = [r.parting for r in all_readings(ranking_model(result))]
+    assert "false resolution" in disagreement_sentence(every)
     assert "false resolution" not in said
-    with plots.drawing() as (_, axis):
-        plots.plot_readings(result, axis)
+    with drawing() as (_, axis):
+        readings_plot(found_x).draw(axis)
         marks = next(line for line in axis.lines if line.get_label().startswith("bars"))
     drawn = mean_reading(setting, "bars", "x")
     assert len(marks.get_xdata()) == len(drawn.x)
-    rows = list(reading_rows(setting, readings_of(setting, "x")))
+    rows = list(reading_rows(setting, found_x.curves))
     assert {row["reading"] for row in rows} == {"edges", "bars", "texture"}
 
 
@@ -77,14 +74,14 @@ def test_a_reach_that_may_be_none_is_marked(make_photographs):
     """Drawn alike, the prints cannot tell the two apart: every interval reaches down to 0."""
     alike = rank({"a": make_photographs("a", 8), "b": make_photographs("b", 9)})
     assert all(by.interval[0] == 0 for by in alike.visibility[0].by)
-    with plots.drawing() as (_, axis):
-        plots.plot_eyesight(alike, axis)
+    with drawing() as (_, axis):
+        eyesight_plot(ranking_model(alike)).draw(axis)
         arrows = [line for line in axis.lines if line.get_marker() == "<"]
     assert len(arrows) == len(alike.visibility[0].by)
 
 
 def test_mean_curve_is_the_mean_of_prints(ranking):
-    setting = settings_of(ranking)[0]
+    setting = ranking_model(ranking).settings[0]
     curve = mean_curve(setting, detail_curve("detail_x"), np.array([0.0, 4.0]))
     single = [0.5 ** ((4 / m.numbers["detail_x"].value) ** 2) for m in setting.measurements]
     # linear interpolation between samples a quarter of a cycle apart
@@ -100,27 +97,27 @@ def test_photographs_of_one_print_are_no_repeats(make_photographs):
     from dotloupe.compare.ranking.ranking import rank
 
     one = [replace(m, print_id="same") for m in make_photographs("one", 1, count=4)]
-    setting = settings_of(rank({"one": one, "two": make_photographs("two", 2)}))[0]
+    setting = ranking_model(rank({"one": one, "two": make_photographs("two", 2)})).settings[0]
     mean = mean_number(setting, lambda m: (m.numbers["grain"].value, 0.7, 0.9))
     assert mean.prints == 1
     assert (mean.low, mean.high) == pytest.approx((0.7, 0.9))
 
 
 def test_criterion_shows_means_and_intervals(ranking):
-    with plots.drawing() as (_, axis):
-        plots.plot_criterion(ranking, axis, criterion="grain")
+    with drawing() as (_, axis):
+        criterion_plot(ranking_model(ranking), "grain").draw(axis)
         drawn = [tuple(x) for x in ends(axis)]
     for place in ranking.criteria["grain"].places:
         assert (place.low, place.high) in drawn
 
 
 def test_bars_are_filled_where_every_print_resolves_them(ranking):
-    with plots.drawing() as (_, axis):
-        plots.plot_line_pairs(ranking, axis, direction="x")
+    with drawing() as (_, axis):
+        line_pairs_plot(ranking_model(ranking), "x").draw(axis)
         filled = [
             line for line in axis.lines if line.get_label() == "fast" and line.get_marker() == "o"
         ]
-    curve = mean_curve(settings_of(ranking)[0], bars_curve("x"))
+    curve = mean_curve(ranking_model(ranking).settings[0], bars_curve("x"))
     assert curve is not None
     # 8 lp/mm lies on the limit of these prints, 5.66 below it
     assert len(filled[0].get_xdata()) in (4, 5)
@@ -132,15 +129,15 @@ def test_a_ladder_of_intervals_that_nobody_knows_is_drawn(climbing):
     climb = climbing.climbs[name]
     open_ended = tuple(replace(r, low=float("nan"), high=float("nan")) for r in climb.rungs)
     unknown = replace(climb, rungs=open_ended, rise=None)
-    with plots.drawing() as (figure, axis):
-        plots.plot_ladder(replace(climbing, climbs={name: unknown}), axis)
+    with drawing() as (figure, axis):
+        ladder_plot(ladder_model(replace(climbing, climbs={name: unknown})), name).draw(axis)
         assert axis.get_ylim()[1] > max(max(r.prints) for r in climb.rungs)
         assert "Nyquist of the file" in svg_text(figure)
 
 
 def test_ladder_marks_nyquist_and_every_ppi(climbing):
-    with plots.drawing() as (_, axis):
-        plots.plot_ladder(climbing, axis)
+    with drawing() as (_, axis):
+        ladder_plot(ladder_model(climbing), climbing.criterion).draw(axis)
         nyquist = next(line for line in axis.lines if line.get_label() == "Nyquist of the file")
         x, y = nyquist.get_data()
         # half the pixels per mm
@@ -154,16 +151,16 @@ def test_labels_are_never_taken_for_formulas(make_photographs):
     from dotloupe.compare.ranking.ranking import rank
 
     wild = rank({"$\\frac{1}$": make_photographs("a", 1), "_x^2$": make_photographs("b", 2)})
-    with plots.drawing() as (figure, axis):
-        plots.plot_detail(wild, axis)
-        svg = plots.svg_text(figure)
+    with drawing() as (figure, axis):
+        detail_plot(ranking_model(wild), "detail_x").draw(axis)
+        svg = svg_text(figure)
     assert "$\\frac{1}$" in svg
 
 
 def test_inlined_drawing_takes_the_pages_colours(ranking):
-    with plots.drawing() as (figure, axis):
-        plots.plot_detail(ranking, axis)
-        svg = inlined(plots.svg_text(figure), "p7", "Detail, <all> of it")
+    with drawing() as (figure, axis):
+        detail_plot(ranking_model(ranking), "detail_x").draw(axis)
+        svg = inlined(svg_text(figure), "p7", "Detail, <all> of it")
     assert "var(--s1)" in svg
     assert "var(--s2)" in svg
     assert SERIES[0] not in svg
@@ -186,8 +183,9 @@ def test_focus_is_drawn_where_it_was_measured(pictured):
     )
     m = pictured.measurements["fast"][0]
     seen = replace(m, fitness=SimpleNamespace(focus=focus))
-    with plots.drawing() as (figure, axis):
-        assert plots.plot_focus(seen, axis) is axis
-        svg = plots.svg_text(figure)
+    (plot,) = focus_plots(Setting(0, "fast", (seen,)))
+    with drawing() as (figure, axis):
+        assert plot.draw(axis) is axis
+        svg = svg_text(figure)
         assert axis.get_xlim() == (0, 30)
     assert ">24 %<" in svg

@@ -15,8 +15,10 @@ import dotloupe
 from dotloupe.capture.loading import load_capture
 from dotloupe.compare.ranking.ranking import rank
 from dotloupe.measurement import CAMERA_TAKEN_OUT
-from dotloupe.report.plots import files as plot_files
-from dotloupe.report.plots.files import write_plots
+from dotloupe.report.model import ranking_model
+from dotloupe.report.plots import plot as plot_module
+from dotloupe.report.plots.files import ranking_plots, write_plots
+from dotloupe.report.plots.readings import all_readings
 from dotloupe.storage import cache as kept
 
 FOCUS_MM = np.array([[2.0, 3.0], [28.0, 17.0]])
@@ -41,7 +43,7 @@ def shots(pictured):
 def done(monkeypatch):
     """Photographs read and plots drawn, by name, in order."""
     read, drawn = [], []
-    load, draw = load_capture, plot_files.svg_text
+    load, draw = load_capture, plot_module.svg_text
 
     def loading(path):
         read.append(Path(path).name)
@@ -52,8 +54,13 @@ def done(monkeypatch):
         return draw(figure)
 
     monkeypatch.setattr("dotloupe.capture.load_capture", loading)
-    monkeypatch.setattr(plot_files, "svg_text", drawing)
+    monkeypatch.setattr(plot_module, "svg_text", drawing)
     return SimpleNamespace(read=read, drawn=drawn)
+
+
+def write_all_plots(ranking, folder):
+    model = ranking_model(ranking)
+    write_plots(ranking_plots(model, all_readings(model)), model.settings, folder)
 
 
 def with_focus(m, softer):
@@ -180,11 +187,11 @@ def test_no_plot_is_taken_for_another(shots, tmp_path, monkeypatch, varied):
     beside, alone = tmp_path / "beside", tmp_path / "alone"
     for folder in (beside, alone):
         folder.mkdir()
-    write_plots(rank(shots), beside)
+    write_all_plots(rank(shots), beside)
     first = files(beside)
-    write_plots(varied(shots), beside)
+    write_all_plots(varied(shots), beside)
     monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "another cache"))
-    write_plots(varied(shots), alone)
+    write_all_plots(varied(shots), alone)
     drawn = files(alone)
     assert drawn.items() <= files(beside).items()
     assert any(first.get(name) != svg for name, svg in drawn.items() if name.endswith(".svg"))
@@ -195,7 +202,7 @@ def test_what_a_person_set_for_own_plots_does_not_enter(ranking, tmp_path, monke
         (tmp_path / name).mkdir()
         monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / f"cache of {name}"))
         with mpl.rc_context({"legend.fontsize": size, "lines.markersize": size}):
-            write_plots(ranking, tmp_path / name)
+            write_all_plots(ranking, tmp_path / name)
     assert files(tmp_path / "own") == files(tmp_path / "usual")
 
 

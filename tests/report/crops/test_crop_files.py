@@ -11,14 +11,13 @@ from dotloupe.report.crops import crop as pictures
 from dotloupe.report.crops import files as picture_files
 from dotloupe.report.crops.crop import Box, View
 from dotloupe.report.crops.files import CLOSE_MM, FINEST_CLOSE, write_pictures
-from dotloupe.report.plots.style import look
-from dotloupe.report.settings import Setting
+from dotloupe.report.model import Setting, ranking_model
 
 
 @pytest.fixture(scope="module")
 def written(pictured, tmp_path_factory):
     folder = tmp_path_factory.mktemp("pictures")
-    return write_pictures(pictured, folder), folder
+    return write_pictures(ranking_model(pictured).settings, folder), folder
 
 
 def layers(pictures):
@@ -82,7 +81,9 @@ def size_of_wholes(pictures, folder):
 def test_whole_prints_keep_to_their_budget(written, pictured, tmp_path, monkeypatch):
     free, finest = size_of_wholes(*written)
     monkeypatch.setattr(picture_files, "WHOLE_BUDGET_BYTES", free // 3)
-    size, scale = size_of_wholes(write_pictures(pictured, tmp_path), tmp_path)
+    size, scale = size_of_wholes(
+        write_pictures(ranking_model(pictured).settings, tmp_path), tmp_path
+    )
     assert scale < finest
     # judged by a quarter of the patch, and as if bytes went with the area
     assert 0.5 < size / (free / 3) < 1.3
@@ -96,7 +97,7 @@ def test_one_capture_more_seldom_changes_the_scale(pictured, monkeypatch):
     # two prints are within the budget, judged by a quarter of one
     monkeypatch.setattr(picture_files, "WHOLE_BUDGET_BYTES", 8 * len(sample))
     scales = {
-        n: picture_files._affordable_scale([Setting(0, "fast", (m,) * n, look(0))], whole)
+        n: picture_files._affordable_scale([Setting(0, "fast", (m,) * n)], whole)
         for n in range(1, 65)
     }
     for n, scale in scales.items():
@@ -114,7 +115,7 @@ def test_a_capture_that_is_gone_or_another_now_is_left_out_by_name(pictured, tmp
     changed = replace(shots["fine"][0], sha256="0" * 64)
     result = rank({"fast": [gone, *shots["fast"][1:]], "fine": [changed, *shots["fine"][1:]]})
     (tmp_path / "out").mkdir()
-    pictures = write_pictures(result, tmp_path / "out")
+    pictures = write_pictures(ranking_model(result).settings, tmp_path / "out")
     assert [len(prints) for prints in pictures.by_setting.values()] == [1, 1]
     first, second = pictures.missing
     assert first.startswith(str(tmp_path / "gone.png"))
@@ -122,7 +123,7 @@ def test_a_capture_that_is_gone_or_another_now_is_left_out_by_name(pictured, tmp
 
 
 def test_without_a_place_on_the_patch_nothing_is_shown(ranking, tmp_path):
-    pictures = write_pictures(ranking, tmp_path)
+    pictures = write_pictures(ranking_model(ranking).settings, tmp_path)
     assert pictures.places == {}
     assert all(prints == () for prints in pictures.by_setting.values())
     assert len(pictures.missing) == sum(map(len, ranking.measurements.values()))

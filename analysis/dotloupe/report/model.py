@@ -1,0 +1,184 @@
+"""The report model: what page, tables, plots and crops are made from, of whatever result."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, TypeAlias
+
+from dotloupe.compare.history import Trend
+from dotloupe.compare.ladder import Ladder
+from dotloupe.compare.ranking import Ranking
+from dotloupe.errors import InputError
+from dotloupe.measurement import Measurement, camera_said
+from dotloupe.units import VIEWING_DISTANCE_MM
+
+if TYPE_CHECKING:
+    from dotloupe.compare import LeftOut, Scope
+
+Result: TypeAlias = Ranking | Ladder | Trend
+
+
+@dataclass(frozen=True)
+class Setting:
+    """One setting of a ranking, or one sent ppi of a ladder.
+
+    Attributes
+    ----------
+    index : int
+        Position in the order given, from 0; colours and marks follow it.
+    name : str
+        As given.
+    measurements : tuple of Measurement
+    """
+
+    index: int
+    name: str
+    measurements: tuple[Measurement, ...]
+
+    def prints(self) -> dict[str, list[Measurement]]:
+        """Photographs of each print, by print."""
+        found: dict[str, list[Measurement]] = {}
+        for m in self.measurements:
+            found.setdefault(m.print_id, []).append(m)
+        return found
+
+
+@dataclass(frozen=True)
+class ReportModel:
+    """What every report has.
+
+    Attributes
+    ----------
+    settings : tuple of Setting
+        In the order given; none of a history.
+    viewing_distance_mm : float or None
+        Distance from which the prints are judged; None where nothing says.
+    cautions : tuple of str
+    left_out : tuple of LeftOut
+        Captures that are in no number, and why.
+    version : str
+        Of the program that measured.
+    """
+
+    settings: tuple[Setting, ...]
+    viewing_distance_mm: float | None
+    cautions: tuple[str, ...]
+    left_out: tuple[LeftOut, ...]
+    version: str
+
+    @property
+    def looked_at_from_mm(self) -> float:
+        """Viewing distance in mm, or the default."""
+        return self.viewing_distance_mm or VIEWING_DISTANCE_MM
+
+    @property
+    def scope(self) -> Scope:
+        """Whether the numbers speak of settings or of single prints."""
+        return "settings"
+
+    def camera(self, number: str) -> str:
+        """Say whether the camera's own softness is in a number, as `camera_said`."""
+        return camera_said((m for s in self.settings for m in s.measurements), number)
+
+
+@dataclass(frozen=True)
+class RankingModel(ReportModel):
+    """Settings against each other."""
+
+    ranking: Ranking
+
+    @property
+    def scope(self) -> Scope:
+        """Whether the numbers speak of settings or of single prints."""
+        return self.ranking.scope
+
+
+@dataclass(frozen=True)
+class LadderModel(ReportModel):
+    """Detail against the ppi sent."""
+
+    ladder: Ladder
+
+
+@dataclass(frozen=True)
+class HistoryModel(ReportModel):
+    """One number of a printer over time."""
+
+    trend: Trend
+
+
+def ranking_model(ranking: Ranking) -> RankingModel:
+    """Return what a report of a ranking is made from."""
+    settings = _settings(ranking.measurements)
+    return RankingModel(
+        settings=settings,
+        viewing_distance_mm=_viewing_distance_mm(ranking.parameters, settings),
+        cautions=ranking.cautions,
+        left_out=ranking.left_out,
+        version=ranking.version,
+        ranking=ranking,
+    )
+
+
+def ladder_model(ladder: Ladder) -> LadderModel:
+    """Return what a report of a ladder is made from, a setting for each sent ppi."""
+    settings = _settings({f"{ppi:g} ppi": shots for ppi, shots in ladder.measurements.items()})
+    return LadderModel(
+        settings=settings,
+        viewing_distance_mm=_viewing_distance_mm(ladder.parameters, settings),
+        cautions=ladder.cautions,
+        left_out=ladder.left_out,
+        version=ladder.version,
+        ladder=ladder,
+    )
+
+
+def history_model(trend: Trend) -> HistoryModel:
+    """Return what a report of a printer over time is made from."""
+    return HistoryModel(
+        settings=(),
+        viewing_distance_mm=None,
+        cautions=trend.cautions,
+        left_out=(),
+        version=trend.version,
+        trend=trend,
+    )
+
+
+def report_model(result: Result) -> RankingModel | LadderModel | HistoryModel:
+    """Return what a report of a result is made from.
+
+    Raises
+    ------
+    InputError
+        It is no ranking, ladder or trend.
+    """
+    match result:
+        case Ranking():
+            return ranking_model(result)
+        case Ladder():
+            return ladder_model(result)
+        case Trend():
+            return history_model(result)
+    raise InputError(
+        f"a {type(result).__name__} cannot be drawn: give a ranking, a ladder or a trend"
+    )
+
+
+def _settings(measurements: Mapping[str, tuple[Measurement, ...]]) -> tuple[Setting, ...]:
+    return tuple(Setting(i, name, shots) for i, (name, shots) in enumerate(measurements.items()))
+
+
+def _viewing_distance_mm(
+    parameters: Mapping[str, Any], settings: tuple[Setting, ...]
+) -> float | None:
+    if "viewing_distance_mm" in parameters:
+        return float(parameters["viewing_distance_mm"])
+    grains = (
+        float(m.grain.viewing_distance_mm)
+        for s in settings
+        for m in s.measurements
+        if m.grain is not None
+    )
+    return next(grains, None)

@@ -1,0 +1,103 @@
+"""A plot as data: what it shows, how it is drawn, its rows; and its SVG, drawn once and cached."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from dotloupe.report.plots.style import RC
+from dotloupe.storage import cache
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+    from functools import partial
+
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+    from dotloupe.report.plots.csv_rows import Row
+    from dotloupe.report.text import Caption
+
+COLUMN_IN = 6.4
+"""Width of a plot that stands in one of two columns."""
+
+
+@dataclass(frozen=True)
+class Plot:
+    """A plot of a report.
+
+    Attributes
+    ----------
+    name : str
+        Of its files, without ending.
+    section : str
+        Part of the page that it stands in.
+    caption : Caption
+    draw : partial
+        Takes a matplotlib axis, draws the plain values that it holds, and returns the axis.
+        The drawing is cached by those values.
+    rows : iterable of dict
+        The data behind it, one row a value.
+    size_in : (float, float)
+    """
+
+    name: str
+    section: str
+    caption: Caption
+    draw: partial[Axes]
+    rows: Iterable[Row]
+    size_in: tuple[float, float] = (COLUMN_IN, 3.6)
+
+
+@contextmanager
+def drawing(width_in: float = COLUMN_IN, height_in: float = 3.6) -> Iterator[tuple[Figure, Axes]]:
+    """Give a figure and its axis in this style; save it within the block.
+
+    What a person set for plots of their own does not enter: a cached plot is the same whoever
+    draws it.
+    """
+    import warnings
+
+    from matplotlib import rc_context, rcdefaults, rcParams
+    from matplotlib.figure import Figure
+
+    with rc_context(), warnings.catch_warnings():
+        rcdefaults()
+        rcParams.update(RC)
+        # the reader's own fonts draw the words of an SVG
+        warnings.filterwarnings("ignore", message="Glyph .* missing from font")
+        figure = Figure(figsize=(width_in, height_in), layout="constrained")
+        yield figure, figure.subplots()
+
+
+def svg_text(figure: Figure) -> str:
+    """Return a figure as SVG, its words as text, the same bytes for the same figure."""
+    import io
+
+    buffer = io.StringIO()
+    unsaid = {"Date": None, "Creator": None, "Format": None, "Type": None}
+    figure.savefig(buffer, format="svg", metadata=unsaid)
+    return buffer.getvalue()
+
+
+def svg_of(plot: Plot) -> str:
+    """Return a plot as SVG, from the cache where the same values were drawn before."""
+    name = cache.name_of(
+        "plot",
+        plot.draw.func.__module__,
+        plot.draw.func.__qualname__,
+        plot.draw.args,
+        plot.draw.keywords,
+        plot.size_in,
+        cache.library_version("matplotlib"),
+    )
+    found = cache.recall(name)
+    if found is not None:
+        return found.decode()
+    with drawing(*plot.size_in) as (figure, axis):
+        plot.draw(axis)
+        svg = svg_text(figure)
+    cache.keep(name, svg.encode())
+    return svg

@@ -1,0 +1,103 @@
+"""Headings of the report page, and the words above the plots of each section."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from dotloupe.report.model import RankingModel
+from dotloupe.report.text.readings import disagreement_sentence
+from dotloupe.report.text.weights import weights_sentences
+
+if TYPE_CHECKING:
+    from dotloupe.compare import Scope
+    from dotloupe.measure import Parting
+    from dotloupe.report.model import ReportModel
+
+HEADINGS = {
+    "time": "Over time",
+    "eyesight": "From how far it can be seen",
+    "standing": "Where each stands",
+    "detail": "Detail",
+    "readings": "Three readings of detail",
+    "grain": "Grain",
+    "head": "Where the head put the ink",
+    "focus": "Focus of the photographs",
+}
+"""Sections of the page in their order."""
+
+EYESIGHT = (
+    "A bar ends where a keen eye would lose the difference measured. It has its full colour up to "
+    "the lower end of the 95 % interval; a thin line goes to the upper end. An arrow at the left: "
+    "by the lower end nothing is visible at all. Prints laid on each other differ by tone, colour "
+    "and sharpness, beyond their grain."
+)
+MARKS = {
+    "settings": (
+        "Marks are means of the prints, bars their 95 % intervals, thin strokes single prints."
+    ),
+    "prints": "Marks are the prints, one of each, bars the 95 % intervals of their measurement.",
+}
+BANDS_OF = {"settings": "the mean over the prints", "prints": "one print's measurement"}
+READINGS = (
+    "Edges, bars and an irregular texture measure the same print independently. Where they "
+    "disagree, the print or the photograph treats some detail differently from the rest."
+)
+ERROR_OF_READINGS = (
+    "The figures are contrast kept. Their 95 % intervals are as wide as those of single "
+    "frequencies, whose errors go together."
+)
+HEAD = (
+    "A lens that displaces colours shifts ink and black alike here: both are read in one colour "
+    "channel and lie in mirror order. What little remains depends on the place in the frame. "
+    "Before an alignment, photograph the patch again in another part of the frame: what stays is "
+    "the printer's."
+)
+FOCUS = (
+    "Discs and figures: detail lost against the sharpest place of the photograph. Even figures: "
+    "the sheet lay flat and parallel to the sensor."
+)
+
+
+def section_lead(section: str, model: ReportModel, partings: Sequence[Parting]) -> str:
+    """Return the words above the plots of a section; "" for none.
+
+    Parameters
+    ----------
+    section : str
+        A key of `HEADINGS`.
+    model : ReportModel
+    partings : sequence of Parting
+        How the readings of detail compare, for every setting and direction.
+    """
+    match section:
+        case "standing":
+            weights = weights_sentences(model.ranking) if isinstance(model, RankingModel) else ()
+            return " ".join((MARKS[model.scope], *weights))
+        case "detail":
+            return _detail_lead(model.scope)
+        case "readings":
+            parts = (READINGS, disagreement_sentence(partings), ERROR_OF_READINGS)
+            return " ".join(filter(None, parts))
+    return {"eyesight": EYESIGHT, "head": HEAD, "focus": FOCUS}.get(section, "")
+
+
+def interval_meaning(scope: Scope) -> str:
+    """Say what a 95 % interval is meant to contain."""
+    if scope == "prints":
+        return (
+            "Made so that in 95 of 100 cases it contains the value of the one print that was "
+            "photographed. It says nothing about other prints of the setting."
+        )
+    return (
+        "Made so that in 95 of 100 cases it contains the setting's long-run mean; a single further "
+        "print may well lie outside."
+    )
+
+
+def _detail_lead(scope: Scope) -> str:
+    return (
+        f"Bands and bars are 95 % intervals of {BANDS_OF[scope]}. The dotted line across the "
+        "curves of edges is where ordinary eyesight ends, at 30 cycles per degree; a keen eye "
+        "follows strong contrast to 50 or 60."
+    )
