@@ -1,0 +1,245 @@
+"""What the gate says of printers that it does not know: sound captures, and captures with a fault.
+
+    python tests/printers/study.py sound --count 300 --printers held-out --out sound.csv
+    python tests/printers/study.py faults --count 40 --printers held-out --out faults.csv
+
+Rows are appended as they are made; a run that is started again makes what is missing.
+"""
+
+from __future__ import annotations
+
+import argparse
+import csv
+import json
+import sys
+import time
+from collections import Counter
+from collections.abc import Iterator
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import Any
+
+import cv2
+import joblib
+import numpy as np
+
+sys.path.insert(0, str(Path(__file__).parents[1]))
+
+from dotloupe import Patch
+from dotloupe.session import check_path
+from printers import HELD_OUT, METHODS, PRINTERS, TUNED, Driver
+from printers.cameras import FAULTS, draw_camera, photograph
+from printers.truth import true_edge, true_grain
+
+PPI = (300, 360, 600, 720)
+PHOTOGRAPHS_PER_PRINT = 2
+COARSEST_PER_MM, FINEST_PER_MM = 60.0, 220.0
+STEPS: dict[str, tuple[float, ...]] = {
+    "defocus": (25, 35, 45, 60, 80, 110, 150),
+    "motion": (30, 45, 60, 80, 110, 150),
+    "sharpening": (0.25, 0.4, 0.6, 0.9, 1.3, 2.0),
+    "compression": (40, 55, 70, 80, 88, 94),
+    "clipping": (0.6, 0.9, 1.2, 1.6, 2.0),
+}
+FIELD = {"soft corner": 2.0, "tilt": 2.0, "curl": 2.2}
+"""Times a defocus: alike in mean square over the patch (tilt, curl), or twice it in the corner."""
+COST = 0.1
+NAMES = {
+    "defocus": ("focus", "soft", "sharp"),
+    "soft corner": ("focus", "soft", "sharp", "tilt"),
+    "tilt": ("focus", "tilt", "soft"),
+    "curl": ("focus", "tilt", "soft", "curl"),
+    "motion": ("motion", "focus"),
+    "sharpening": ("sharpening",),
+    "compression": ("compression",),
+    "clipping": ("clipped", "exposure"),
+}
+"""Words in the names of findings by which a fault counts as named."""
+COLUMNS = (
+    "job",
+    "printer",
+    "sent_ppi",
+    "resampling",
+    "print_seed",
+    "camera_seed",
+    "pixels_per_mm",
+    "mosaic",
+    "kind",
+    "fault",
+    "strength",
+    "verdict",
+    "not_fit",
+    "warned",
+    "message",
+    "seconds",
+)
+
+Row = dict[str, Any]
+
+
+def examined(path: Path) -> Row:
+    """Verdict and findings of the package on one file."""
+    checked = check_path(path)
+    findings = checked.fitness.findings if checked.fitness else ()
+    return {
+        "verdict": checked.verdict,
+        "not_fit": "; ".join(f.name for f in findings if f.severity == "not fit"),
+        "warned": "; ".join(f.name for f in findings if f.severity != "not fit"),
+        "message": checked.messages[0] if checked.messages else "",
+    }
+
+
+def rows_of_print(
+    first: int, names: tuple[str, ...], faults: tuple[Any, ...], finest: float
+) -> list[Row]:
+    """One print and its photographs: jobs from `first` on, one a fault (None for sound)."""
+    cv2.setNumThreads(1)
+    number = first // PHOTOGRAPHS_PER_PRINT
+    name = names[number % len(names)]
+    sent_ppi = PPI[(number + number // len(names)) % len(PPI)]
+    rng = np.random.default_rng([number, 16])
+    printer = PRINTERS[name]
+    driver = Driver(printer.driver.raster_ppi, METHODS[rng.integers(len(METHODS))])
+    printed = printer(Patch(sent_ppi=sent_ppi, run=number % 250), number, driver=driver)
+    rows = []
+    for job, (fault, strengths) in enumerate(faults, start=first):
+        camera = draw_camera(job, pixels_per_mm=(COARSEST_PER_MM, finest))
+        strength = strengths[name] if fault else 0.0
+        start = time.perf_counter()
+        shot = photograph(printed, camera, fault=fault, strength=strength, seed=job)
+        with TemporaryDirectory() as folder:
+            verdict = examined(shot.write(Path(folder) / "photograph.tif"))
+        rows.append(
+            {
+                "job": f"{fault or 'sound'} {job}",
+                "printer": name,
+                "sent_ppi": sent_ppi,
+                "resampling": driver.method,
+                "print_seed": number,
+                "camera_seed": job,
+                "pixels_per_mm": round(camera.pixels_per_mm, 1),
+                "mosaic": camera.mosaic,
+                "kind": camera.kind,
+                "fault": fault or "",
+                "strength": strength,
+                **verdict,
+                "seconds": round(time.perf_counter() - start, 1),
+            }
+        )
+    return rows
+
+
+def costing(name: str, fault: str) -> float:
+    """Least strength of its steps at which a fault changes MTF50 or visible grain by a tenth."""
+    camera = draw_camera(1, pixels_per_mm=(99, 101))
+
+    def seen(**how: Any) -> tuple[float, float]:
+        edge = true_edge(PRINTERS[name], 600, camera, strips=1, **how)
+        grain = true_grain(PRINTERS[name], 600, camera, side_mm=12, **how)
+        return edge.mtf50, grain.visual_graininess
+
+    sound = seen()
+    for strength in STEPS[fault]:
+        with_fault = seen(fault=fault, strength=strength)
+        if max(abs(b / a - 1) for a, b in zip(sound, with_fault, strict=True)) >= COST:
+            return float(strength)
+    return float(STEPS[fault][-1])
+
+
+def strengths(names: tuple[str, ...], kept: Path, workers: int) -> dict[str, dict[str, float]]:
+    """Strength by fault and printer, read from a file where it lies there."""
+    table = json.loads(kept.read_text("utf-8")) if kept.exists() else {}
+    wanted = [(f, n) for f in STEPS for n in names if n not in table.get(f, {})]
+    made = joblib.Parallel(workers)(joblib.delayed(costing)(n, f) for f, n in wanted)
+    for (fault, name), strength in zip(wanted, made, strict=True):
+        table.setdefault(fault, {})[name] = strength
+    for fault, factor in FIELD.items():
+        table[fault] = {n: factor * s for n, s in table["defocus"].items()}
+    kept.write_text(json.dumps(table, indent=1), "utf-8")
+    return table
+
+
+def read_rows(out: Path) -> list[Row]:
+    """Rows made so far."""
+    if not out.exists():
+        return []
+    with out.open(newline="", encoding="utf-8") as file:
+        return list(csv.DictReader(file))
+
+
+def add_rows(out: Path, made: Iterator[list[Row]]) -> None:
+    """Append rows as they come."""
+    fresh = not out.exists()
+    with out.open("a", newline="", encoding="utf-8") as file:
+        writer = csv.DictWriter(file, COLUMNS)
+        if fresh:
+            writer.writeheader()
+        for rows in made:
+            writer.writerows(rows)
+            file.flush()
+
+
+def outcome(row: Row) -> str:
+    """How a row counts: whether a fault was named, whether a sound capture was blamed."""
+    if row["fault"]:
+        found = f"{row['not_fit']}; {row['warned']}"
+        if row["verdict"] == "cannot tell":
+            return "cannot tell"
+        if any(word in found for word in NAMES[row["fault"]]):
+            return "named"
+        return "fit" if row["verdict"] == "fit" else "other"
+    return {"fit": "fit", "not fit": "refused", "cannot tell": "cannot tell"}.get(
+        row["verdict"], "warned"
+    )
+
+
+def print_table(rows: list[Row]) -> None:
+    """Outcomes by printer, and by fault where there are faults; what was blamed most."""
+    for key in ("fault", "printer", "sent_ppi", "resampling"):
+        groups = sorted({(row["fault"], row[key]) for row in rows})
+        if key == "fault" and not any(row["fault"] for row in rows):
+            continue
+        print(f"\nby {key}")
+        for fault, value in groups:
+            counts = Counter(outcome(r) for r in rows if (r["fault"], r[key]) == (fault, value))
+            text = ", ".join(f"{n} {what}" for what, n in sorted(counts.items()))
+            print(f"  {fault:12} {value:20} {text}")
+    for column in ("not_fit", "warned"):
+        blamed = Counter(n for r in rows for n in str(r[column]).split("; ") if n)
+        print(f"\n{column}: " + ", ".join(f"{what} {n}" for what, n in blamed.most_common()))
+
+
+def main() -> None:
+    """Run what is missing, then print the tables."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("kind", choices=("sound", "faults"))
+    parser.add_argument("--count", type=int, default=40)
+    parser.add_argument("--printers", choices=("held-out", "tuned"), default="tuned")
+    parser.add_argument("--out", type=Path, required=True)
+    parser.add_argument("--finest", type=float, default=FINEST_PER_MM, help="pixels/mm at most")
+    parser.add_argument("--workers", type=int, default=2)
+    given = parser.parse_args()
+    names = HELD_OUT if given.printers == "held-out" else TUNED
+    jobs: dict[int, list[Any]] = {}
+    done = {row["job"] for row in read_rows(given.out)}
+    series: list[Any] = [(None, {})]
+    if given.kind == "faults":
+        table = strengths(names, given.out.with_suffix(".strengths.json"), given.workers)
+        series = [(fault, table[fault]) for fault in FAULTS]
+    for fault, by_name in series:
+        for job in range(given.count):
+            jobs.setdefault(job // PHOTOGRAPHS_PER_PRINT, []).append((fault, by_name, job))
+    calls = []
+    for wanted in jobs.values():
+        for fault in {w[0] for w in wanted}:
+            left = [w for w in wanted if w[0] == fault and f"{fault or 'sound'} {w[2]}" not in done]
+            if left:
+                pairs = tuple((w[0], w[1]) for w in left)
+                calls.append(joblib.delayed(rows_of_print)(left[0][2], names, pairs, given.finest))
+    made = joblib.Parallel(given.workers, return_as="generator_unordered")(calls)
+    add_rows(given.out, made)
+    print_table(read_rows(given.out))
+
+
+if __name__ == "__main__":
+    main()
