@@ -16,7 +16,7 @@ from dotloupe.session import measurement_cache as kept_measurements
 from dotloupe.session import measuring as session
 from dotloupe.session.measuring import measure_path, measure_paths
 from dotloupe.session.options import RunOptions
-from dotloupe.storage import cache as kept
+from dotloupe.storage import cache
 
 SAMPLES = Path(__file__).parents[2] / "sample_captures" / "quality"
 
@@ -54,7 +54,7 @@ def files(folder, count):
 
 
 def entries():
-    return sorted(kept.folder().iterdir())
+    return sorted(cache.folder().iterdir())
 
 
 def test_one_capture_more_costs_one_measurement(tmp_path, noted):
@@ -80,7 +80,7 @@ def test_what_a_number_hangs_on_is_part_of_its_name(tmp_path, noted):
 def test_another_program_measures_anew(tmp_path, noted, monkeypatch):
     paths = files(tmp_path, 1)
     list(measure_paths(paths))
-    monkeypatch.setattr(kept, "program", lambda: "another")
+    monkeypatch.setattr(cache, "program", lambda: "another")
     list(measure_paths(paths))
     assert noted() == ["0.jpg", "0.jpg"]
 
@@ -117,7 +117,7 @@ def test_deleting_all_in_the_middle_of_a_run_costs_only_time(tmp_path, noted):
     before = list(measure_paths(paths))
     run = measure_paths(paths)
     found = [next(run)]
-    shutil.rmtree(kept.folder())
+    shutil.rmtree(cache.folder())
     found += run
     assert found == before
     assert len(noted()) == 7
@@ -136,7 +136,7 @@ def test_what_could_not_be_read_is_not_kept(tmp_path):
     bad = tmp_path / "bad.jpg"
     bad.write_bytes(b"\xff\xd8\xff no photograph")
     assert not next(measure_paths([bad])).fit
-    assert not kept.folder().exists()
+    assert not cache.folder().exists()
 
 
 def test_asked_anew_a_kept_file_is_measured_again(tmp_path, noted):
@@ -151,11 +151,11 @@ def test_the_folder_stays_within_its_size_and_the_oldest_go(tmp_path):
     paths = files(tmp_path, 4)
     list(measure_paths(paths))
     names = [kept_measurements.name_of_file(p, 350.0) for p in paths]
-    places = [kept.folder() / name for name in names]
+    places = [cache.folder() / name for name in names]
     for age, place in enumerate(places):
         os.utime(place, (1000 + age, 1000 + age))
-    kept.recall(names[0])  # asked for, so no longer the oldest
-    kept.clear_out(2 * places[0].stat().st_size + 1)
+    cache.load(names[0])  # asked for, so no longer the oldest
+    cache.evict(2 * places[0].stat().st_size + 1)
     assert [place.exists() for place in places] == [True, False, False, True]
 
 
@@ -201,7 +201,7 @@ def test_a_folder_that_may_not_be_looked_into_keeps_nothing(tmp_path, noted, mon
     """As one that was made by another user: the system refuses even to say what lies there."""
     paths = files(tmp_path, 1)
     list(measure_paths(paths))
-    refused = kept.folder()
+    refused = cache.folder()
     stat = Path.stat
 
     def refusing(path, **how):
@@ -229,10 +229,10 @@ def test_what_another_user_keeps_is_of_use(tmp_path, noted, monkeypatch):
 @pytest.mark.usefixtures("noted")
 def test_what_cannot_be_deleted_keeps_nothing_else_from_it(tmp_path):
     list(measure_paths(files(tmp_path, 2)))
-    stuck = kept.folder() / "a"
+    stuck = cache.folder() / "a"
     stuck.mkdir()
     os.utime(stuck, (0, 0))
-    kept.clear_out(0)
+    cache.evict(0)
     assert entries() == [stuck]
 
 

@@ -45,19 +45,19 @@ def measured_settings(
         measure_planned,
         measure_settings,
         plan_given,
-        refuse_twins,
+        refuse_duplicates,
         setting_paths,
     )
 
     if plan := plan_given(places):
         options = replace(options, viewing_distance_mm=plan.viewing_distance_mm)
         planned = compared_captures(plan, ladder=ladder)
-        refuse_twins(_by_setting(planned))
+        refuse_duplicates(_by_setting(planned))
         with progress(len(planned), quiet) as advance:
             settings = measure_planned(planned, replace(options, progress=advance))
     else:
         paths = setting_paths(places)
-        refuse_twins(paths)
+        refuse_duplicates(paths)
         with progress(sum(map(len, paths.values())), quiet) as advance:
             settings = measure_settings(paths, replace(options, progress=advance))
     name_faults(flat(settings))

@@ -125,7 +125,7 @@ def write_report(result: Result, folder: str | Path) -> Path:
         write_text(folder / DATA / "result.json", numbers + "\n")
         page = folder / "index.html"
         write_text(page, _page_text(contents, plots, pictures))
-        cache.clear_out()
+        cache.evict()
     except OSError as error:
         raise InputError(
             f"{folder}: no report can be written there ({error.strerror}); choose another folder"

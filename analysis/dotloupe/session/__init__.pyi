@@ -10,7 +10,7 @@ from . import (
 from .checking import Checked as Checked
 from .checking import check_path as check_path
 from .checking import died as died
-from .duplicates import refuse_twins as refuse_twins
+from .duplicates import refuse_duplicates as refuse_duplicates
 from .interruption import TERMINATED as TERMINATED
 from .interruption import end_when_terminated as end_when_terminated
 from .measuring import load_reference_edge as load_reference_edge

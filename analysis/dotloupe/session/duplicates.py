@@ -9,7 +9,7 @@ from pathlib import Path
 from dotloupe.errors import InputError
 
 
-def refuse_twins(settings: Mapping[str, Sequence[Path]]) -> None:
+def refuse_duplicates(settings: Mapping[str, Sequence[Path]]) -> None:
     """Refuse a photograph whose bytes lie in two settings; only files of one size are read.
 
     Raises

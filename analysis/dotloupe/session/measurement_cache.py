@@ -7,7 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from dotloupe.measurement import Measurement, Parameters, print_id
-from dotloupe.storage import cache as kept
+from dotloupe.storage import cache
 
 
 def name_of_file(path: Path, viewing_distance_mm: float, beside: str = "") -> str | None:
@@ -16,7 +16,7 @@ def name_of_file(path: Path, viewing_distance_mm: float, beside: str = "") -> st
     `beside` names what else went into it: the picture that it was compared with, the reference
     edge of its camera.
     """
-    content = kept.content_of(path)
+    content = cache.file_digest(path)
     return None if content is None else _name(content, path.suffix, viewing_distance_mm, beside)
 
 
@@ -27,7 +27,7 @@ def recall(
 
     `picture` and `camera` are where the picture and the reference edge lie now.
     """
-    content = kept.recall(name)
+    content = cache.load(name)
     if content is None:
         return None
     try:
@@ -48,7 +48,7 @@ def keep(measurement: Measurement, viewing_distance_mm: float, beside: str = "")
         return
     suffix = Path(measurement.path).suffix
     name = _name(measurement.sha256, suffix, viewing_distance_mm, beside)
-    kept.keep(name, pickle.dumps(measurement, protocol=pickle.HIGHEST_PROTOCOL))
+    cache.store(name, pickle.dumps(measurement, protocol=pickle.HIGHEST_PROTOCOL))
 
 
 def _lying_now(parameters: Parameters, picture: str | None, camera: str | None) -> Parameters:
@@ -62,4 +62,6 @@ def _lying_now(parameters: Parameters, picture: str | None, camera: str | None) 
 
 
 def _name(sha256: str, suffix: str, viewing_distance_mm: float, beside: str) -> str:
-    return kept.name_of("measurement", sha256, suffix.lower(), float(viewing_distance_mm), beside)
+    return cache.cache_key(
+        "measurement", sha256, suffix.lower(), float(viewing_distance_mm), beside
+    )

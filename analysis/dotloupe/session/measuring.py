@@ -108,7 +108,7 @@ def measure_paths(
         camera=None if options.camera is None else options.camera.path,
     )
     keys = _cache_keys(paths, distance_mm, references) if use_cache else [None] * len(paths)
-    cached = [key is not None and cache.is_kept(key) for key in keys]
+    cached = [key is not None and cache.contains(key) for key in keys]
     fresh = run([path for path, found in zip(paths, cached, strict=True) if not found])
     for path, key, found in zip(paths, keys, cached, strict=True):
         result = recall(key, path) if found and key is not None else None
@@ -119,7 +119,7 @@ def measure_paths(
             options.progress(path.name)
         yield result
     if not all(cached):
-        cache.clear_out()
+        cache.evict()
 
 
 def _cache_keys(paths: Sequence[Path], distance_mm: float, references: str) -> list[str | None]:

@@ -41,7 +41,7 @@ class OwnPictureFile:
         """
         from dotloupe.storage import cache
 
-        return _load(self, cache.content_of(self.path))
+        return _load(self, cache.file_digest(self.path))
 
 
 @lru_cache(maxsize=1)

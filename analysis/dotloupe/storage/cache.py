@@ -1,4 +1,4 @@
-"""What took long to make, kept between runs: measurements, and what a report shows of them.
+"""A cache on disk between runs: of measurements, and of what a report shows of them.
 
 Each lies in a file of its own in the user's cache folder, named by all that it came of: the bytes
 of the photograph, parameters, what is drawn, and the program. Files are written aside and renamed,
@@ -24,7 +24,7 @@ from dotloupe.errors import InputError
 from dotloupe.storage.atomic_write import write_bytes
 
 LARGEST_BYTES = 2 * 1024**3
-"""Of the folder; beyond it what was asked for longest ago goes."""
+"""Of the folder; beyond it the least recently used entries are evicted."""
 NUMERIC_LIBRARIES = (
     "numpy",
     "scipy",
@@ -39,12 +39,12 @@ DIGEST_BYTES = 32
 
 
 def folder() -> Path:
-    """Where things are kept."""
+    """Where the cache lies."""
     return user_cache_path("dotloupe", appauthor=False) / "kept"
 
 
-def name_of(kind: str, *made_of: Any) -> str:
-    """Name under which a thing is kept: a digest of all that it is made of, and of the program.
+def cache_key(kind: str, *made_of: Any) -> str:
+    """Key of an entry: a digest of all that it is made of, and of the program.
 
     Parameters
     ----------
@@ -62,7 +62,7 @@ def name_of(kind: str, *made_of: Any) -> str:
     return f"{hashlib.sha256(content.encode()).hexdigest()}.{kind}"
 
 
-def content_of(path: Path) -> str | None:
+def file_digest(path: Path) -> str | None:
     """Digest of a file's bytes; None where it cannot be read."""
     try:
         with path.open("rb") as file:
@@ -71,17 +71,17 @@ def content_of(path: Path) -> str | None:
         return None
 
 
-def is_kept(name: str) -> bool:
-    """Whether a thing of this name lies there, as far as the folder may be looked into."""
+def contains(key: str) -> bool:
+    """Whether there is an entry of this key, as far as the folder may be looked into."""
     try:
-        return (folder() / name).is_file()
+        return (folder() / key).is_file()
     except OSError:
         return False
 
 
-def recall(name: str) -> bytes | None:
-    """Return what is kept under a name; None where there is nothing whole."""
-    place = folder() / name
+def load(key: str) -> bytes | None:
+    """Content of an entry; None where there is none, or a damaged one."""
+    place = folder() / key
     try:
         stored = place.read_bytes()
         digest, content = stored[:DIGEST_BYTES], stored[DIGEST_BYTES:]
@@ -95,20 +95,23 @@ def recall(name: str) -> bytes | None:
     return content
 
 
-def keep(name: str, content: bytes) -> None:
-    """Keep something under a name.
+def store(key: str, content: bytes) -> None:
+    """Store an entry; where the folder cannot be written, nothing is stored.
 
-    Where the folder cannot be written nothing is kept: the next run takes its time again.
+    Parameters
+    ----------
+    key : str
+    content : bytes
     """
     try:
         folder().mkdir(mode=0o700, parents=True, exist_ok=True)
-        write_bytes(folder() / name, hashlib.sha256(content).digest() + content)
+        write_bytes(folder() / key, hashlib.sha256(content).digest() + content)
     except (OSError, InputError):
         return
 
 
-def clear_out(largest_bytes: int = LARGEST_BYTES) -> None:
-    """Delete what was asked for longest ago, until the folder is within its size."""
+def evict(largest_bytes: int = LARGEST_BYTES) -> None:
+    """Evict the least recently used entries until the folder is within its size."""
     entries = []
     with suppress(OSError):
         for place in folder().iterdir():
@@ -119,7 +122,7 @@ def clear_out(largest_bytes: int = LARGEST_BYTES) -> None:
     for _, size, place in sorted(entries):
         if total <= largest_bytes:
             break
-        with suppress(OSError):  # what cannot be deleted keeps nothing else
+        with suppress(OSError):  # one that cannot be deleted stops no other
             place.unlink(missing_ok=True)
             total -= size
 
@@ -155,4 +158,4 @@ def _plain(value: Any) -> Any:
         return [type(value).__name__, *(getattr(value, f.name) for f in fields(value))]
     if isinstance(value, date):
         return value.isoformat()
-    raise TypeError(f"a {type(value).__name__} cannot name what is kept")
+    raise TypeError(f"a {type(value).__name__} has no content for a cache key")

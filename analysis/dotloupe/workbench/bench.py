@@ -12,7 +12,7 @@ import numpy as np
 
 from dotloupe.errors import InputError
 from dotloupe.evaluate import MarkedRegion, region_on_picture
-from dotloupe.session import Checked, OwnPictureFile, named_ppi, refuse_twins
+from dotloupe.session import Checked, OwnPictureFile, named_ppi, refuse_duplicates
 from dotloupe.workbench.comparing import By, Comparison, Task
 from dotloupe.workbench.examining import Examiner
 from dotloupe.workbench.folder import OWN, Found, inside, photographs
@@ -177,7 +177,7 @@ class Bench:
             self._refuse_mixed(here.values())
         elif len(settings) < 2:
             raise InputError("put photographs to two settings or more: there is nothing to compare")
-        refuse_twins(settings)
+        refuse_duplicates(settings)
         picture = None
         if self.notes.picture is not None:
             picture = OwnPictureFile(self.picture_path(), self.notes.picture.width_mm)

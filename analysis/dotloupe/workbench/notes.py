@@ -15,11 +15,11 @@ LONGEST_SETTING = 200
 MOST_MARKS = 40
 
 
-class _Said(BaseModel):
+class _Note(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True)
 
 
-class Mark(_Said):
+class Mark(_Note):
     """A region marked by hand, in pixels of the picture that was sent."""
 
     kind: Literal["edge", "tone"]
@@ -29,7 +29,7 @@ class Mark(_Said):
     bottom: float
 
 
-class PictureNote(_Said):
+class PictureNote(_Note):
     """The own picture that was printed: its file in the workbench's own folder, its size."""
 
     file: str = Field(pattern=r"^picture\.[a-z]{3,4}$")
@@ -38,7 +38,7 @@ class PictureNote(_Said):
     width_mm: float | None = Field(default=None, gt=0, le=5000, allow_inf_nan=False)
 
 
-class Notes(_Said):
+class Notes(_Note):
     """Settings by photograph, the picture that was sent, and regions marked on it."""
 
     settings: dict[str, str] = Field(default_factory=dict)

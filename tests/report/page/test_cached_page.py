@@ -19,7 +19,7 @@ from dotloupe.report.model import ranking_model
 from dotloupe.report.plots import plot as plot_module
 from dotloupe.report.plots.files import ranking_plots, write_plots
 from dotloupe.report.plots.readings import all_readings
-from dotloupe.storage import cache as kept
+from dotloupe.storage import cache
 
 FOCUS_MM = np.array([[2.0, 3.0], [28.0, 17.0]])
 
@@ -77,7 +77,7 @@ def files(folder):
 
 
 def entries(kind):
-    return sorted(kept.folder().glob(f"*.{kind}"))
+    return sorted(cache.folder().glob(f"*.{kind}"))
 
 
 def test_the_second_run_draws_nothing_reads_no_photograph_and_writes_the_same(
@@ -161,7 +161,7 @@ def test_a_photograph_that_is_another_now_is_not_shown_from_what_was_kept(pictur
 def test_another_program_draws_and_shows_anew(shots, tmp_path, done, monkeypatch):
     dotloupe.write_report(rank(shots), tmp_path / "first")
     once = len(done.drawn)
-    monkeypatch.setattr(kept, "program", lambda: "another")
+    monkeypatch.setattr(cache, "program", lambda: "another")
     dotloupe.write_report(rank(shots), tmp_path / "second")
     assert len(done.drawn) == 2 * once
     assert files(tmp_path / "second") == files(tmp_path / "first")
@@ -224,7 +224,7 @@ dotloupe.write_report(pickle.loads(Path(sys.argv[1]).read_bytes()), sys.argv[2])
     assert told == [b""] * 3
     first, *others = map(files, places)
     assert all(other == first for other in others)
-    assert not list(kept.folder().glob(".part_*"))
+    assert not list(cache.folder().glob(".part_*"))
     dotloupe.write_report(rank(shots), tmp_path / "after")
     assert files(tmp_path / "after") == first
 
@@ -232,12 +232,12 @@ dotloupe.write_report(pickle.loads(Path(sys.argv[1]).read_bytes()), sys.argv[2])
 @pytest.mark.parametrize("value", [object(), np.array([object()]), {1, 2}], ids=type)
 def test_what_has_no_content_to_go_by_names_nothing(value):
     with pytest.raises(TypeError, match="cannot name what is kept"):
-        kept.name_of("plot", [value])
+        cache.cache_key("plot", [value])
 
 
 def test_names_go_by_every_part():
     parts = (1.0, 2.0, "1.0", None, [1.0], np.array([1.0]), np.array([1.0], np.float32))
-    names = [kept.name_of(kind, part) for kind in ("plot", "picture") for part in parts]
+    names = [cache.cache_key(kind, part) for kind in ("plot", "picture") for part in parts]
     assert len(set(names)) == len(names)
-    assert kept.name_of("plot", np.float64(1.0)) == kept.name_of("plot", 1.0)
-    assert kept.name_of("plot", "a\nb") != kept.name_of("plot", "a", "b")
+    assert cache.cache_key("plot", np.float64(1.0)) == cache.cache_key("plot", 1.0)
+    assert cache.cache_key("plot", "a\nb") != cache.cache_key("plot", "a", "b")

@@ -55,13 +55,13 @@ def print_visibility(
     names = _inside(patch, per_mm, shape, own_to_a_print=True)
     own, others = ([image.without(names) for image in group] for group in groups)
     part = _inside(patch, per_mm, shape, own_to_a_print=False)
-    name = cache.name_of("picture visibility", own, others, per_mm, part)
-    content = cache.recall(name)
+    name = cache.cache_key("picture visibility", own, others, per_mm, part)
+    content = cache.load(name)
     if content is not None:
         found: PictureVisibility = pickle.loads(content)  # noqa: S301  whole, and of this very program
         return found
     visibility = picture_visibility(own, others, per_mm, part=part)
-    cache.keep(name, pickle.dumps(visibility, protocol=pickle.HIGHEST_PROTOCOL))
+    cache.store(name, pickle.dumps(visibility, protocol=pickle.HIGHEST_PROTOCOL))
     return visibility
 
 

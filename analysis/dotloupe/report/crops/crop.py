@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from dotloupe.errors import DotloupeError
 from dotloupe.measurement import Measurement, PatchMeasurement
-from dotloupe.storage import cache as kept
+from dotloupe.storage import cache
 
 if TYPE_CHECKING:
     from dotloupe.arrays import FloatArray
@@ -91,7 +91,7 @@ def jpegs(measurement: Measurement, views: Sequence[View]) -> tuple[bytes, ...] 
     """Show views of a capture as JPEG; it is read only where one was not kept of the same file."""
     names = [_name(measurement, view) for view in views]
     there = _is_unchanged(measurement)
-    found = [kept.recall(name) if there else None for name in names]
+    found = [cache.load(name) if there else None for name in names]
     if not all(found):
         seen = photograph(measurement)
         if isinstance(seen, Unseen):
@@ -99,7 +99,7 @@ def jpegs(measurement: Measurement, views: Sequence[View]) -> tuple[bytes, ...] 
         for number, view in enumerate(views):
             if found[number] is None:
                 made = encoded(seen.picture(view.box, view.pixels_per_mm), view.quality)
-                kept.keep(names[number], made)
+                cache.store(names[number], made)
                 found[number] = made
     return tuple(jpeg for jpeg in found if jpeg is not None)
 
@@ -118,13 +118,13 @@ def encoded(picture: NDArray[np.uint8], quality: int) -> bytes:
 
 
 def _is_unchanged(measurement: Measurement) -> bool:
-    return kept.content_of(Path(measurement.path)) == measurement.sha256
+    return cache.file_digest(Path(measurement.path)) == measurement.sha256
 
 
 def _name(measurement: Measurement, view: View) -> str:
     """Name under which a view is kept: of the file, how it is read, and where the patch lies."""
     registration = measurement.registration
-    return kept.name_of(
+    return cache.cache_key(
         "picture",
         measurement.sha256,
         Path(measurement.path).suffix.lower(),

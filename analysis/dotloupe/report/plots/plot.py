@@ -84,7 +84,7 @@ def svg_text(figure: Figure) -> str:
 
 def svg_of(plot: Plot) -> str:
     """Return a plot as SVG, from the cache where the same values were drawn before."""
-    name = cache.name_of(
+    name = cache.cache_key(
         "plot",
         plot.draw.func.__module__,
         plot.draw.func.__qualname__,
@@ -93,11 +93,11 @@ def svg_of(plot: Plot) -> str:
         plot.size_in,
         cache.library_version("matplotlib"),
     )
-    found = cache.recall(name)
+    found = cache.load(name)
     if found is not None:
         return found.decode()
     with drawing(*plot.size_in) as (figure, axis):
         plot.draw(axis)
         svg = svg_text(figure)
-    cache.keep(name, svg.encode())
+    cache.store(name, svg.encode())
     return svg
