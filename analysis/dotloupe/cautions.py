@@ -14,7 +14,10 @@ class Caution:
     sentence for each kind is made in `report.text`.
     """
 
-    @classmethod
-    def name(cls) -> str:
+    @property
+    def name(self) -> str:
         """Name of the kind in JSON: `OnePrintEach` is `one_print_each`."""
-        return re.sub(r"(?<!^)(?=[A-Z])", "_", cls.__name__).lower()
+        return re.sub(r"(?<!^)(?=[A-Z])", "_", type(self).__name__).lower()
+
+    def __str__(self) -> str:
+        return self.name

@@ -13,9 +13,10 @@ from dotloupe.measure import Uncertainty, normal_uncertainty
 from dotloupe.storage import as_text, plain
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Callable, Iterable, Mapping
 
     from dotloupe.capture import Capture, Lighting
+    from dotloupe.cautions import Caution
     from dotloupe.fitness import Fitness
     from dotloupe.measure import CameraCurve
     from dotloupe.measure.bars import LinePairs, ResolvedLimit
@@ -273,7 +274,7 @@ class Measurement:
         Resolution of the file sent to the printer, read from the patch's code.
     fit : bool
         False where no number may be published; `reasons` says why.
-    reasons, warnings : tuple of str
+    reasons, warnings : tuple of Caution or str
         Why the capture is not fit; what a reader of the numbers must know.
     numbers : mapping of str to Number
         Keyed by the names of `CRITERIA`, and further ones.
@@ -298,8 +299,8 @@ class Measurement:
     run: int | None
     sent_ppi: float | None
     fit: bool
-    reasons: tuple[str, ...]
-    warnings: tuple[str, ...]
+    reasons: tuple[Caution | str, ...]
+    warnings: tuple[Caution | str, ...]
     numbers: Mapping[str, Number]
     parameters: Parameters = Parameters()
     registration: Registration | None = None
@@ -323,8 +324,14 @@ class Measurement:
             numbers=self.numbers,
         )
 
-    def to_dict(self) -> dict[str, Any]:
-        """Plain values for a JSON file: what the capture is, and every number with its unit."""
+    def to_dict(self, words: Callable[[Caution], str] = str) -> dict[str, Any]:
+        """Plain values for a JSON file: what the capture is, and every number with its unit.
+
+        Parameters
+        ----------
+        words : callable
+            What is written of a reason or warning; its name by default.
+        """
         return {
             "path": self.path,
             "sha256": self.sha256,
@@ -332,8 +339,8 @@ class Measurement:
             "run": self.run,
             "sent_ppi": self.sent_ppi,
             "fit": self.fit,
-            "reasons": list(self.reasons),
-            "warnings": list(self.warnings),
+            "reasons": plain(self.reasons, words),
+            "warnings": plain(self.warnings, words),
             "numbers": {name: number.to_dict() for name, number in self.numbers.items()},
         }
 
@@ -415,6 +422,11 @@ def unread(path: str, reason: str) -> Measurement:
     return Measurement(path, "", print_id(path), None, None, False, (reason,), (), {})
 
 
-def not_fit(capture: Capture, reason: str) -> Measurement:
-    """Stand for a capture that cannot be measured, for a reason."""
-    return replace(unread(capture.path, reason), sha256=capture.sha256, warnings=capture.warnings)
+def not_fit(capture: Capture, *reasons: Caution | str) -> Measurement:
+    """Stand for a capture that cannot be measured, for these reasons."""
+    return replace(
+        unread(capture.path, ""),
+        sha256=capture.sha256,
+        reasons=reasons,
+        warnings=capture.warnings,
+    )

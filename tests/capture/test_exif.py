@@ -9,8 +9,8 @@ from PIL import Image
 from PIL.TiffImagePlugin import IFDRational
 
 from dotloupe.capture.exif import CameraSettings, camera_settings
+from dotloupe.capture.file_cautions import NoProfile
 from dotloupe.capture.loading import load_capture
-from dotloupe.capture.tone import NO_PROFILE
 
 PICTURE = np.full((90, 120, 3), 200, np.uint8)
 
@@ -56,7 +56,7 @@ def test_camera_lens_and_exposure(tmp_path, kind):
     assert load_capture(path).shape == (120, 90)
 
 
-@pytest.mark.parametrize(("colour_space", "warnings"), [(1, ()), (65535, (NO_PROFILE,))])
+@pytest.mark.parametrize(("colour_space", "warnings"), [(1, ()), (65535, (NoProfile(),))])
 def test_srgb_declared_by_exif_needs_no_profile(tmp_path, colour_space, warnings):
     path = tmp_path / "a.jpg"
     Image.fromarray(PICTURE).save(path, exif=exif(colour_space))

@@ -9,6 +9,7 @@ import tifffile
 from PIL import Image, ImageCms
 from PIL.PngImagePlugin import PngInfo
 
+from dotloupe.capture.file_cautions import Simulated
 from dotloupe.capture.loading import given_paths, load_capture, load_captures
 from dotloupe.errors import InputError
 
@@ -121,8 +122,7 @@ def test_a_simulated_photograph_says_so(tmp_path):
     picture.save(tmp_path / "a.png", pnginfo=told)
     picture.save(tmp_path / "b.png")
     simulated, plain = load_captures(tmp_path)
-    said = "simulated: no printer printed it and no camera saw it"
-    assert simulated.warnings == (*plain.warnings, said)
+    assert simulated.warnings == (*plain.warnings, Simulated())
 
 
 def test_a_region_of_no_pixels_has_no_reflectance(tmp_path):

@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 import tifffile
 
+from dotloupe.capture.file_cautions import BilinearColours
 from dotloupe.capture.loading import capture_paths, load_capture
 from dotloupe.capture.mosaic import Mosaic, demosaic, pedestal_curve
-from dotloupe.capture.raw_file import LIBRARY_COLOURS
 from dotloupe.errors import InputError
 
 BLACK, WHITE = 512, 15871
@@ -180,7 +180,7 @@ def test_another_mosaic_is_read_by_the_library_and_says_so(tmp_path):
         tmp_path / "a.dng", np.full((240, 360), 6000, np.uint16), pattern=pattern, size=6
     )
     capture = load_capture(path)
-    assert capture.warnings == (LIBRARY_COLOURS,)
+    assert capture.warnings == (BilinearColours(),)
     assert np.abs(capture.reflectance[20:-20, 20:-20] - 1).max() < 0.005
 
 

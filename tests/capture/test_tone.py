@@ -5,7 +5,8 @@ import numpy as np
 import pytest
 from PIL import ImageCms
 
-from dotloupe.capture.tone import BAD_PROFILE, NO_PROFILE, tone_curve
+from dotloupe.capture.file_cautions import NoProfile, UnusableProfile
+from dotloupe.capture.tone import tone_curve
 
 D65 = (0.3127, 0.3290, 1.0)
 WIDE = (0.64, 0.33, 1.0, 0.21, 0.71, 1.0, 0.15, 0.06, 1.0)
@@ -26,7 +27,7 @@ def relative_error(curve, expected):
 @pytest.mark.parametrize("levels", [256, 65536])
 def test_no_profile_is_read_as_srgb_and_says_so(levels):
     curve, warnings = tone_curve(None, levels)
-    assert warnings == (NO_PROFILE,)
+    assert warnings == (NoProfile(),)
     assert relative_error(curve, srgb_light(np.arange(levels) / (levels - 1))) < 1e-5
 
 
@@ -67,5 +68,5 @@ def test_grey_profile(gamma):
 @pytest.mark.parametrize("profile", [b"", b"no profile at all", bytes(3000)])
 def test_a_broken_profile_is_read_as_srgb_and_says_so(profile):
     curve, warnings = tone_curve(profile, 256)
-    assert warnings == (BAD_PROFILE,)
+    assert warnings == (UnusableProfile(),)
     assert relative_error(curve, srgb_light(np.arange(256) / 255)) < 1e-5

@@ -7,7 +7,8 @@ from dotloupe.capture.capture import Capture
 from dotloupe.capture.mosaic import pedestal_curve
 from dotloupe.capture.tone import tone_curve
 from dotloupe.fitness.exposure import frame_findings, pixel_findings
-from dotloupe.fitness.finding import Limits, judge
+from dotloupe.fitness.finding import Fault, FaultLimits, Finding, Symptom
+from dotloupe.report.text.findings import finding_text
 
 WHOLE = slice(None), slice(None)
 CURVE = tone_curve(None, 256)[0]
@@ -31,7 +32,6 @@ def found(capture):
 def test_a_plain_frame_is_fine():
     findings = found(capture_of(frame()))
     assert {f.severity for f in findings.values()} == {"fine"}
-    assert all(f.message == "" and f.reason for f in findings.values())
 
 
 @pytest.mark.parametrize(
@@ -89,7 +89,7 @@ def test_compression_is_the_mean_of_the_ten_lowest_steps():
     finding = found(capture_of(frame(), steps=tuple(steps.ravel())))["compression"]
     assert finding.value == pytest.approx((4 * 10 + 3 * 11 + 2 * 12 + 13) / 10)
     assert finding.severity == "warning"
-    assert "raw files" in finding.message
+    assert "raw files" in finding_text(finding)
 
 
 @pytest.mark.parametrize(
@@ -97,9 +97,9 @@ def test_compression_is_the_mean_of_the_ten_lowest_steps():
     [(20.0, "fine", 12.0), (8.0, "warning", 12.0), (3.0, "not fit", 5.0)],
 )
 def test_limits_may_be_lower_ones(value, severity, limit):
-    finding = judge("sampling", value, Limits(12.0, 5.0, "lp/mm", "why"), "closer")
+    limits = FaultLimits(Symptom.FINEST_LINE_PAIR, 12.0, 5.0, "lp/mm", "why")
+    finding = Finding(Fault.SAMPLING, value, limits)
     assert (finding.severity, finding.limit) == (severity, limit)
-    assert finding.message == ("" if severity == "fine" else "closer")
 
 
 def test_a_frame_without_paper_is_judged_by_both_ends_and_its_compression():
@@ -109,5 +109,5 @@ def test_a_frame_without_paper_is_judged_by_both_ends_and_its_compression():
     assert [f.name for f in findings] == ["clipped light", "clipped dark", "compression"]
     # 50 of 200 rows are full; all but 100 x 100 of the 200 x 300 pixels are paper
     assert findings[0].value == pytest.approx(100 * 50 * 300 / (200 * 300 - 100 * 100))
-    assert findings[0].message == "30.0 % of the paper is at full; expose less"
+    assert "30.0 % of the paper is at full" in finding_text(findings[0])
     assert (findings[1].value, findings[2].value) == (0, 0)

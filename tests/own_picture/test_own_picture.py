@@ -13,6 +13,7 @@ from dotloupe.evaluate.own_picture import SIZE_UNKNOWN, compare_with_picture
 from dotloupe.registration.homography import map_points
 from dotloupe.registration.refinement import measure_shifts, rms_shift
 from dotloupe.registration.registration import Registration
+from dotloupe.report.text.cautions import caution_text
 
 PICTURES = (
     "immunohistochemistry",
@@ -142,7 +143,7 @@ def test_another_picture_is_not_measured(picture, photographed):
     taken = photographed(picture("coffee"), 3.0, 0.0, shape=(600, 800))
     measured = measure_capture(taken.capture, picture=picture("moon"))
     assert not measured.fit
-    assert "not found in the picture" in measured.reasons[0]
+    assert "not found in the picture" in caution_text(measured.reasons[0])
 
 
 def test_frame_that_shows_something_else_in_part_is_refused(picture, photographed):

@@ -13,6 +13,7 @@ from dotloupe import rank
 from dotloupe.errors import NotFitError
 from dotloupe.measurement import CRITERIA as RANKED
 from dotloupe.measurement import Measurement, Number
+from dotloupe.report.text.cautions import caution_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -67,7 +68,7 @@ def rows_of(session: dict[str, Any]) -> list[Row]:
     try:
         ranking = rank(shots)
     except NotFitError:
-        reasons = {r for found in shots.values() for m in found for r in m.reasons}
+        reasons = {caution_text(r) for found in shots.values() for m in found for r in m.reasons}
         return [_declined(session, common, c, "; ".join(sorted(reasons))) for c in CRITERIA]
     rows = []
     for name in CRITERIA:
@@ -149,7 +150,8 @@ def _truth(session: dict[str, Any], name: str) -> dict[str, Any]:
 def _fault_warnings(measurement: Measurement) -> list[str]:
     """Warnings that a careful simulated photograph with a known camera would not carry."""
     usual = ("simulated", "camera included")
-    return [w for w in measurement.warnings if not any(word in w for word in usual)]
+    warnings = map(caution_text, measurement.warnings)
+    return [w for w in warnings if not any(word in w for word in usual)]
 
 
 def _measurement(plain: dict[str, Any]) -> Measurement:

@@ -1,4 +1,4 @@
-"""What the camera saw: readers, linear reflectance, fitness of a capture."""
+"""What the camera saw: a photograph decoded, linear in light, relative to its paper."""
 
 import lazy_loader
 

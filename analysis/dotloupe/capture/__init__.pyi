@@ -12,6 +12,18 @@ from .decoding import (
 from .decoding import (
     TIFF_STARTS as TIFF_STARTS,
 )
+from .file_cautions import (
+    BilinearColours as BilinearColours,
+)
+from .file_cautions import (
+    NoProfile as NoProfile,
+)
+from .file_cautions import (
+    Simulated as Simulated,
+)
+from .file_cautions import (
+    UnusableProfile as UnusableProfile,
+)
 from .loading import (
     capture_paths as capture_paths,
 )

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from dotloupe.arrays import FloatArray
 from dotloupe.capture.exif import CameraSettings
+from dotloupe.cautions import Caution
 
 LUMINANCE = np.array([0.2126, 0.7152, 0.0722], dtype=np.float32)
 """Weights of linear sRGB in luminance (IEC 61966-2-1)."""
@@ -35,7 +36,7 @@ class Capture:
         lies under its black.
     paper_level : ndarray of shape (3,)
         Linear light of the paper in each channel.
-    warnings : tuple of str
+    warnings : tuple of Caution
         What a reader of the numbers must know of the file.
     settings : CameraSettings
         Camera, lens and exposure as the file tells them.
@@ -49,7 +50,7 @@ class Capture:
     pixels: NDArray[np.unsignedinteger[Any]]
     linear: FloatArray
     paper_level: FloatArray
-    warnings: tuple[str, ...] = ()
+    warnings: tuple[Caution, ...] = ()
     settings: CameraSettings = field(default_factory=CameraSettings)
     jpeg_steps: tuple[int, ...] = ()
 

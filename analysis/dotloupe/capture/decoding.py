@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from tifffile import TiffPage
 
     from dotloupe.arrays import FloatArray
+    from dotloupe.cautions import Caution
 
     PixelArray = NDArray[np.unsignedinteger[Any]]
 
@@ -61,7 +62,7 @@ class Decoded:
         EXIF orientation, 1 to 8.
     curve : ndarray or None
         Linear light of each level where the kind of file fixes it.
-    warnings : tuple of str
+    warnings : tuple of Caution
     jpeg_steps : tuple of int
         As `Capture.jpeg_steps`.
     """
@@ -70,7 +71,7 @@ class Decoded:
     profile: bytes | None
     orientation: int
     curve: FloatArray | None = None
-    warnings: tuple[str, ...] = ()
+    warnings: tuple[Caution, ...] = ()
     jpeg_steps: tuple[int, ...] = ()
 
 

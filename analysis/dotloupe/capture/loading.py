@@ -18,6 +18,7 @@ from dotloupe.arrays import FloatArray
 from dotloupe.capture.capture import Capture
 from dotloupe.capture.decoding import SUFFIXES, decode
 from dotloupe.capture.exif import camera_settings
+from dotloupe.capture.file_cautions import Simulated
 from dotloupe.capture.paper_level import paper_level
 from dotloupe.capture.raw_file import RAW_SUFFIXES
 from dotloupe.capture.tone import tone_curve
@@ -25,7 +26,6 @@ from dotloupe.errors import InputError
 
 PREVIEW_PX = 500
 SIMULATED_MARK = b"dotloupe.simulate"
-SIMULATED = "simulated: no printer printed it and no camera saw it"
 MARK_REACH_BYTES = 65536
 
 
@@ -61,7 +61,7 @@ def load_capture(path: str | Path) -> Capture:
         declared = settings.colour_space == "sRGB"
         curve, warnings = tone_curve(decoded.profile, levels, declared_srgb=declared)
     if simulated:
-        warnings = (*warnings, SIMULATED)
+        warnings = (*warnings, Simulated())
     level = _paper_level(pixels, curve)
     return Capture(str(path), sha256, pixels, curve, level, warnings, settings, decoded.jpeg_steps)
 

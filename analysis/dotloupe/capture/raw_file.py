@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from dotloupe.capture.captured_stderr import captured_stderr
+from dotloupe.capture.file_cautions import BilinearColours
 from dotloupe.capture.mosaic import Mosaic, demosaic, levels_of, mosaic_paper, pedestal_curve
 from dotloupe.capture.paper_level import paper_level
 from dotloupe.capture.size_limit import check_size
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
     from rawpy import RawPy
 
     from dotloupe.arrays import FloatArray
+    from dotloupe.cautions import Caution
 
 RAW_SUFFIXES = (
     *(".3fr", ".arw", ".cr2", ".cr3", ".crw", ".dng", ".erf", ".fff", ".iiq", ".mef", ".mos"),
@@ -27,13 +29,12 @@ RAW_SUFFIXES = (
 """Endings that cameras give their raw files."""
 FLIPS = {0: 1, 3: 3, 5: 8, 6: 6}
 """LibRaw's turn of the picture as an EXIF orientation."""
-LIBRARY_COLOURS = "not a mosaic of two by two: interpolated bilinearly, which blurs"
 PREVIEW_PX = 1000
 
 
 def decode_raw_file(
     path: Path,
-) -> tuple[NDArray[np.uint16], FloatArray, int, tuple[str, ...]]:
+) -> tuple[NDArray[np.uint16], FloatArray, int, tuple[Caution, ...]]:
     """Read a camera raw file.
 
     White balance and colour stay the camera's own: a patch's channels are only compared with
@@ -47,7 +48,7 @@ def decode_raw_file(
         Linear light of each level.
     orientation : int
         EXIF orientation that turns the pixels upright.
-    warnings : tuple of str
+    warnings : tuple of Caution
 
     Raises
     ------
@@ -62,7 +63,7 @@ def decode_raw_file(
             orientation = FLIPS.get(raw.sizes.flip, 1)
             pixels = _pixels(raw)
             if pixels is None:
-                return _by_library(path, raw), _full_curve(), orientation, (LIBRARY_COLOURS,)
+                return _by_library(path, raw), _full_curve(), orientation, (BilinearColours(),)
             return pixels, pedestal_curve(), orientation, ()
     except InputError:
         raise

@@ -5,17 +5,17 @@ from __future__ import annotations
 import numpy as np
 
 from dotloupe.arrays import FloatArray
+from dotloupe.capture.file_cautions import NoProfile, UnusableProfile
+from dotloupe.cautions import Caution
 from dotloupe.patch import srgb_decode
 
-NO_PROFILE = "no colour profile in the file: read as sRGB"
-BAD_PROFILE = "the file's colour profile cannot be used: read as sRGB"
 SRGB_PRIMARIES = (0.64, 0.33, 1.0, 0.30, 0.60, 1.0, 0.15, 0.06, 1.0)
 D65 = (0.3127, 0.3290, 1.0)
 
 
 def tone_curve(
     profile: bytes | None, levels: int, *, declared_srgb: bool = False
-) -> tuple[FloatArray, tuple[str, ...]]:
+) -> tuple[FloatArray, tuple[Caution, ...]]:
     """Linear light of every pixel value, and what to tell of how it was found.
 
     Parameters
@@ -32,15 +32,15 @@ def tone_curve(
     -------
     curve : ndarray of shape (levels,), float32
         From 0 to 1.
-    warnings : tuple of str
+    warnings : tuple of Caution
     """
     coded = np.arange(levels) / (levels - 1)
     if profile is None:
-        return srgb_decode(coded).astype(np.float32), () if declared_srgb else (NO_PROFILE,)
+        return srgb_decode(coded).astype(np.float32), () if declared_srgb else (NoProfile(),)
     try:
         return _profile_curve(profile, coded), ()
     except Exception:  # noqa: BLE001  the colour library raises many kinds on odd profiles
-        return srgb_decode(coded).astype(np.float32), (BAD_PROFILE,)
+        return srgb_decode(coded).astype(np.float32), (UnusableProfile(),)
 
 
 def _profile_curve(profile: bytes, coded: FloatArray) -> FloatArray:

@@ -8,8 +8,15 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from dotloupe.cli.output import progress
-from dotloupe.cli.parser import Parser, add_picture, add_places, add_quiet, run_options
+from dotloupe.cli.output import check_places, progress, write_json
+from dotloupe.cli.parser import (
+    Parser,
+    add_json,
+    add_picture,
+    add_places,
+    add_quiet,
+    run_options,
+)
 from dotloupe.cli.streams import DONE, INPUT_AT_FAULT, NONE_FIT, say
 
 if TYPE_CHECKING:
@@ -41,6 +48,7 @@ def parser() -> Parser:
         metavar="FOLDER",
         help="Draw how sharp each is over its patch, here.",
     )
+    add_json(made)
     add_picture(made)
     add_quiet(made, "No progress, only the verdicts.")
     return made
@@ -52,6 +60,7 @@ def run(given: Namespace) -> int:
     from dotloupe.report.text import shown
     from dotloupe.session import check_path, died, in_processes
 
+    check_places(given.json_file)
     paths = given_paths(given.places)
     options = run_options(given)
     if options.picture is not None:
@@ -62,11 +71,12 @@ def run(given: Namespace) -> int:
         for one in in_processes(partial(check_path, options=options), paths, died):
             checked.append(one)
             advance(Path(one.path).name)
-    for one in checked:
+    write_json(given.json_file, [one.to_dict() for one in checked])
+    for one in checked if given.json_file != "-" else ():
         _say_verdict(one, given.quiet)
     if given.out is not None:
         for path in _focus_drawn(checked, given.out):
-            if not given.quiet:
+            if not given.quiet and given.json_file != "-":
                 say(f"Focus map: {shown(str(path))}")
     return _status(checked)
 

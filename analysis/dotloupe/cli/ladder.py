@@ -45,7 +45,7 @@ def run(given: Namespace) -> int:
     """Measure, compare, print and write; return the exit status."""
     from dotloupe.compare.ladder import ladder, recommend
     from dotloupe.report import ladder_model, write_report
-    from dotloupe.report.text import ladder_table, wrapped
+    from dotloupe.report.text import caution_text, ladder_table, wrapped
     from dotloupe.session import by_sent_ppi, plan_given, print_seconds, with_named_ppi
 
     size = _print_size(given.print_mm, given.picture_ppi)
@@ -65,7 +65,7 @@ def run(given: Namespace) -> int:
     if given.json_file != "-" and advice is not None:
         say(f"\n{wrapped(advice.sentence)}")
     further = {} if advice is None else {"recommendation": advice.to_dict()}
-    write_json(given.json_file, {**result.to_dict(), **further})
+    write_json(given.json_file, {**result.to_dict(caution_text), **further})
     say_report(write_report(result, given.out), given.json_file)
     return exit_status(flat(settings))
 

@@ -30,7 +30,7 @@ def parser() -> Parser:
 def run(given: Namespace) -> int:
     """Measure, print and write; return the exit status."""
     from dotloupe.capture import given_paths
-    from dotloupe.report.text import measurement_table
+    from dotloupe.report.text import caution_text, measurement_table
     from dotloupe.session import measure_paths, measure_planned, plan_given, planned_captures
 
     check_places(given.json_file)
@@ -49,5 +49,5 @@ def run(given: Namespace) -> int:
     if given.json_file != "-" and not given.quiet:
         for measurement in filter(lambda m: m.fit, measurements):
             say(measurement_table(measurement))
-    write_json(given.json_file, [m.to_dict() for m in measurements])
+    write_json(given.json_file, [m.to_dict(caution_text) for m in measurements])
     return exit_status(measurements)

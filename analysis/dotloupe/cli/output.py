@@ -108,9 +108,11 @@ def say_report(path: Path, json_file: str | None) -> None:
 
 def name_faults(measurements: Sequence[Measurement]) -> None:
     """One line on standard error for every capture that gave no numbers."""
+    from dotloupe.report.text import caution_text
+
     for m in measurements:
         if not m.fit:
-            say_fault(f"{m.path}: {'; '.join(m.reasons)}")
+            say_fault(f"{m.path}: {'; '.join(map(caution_text, m.reasons))}")
 
 
 def exit_status(measurements: Sequence[Measurement]) -> int:

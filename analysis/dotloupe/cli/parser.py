@@ -120,13 +120,18 @@ def add_measuring(parser: ArgumentParser) -> None:
         metavar="ADDRESS",
         help="Measure on the Dask cluster of this scheduler.",
     )
+    add_json(parser)
+    add_quiet(parser)
+
+
+def add_json(parser: ArgumentParser) -> None:
+    """Add the file for programs to read."""
     parser.add_argument(
         "--json",
         dest="json_file",
         metavar="FILE",
-        help="Write the numbers here; - prints them.",
+        help="Write the result here; - prints it.",
     )
-    add_quiet(parser)
 
 
 def add_quiet(parser: ArgumentParser, what: str = "No progress, no tables.") -> None:

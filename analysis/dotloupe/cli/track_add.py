@@ -43,6 +43,7 @@ def parser() -> Parser:
 def run(given: Namespace) -> int:
     """Measure and add; return the exit status."""
     from dotloupe.compare.history import History
+    from dotloupe.report.text import caution_text
     from dotloupe.session import RunOptions, measure_paths, plan_given
 
     store = History(given.history)
@@ -60,13 +61,15 @@ def run(given: Namespace) -> int:
         with progress(len(given.places), given.quiet) as advance:
             measured = _readable(measure_paths(given.places, RunOptions(progress=advance)))
         day = given.date or date.today().isoformat()  # noqa: DTZ011  the person's own day
-        new, count = len(store.add(measured, **names, printed_on=day)), len(measured)
+        added = store.add(measured, **names, printed_on=day, words=caution_text)
+        new, count = len(added), len(measured)
     say(f"{given.history}: {new} of {count} captures are new")
     return DONE
 
 
 def _add_planned(store: History, plan: Plan, *, quiet: bool) -> tuple[int, int]:
     """Add a plan's captures, those of one mode and day together; how many are new, of how many."""
+    from dotloupe.report.text import caution_text
     from dotloupe.session import RunOptions, measure_planned, planned_captures
 
     planned = planned_captures(plan)
@@ -85,15 +88,25 @@ def _add_planned(store: History, plan: Plan, *, quiet: bool) -> tuple[int, int]:
             key = (capture.run.mode, capture.run.printed)
             groups.setdefault(key, []).append(by_path[str(capture.path)])
     added = [
-        store.add(group, printer=plan.printer, paper=plan.paper, mode=mode, printed_on=day)
+        store.add(
+            group,
+            printer=plan.printer,
+            paper=plan.paper,
+            mode=mode,
+            printed_on=day,
+            words=caution_text,
+        )
         for (mode, day), group in groups.items()
     ]
     return sum(map(len, added)), len(planned)
 
 
 def _readable(measured: Iterable[Measurement]) -> list[Measurement]:
+    from dotloupe.report.text import caution_text
+
     found = list(measured)
     for m in found:
         if not m.sha256:
-            raise InputError(f"{m.path}: {'; '.join(m.reasons)} (nothing was added)")
+            reasons = "; ".join(map(caution_text, m.reasons))
+            raise InputError(f"{m.path}: {reasons} (nothing was added)")
     return found

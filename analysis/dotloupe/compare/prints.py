@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
     from dotloupe.arrays import FloatArray
+    from dotloupe.cautions import Caution
 
 
 @dataclass(frozen=True)
@@ -24,7 +25,7 @@ class LeftOut:
 
     setting: str
     path: str
-    reasons: tuple[str, ...]
+    reasons: tuple[Caution | str, ...]
 
 
 @dataclass(frozen=True)
@@ -143,7 +144,7 @@ def gather(settings: Mapping[Any, Iterable[Any]], *, at_least: int, noun: str) -
         else:
             cautions.append(f"{noun} {setting}: no capture is fit to be measured, left out")
     if len(kept) < at_least:
-        why = "; ".join(f"{o.path}: {', '.join(o.reasons)}" for o in left_out[:3])
+        why = "; ".join(f"{o.path}: {', '.join(map(str, o.reasons))}" for o in left_out[:3])
         raise NotFitError(
             f"{f'only {len(kept)}' if kept else 'no'} {noun} has a capture fit to be measured, "
             f"{at_least} are needed{f' ({why})' if why else ''}: mend what is said there, or "

@@ -1,8 +1,5 @@
 from . import elements as elements
 from .camera_reference import (
-    ReferenceCaptureWarns as ReferenceCaptureWarns,
-)
-from .camera_reference import (
     ReferenceEdge as ReferenceEdge,
 )
 from .camera_reference import (

@@ -6,7 +6,6 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from dotloupe.capture import LUMINANCE
-from dotloupe.cautions import Caution
 from dotloupe.errors import NotFitError, RegionError
 from dotloupe.measure import CameraCurve, camera_curve
 from dotloupe.measure.edge import camera_response as response_of_edge
@@ -18,13 +17,6 @@ if TYPE_CHECKING:
 CENTRAL_SHARE = 0.4
 """Side of the square measured, of the frame's shorter side: around the middle, where lenses are
 best and where the patch's edges lie too."""
-
-
-@dataclass(frozen=True)
-class ReferenceCaptureWarns(Caution):
-    """What the photograph of the reference edge was warned of."""
-
-    warning: str
 
 
 @dataclass(frozen=True)
@@ -95,7 +87,4 @@ def camera_response(capture: Capture, pixels_per_mm: float) -> EdgeResponse:
         raise NotFitError(
             f"{capture.path}: no reference edge across the middle of the frame ({error})"
         ) from error
-    return replace(
-        response,
-        cautions=(*response.cautions, *(ReferenceCaptureWarns(w) for w in capture.warnings)),
-    )
+    return replace(response, cautions=(*response.cautions, *capture.warnings))

@@ -26,8 +26,6 @@ if TYPE_CHECKING:
     from dotloupe.measure import Camera
     from dotloupe.patch import Patch
 
-CODE_UNREAD = "the patch's code cannot be read: sent ppi unknown"
-
 
 def measure_capture(
     capture: Capture,
@@ -94,7 +92,7 @@ def measure_capture(
     edges = measure_edges(view, camera_mtf)
     fitness = examine(view, edges.results)
     if not fitness.fit:
-        return replace(not_fit(capture, "; ".join(fitness.reasons)), run=view.registration.run)
+        return replace(not_fit(capture, *fitness.reasons), run=view.registration.run)
     bars = {axis: measure_bars(view, axis) for axis in AXES}
     tints = measure_tints(view, camera_mtf, viewing_distance_mm)
     dots = measure_dots(view)
@@ -123,7 +121,7 @@ def measure_capture(
         reasons=() if numbers else ("no element of the patch could be measured",),
         warnings=(
             *capture.warnings,
-            *(CODE_UNREAD for _ in view.registration.cautions),
+            *view.registration.cautions,
             *fitness.warnings,
             camera,
         ),

@@ -9,7 +9,16 @@ import numpy as np
 
 from dotloupe.errors import NotFitError, RegionError
 from dotloupe.evaluate.elements import AXES
-from dotloupe.fitness import CONTENT, PLACE, Fitness, frame_findings, judge, place_findings
+from dotloupe.fitness import (
+    CONTENT,
+    PLACE,
+    Fault,
+    Finding,
+    Fitness,
+    Refused,
+    frame_findings,
+    place_findings,
+)
 from dotloupe.measure.texture import RegistrationVaries, Transfer, half_response, transfer
 from dotloupe.measurement import (
     Measurand,
@@ -45,7 +54,6 @@ HARMFUL_SHIFT_PX = 0.15
 """Picture pixels out of register that spoil a cross-spectrum's real part (Sumner et al. 2017)."""
 NOMINAL_PPI = 300.0
 """Stands in for the resolution of a picture whose printed size is unknown, as a mere unit."""
-DETAIL_LOST = "its detail is lost in grain and noise throughout"
 SIZE_UNKNOWN = (
     "the printed size of the picture is unknown: detail is in cycles per picture pixel; give its "
     "print's width"
@@ -120,18 +128,20 @@ def examine_own_picture(capture: Capture, picture: SentPicture) -> Examined:
     try:
         registration = register(capture, picture=picture)
     except NotFitError as error:
-        return Examined(Fitness((*checks, judge("place in the picture", 1, PLACE, str(error)))))
+        lost = Finding(Fault.PLACE_IN_PICTURE, 1.0, PLACE, Refused(str(error)))
+        return Examined(Fitness((*checks, lost)))
     fitness = Fitness((*checks, *place_findings(registration, picture.ppi)))
     if not fitness.fit:
         return Examined(fitness, registration)
     try:
         found = compare_with_picture(capture, picture, registration)
     except RegionError as error:
-        said = judge("content", 1, CONTENT, str(error).removeprefix("texture: "))
-        return Examined(Fitness((*fitness.checks, said)), registration)
+        why = Refused(str(error).removeprefix("texture: "))
+        refused = Finding(Fault.CONTENT, 1.0, CONTENT, why)
+        return Examined(Fitness((*fitness.checks, refused)), registration)
     numbers = _numbers(found.transfer, picture.ppi)
-    lost = judge("content", 0 if numbers else 1, CONTENT, DETAIL_LOST)
-    return Examined(Fitness((*fitness.checks, lost)), registration, found, numbers)
+    content = Finding(Fault.CONTENT, 0.0 if numbers else 1.0, CONTENT)
+    return Examined(Fitness((*fitness.checks, content)), registration, found, numbers)
 
 
 def measure_own_picture(capture: Capture, picture: SentPicture) -> Measurement:
@@ -149,7 +159,7 @@ def measure_own_picture(capture: Capture, picture: SentPicture) -> Measurement:
     """
     seen = examine_own_picture(capture, picture)
     if seen.found is None:
-        return not_fit(capture, "; ".join(seen.fitness.reasons))
+        return not_fit(capture, *seen.fitness.reasons)
     return PictureMeasurement(
         path=capture.path,
         sha256=capture.sha256,

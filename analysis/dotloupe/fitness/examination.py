@@ -8,8 +8,8 @@ from dataclasses import dataclass, replace
 from dotloupe.capture import Capture
 from dotloupe.errors import NotFitError
 from dotloupe.fitness.exposure import pixel_findings
-from dotloupe.fitness.finding import Finding, Limits, judge
-from dotloupe.fitness.focus import UNEVEN_FOCUS, FocusMap, focus_findings, focus_map
+from dotloupe.fitness.finding import Fault, FaultLimits, Finding, Refused, Severity, Symptom
+from dotloupe.fitness.focus import FocusMap, focus_findings, focus_map
 from dotloupe.fitness.mark_blur import mark_edges
 from dotloupe.fitness.processing import processing_findings
 from dotloupe.fitness.sheet_position import find_sheet_position, geometry_findings
@@ -17,27 +17,33 @@ from dotloupe.fitness.tint_spectra import grain_spectra
 from dotloupe.measure.edge import EdgeResponse
 from dotloupe.registration import View, find_marks, patch_in_frame
 
-UNEVEN_LIGHT = Limits(
+UNEVEN_LIGHT = FaultLimits(
+    Symptom.LIGHT_FALL,
     40.0,
     200.0,
     "% from darkest to brightest",
     "half a stop across the patch: its elements differ by as much in noise and exposure, and "
     "what a curve of the third degree leaves of a lamp's fall nears 1 %",
 )
-PATCHY_LIGHT = Limits(
+PATCHY_LIGHT = FaultLimits(
+    Symptom.LIGHT_PATCHES,
     4.0,
     10.0,
     "% at one place in twenty",
     "small areas of paper vary by less than 2 % of their own, by 3 % beside the soft edges of few "
     "ppi; the rest is shadow or reflection, and goes into every tint as it is",
 )
-LIKE_UNEVEN_FOCUS = ("sharpening", "compression", "clipped light")
+LIKE_UNEVEN_FOCUS = frozenset({Fault.SHARPENING, Fault.COMPRESSION, Fault.CLIPPED_LIGHT})
 """Faults that, where they make a capture unfit, change the grain of light tints more than of dark
 ones, as a soft corner may; sharpening does so from its warning on."""
-LIKE_SHADOWS = ("compression",)
+LIKE_SHADOWS = frozenset({Fault.COMPRESSION})
 """Faults that, where they make a capture unfit, make small areas of paper differ as shadows do."""
-MARKS = Limits(0.0, 0.0, "of four marks missing", "without all four nothing has a place")
-MIRROR = Limits(0.0, 0.0, "mirrored", "marks read from their other side are other marks")
+MARKS = FaultLimits(
+    Symptom.NO_MARKS, 0.0, 0.0, "of four marks missing", "without all four nothing has a place"
+)
+MIRROR = FaultLimits(
+    Symptom.MIRRORED, 0.0, 0.0, "mirrored", "marks read from their other side are other marks"
+)
 
 
 @dataclass(frozen=True)
@@ -58,8 +64,7 @@ class Fitness:
     @property
     def findings(self) -> tuple[Finding, ...]:
         """What is wrong, the worst first."""
-        wrong = [c for c in self.checks if c.severity != "fine"]
-        return tuple(sorted(wrong, key=lambda c: c.severity != "not fit"))
+        return (*self.reasons, *self.warnings)
 
     @property
     def fit(self) -> bool:
@@ -67,14 +72,14 @@ class Fitness:
         return not self.reasons
 
     @property
-    def reasons(self) -> tuple[str, ...]:
+    def reasons(self) -> tuple[Finding, ...]:
         """Why not."""
-        return tuple(c.message for c in self.findings if c.severity == "not fit")
+        return tuple(c for c in self.checks if c.severity is Severity.NOT_FIT)
 
     @property
-    def warnings(self) -> tuple[str, ...]:
+    def warnings(self) -> tuple[Finding, ...]:
         """What must follow the numbers."""
-        return tuple(c.message for c in self.findings if c.severity == "warning")
+        return tuple(c for c in self.checks if c.severity is Severity.WARNING)
 
 
 def examine(view: View, edges: Mapping[str, EdgeResponse] | None = None) -> Fitness:
@@ -106,14 +111,15 @@ def _without_mistaken(checks: tuple[Finding, ...]) -> tuple[Finding, ...]:
 
     A capture that is unfit stays so.
     """
-    unfit = {check.name for check in checks if check.severity == "not fit"}
-    sharpened = any(c.name == "sharpening" and c.severity != "fine" for c in checks)
+    unfit = {c.fault for c in checks if c.severity is Severity.NOT_FIT}
+    sharpened = any(c.fault is Fault.SHARPENING and c.severity is not Severity.FINE for c in checks)
 
     def is_mistaken(check: Finding) -> bool:
-        if check.name == UNEVEN_FOCUS:
-            by_sharpening = sharpened and check.severity == "warning"
+        if check.fault is Fault.UNEVEN_FOCUS:
+            by_sharpening = sharpened and check.severity is Severity.WARNING
             return by_sharpening or not unfit.isdisjoint(LIKE_UNEVEN_FOCUS)
-        return check.unit == PATCHY_LIGHT.unit and not unfit.isdisjoint(LIKE_SHADOWS)
+        patchy = check.limits.symptom is Symptom.LIGHT_PATCHES
+        return patchy and not unfit.isdisjoint(LIKE_SHADOWS)
 
     return tuple(check for check in checks if not is_mistaken(check))
 
@@ -124,9 +130,9 @@ def examine_unregistered(capture: Capture, reason: str) -> Fitness:
     checks = list(pixel_findings(capture, slice(0, rows), slice(0, columns)))
     try:
         find_marks(replace(capture, pixels=capture.pixels[:, ::-1]))
-        checks.append(judge("mirror image", 1, MIRROR, reason))
+        checks.append(Finding(Fault.MIRROR_IMAGE, 1.0, MIRROR, Refused(reason)))
     except NotFitError:
-        checks.append(judge("marks missing", 4, MARKS, reason))
+        checks.append(Finding(Fault.MARKS_MISSING, 4.0, MARKS, Refused(reason)))
     return Fitness(tuple(checks))
 
 
@@ -135,20 +141,7 @@ def _patch_in_frame(view: View) -> tuple[slice, slice]:
 
 
 def _light_findings(view: View) -> tuple[Finding, ...]:
-    uneven = 100 * view.lighting.unevenness
-    patchy = 100 * view.lighting.patchiness
-    advice = "light from two sides, evenly, or divide by a blank sheet"
     return (
-        judge(
-            "uneven light",
-            uneven,
-            UNEVEN_LIGHT,
-            f"the light changes by {uneven:.0f} % over the patch; {advice}",
-        ),
-        judge(
-            "uneven light",
-            patchy,
-            PATCHY_LIGHT,
-            f"shadows or reflections of {patchy:.1f} % over the patch; {advice}",
-        ),
+        Finding(Fault.UNEVEN_LIGHT, 100 * view.lighting.unevenness, UNEVEN_LIGHT),
+        Finding(Fault.UNEVEN_LIGHT, 100 * view.lighting.patchiness, PATCHY_LIGHT),
     )

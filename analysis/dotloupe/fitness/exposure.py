@@ -6,7 +6,7 @@ import numpy as np
 
 from dotloupe.arrays import BoolArray
 from dotloupe.capture import Capture
-from dotloupe.fitness.finding import Finding, Limits, judge
+from dotloupe.fitness.finding import Fault, FaultLimits, Finding, Symptom
 
 SAMPLES_A_SIDE = 800
 PAPER_FROM = 0.7
@@ -16,28 +16,32 @@ LEAST_BLACK = 100
 LOWEST_STEPS = tuple((u, v) for u in range(4) for v in range(4) if u + v <= 3)
 """The ten lowest frequencies of a block: up to 3/16 cycles a pixel, where a print has detail."""
 
-EXPOSURE = Limits(
+EXPOSURE = FaultLimits(
+    Symptom.UNDEREXPOSURE,
     2.5,
     5.0,
     "stops under full",
     "at 2.5 stops the noise of a usual pixel reaches 1.4 % of the paper and an 8-bit step 6 % of "
     "a dark tint; at 5 stops both are past what repeats can average",
 )
-LIGHT_END = Limits(
+LIGHT_END = FaultLimits(
+    Symptom.PAPER_AT_FULL,
     0.5,
     5.0,
     "% of the paper at full",
     "clipping takes 2 % of the paper's noise power at 0.5 %, and 12 % at 5 % (a normal spread cut "
     "off at its top); the paper's level follows",
 )
-DARK_END = Limits(
+DARK_END = FaultLimits(
+    Symptom.BLACK_AT_ZERO,
     2.0,
     50.0,
     "% of the black at zero",
     "black cut off raises the contrast of dark edges and bars; where half of it is zero its level "
     "is unknown",
 )
-COMPRESSION = Limits(
+COMPRESSION = FaultLimits(
+    Symptom.JPEG_STEP,
     8.0,
     24.0,
     "steps of 1/255",
@@ -73,8 +77,7 @@ def frame_findings(capture: Capture) -> tuple[Finding, ...]:
 
 def _exposure(capture: Capture) -> Finding:
     stops = -float(np.log2(capture.paper_level.max()))
-    message = f"the paper lies {stops:.1f} stops under full; expose longer"
-    return judge("exposure", stops, EXPOSURE, message)
+    return Finding(Fault.EXPOSURE, stops, EXPOSURE)
 
 
 def _both_ends(capture: Capture, coded: np.ndarray) -> tuple[Finding, Finding]:
@@ -86,18 +89,8 @@ def _both_ends(capture: Capture, coded: np.ndarray) -> tuple[Finding, Finding]:
     has_end = capture.linear[0] == 0 and np.count_nonzero(black) > LEAST_BLACK
     cut = _percent(black, brightest == 0) if has_end else 0.0
     return (
-        judge(
-            "clipped light",
-            clipped,
-            LIGHT_END,
-            f"{clipped:.1f} % of the paper is at full; expose less",
-        ),
-        judge(
-            "clipped dark",
-            cut,
-            DARK_END,
-            f"{cut:.0f} % of the black is at zero; develop without a black point or contrast curve",
-        ),
+        Finding(Fault.CLIPPED_LIGHT, clipped, LIGHT_END),
+        Finding(Fault.CLIPPED_DARK, cut, DARK_END),
     )
 
 
@@ -110,5 +103,4 @@ def _percent(of: BoolArray, those: BoolArray) -> float:
 def _compression(capture: Capture) -> Finding:
     steps = np.array(capture.jpeg_steps or (0,) * 64).reshape(8, 8)
     mean = float(np.mean([steps[place] for place in LOWEST_STEPS]))
-    message = f"the JPEG rounds to steps of {mean:.0f}; store raw files or JPEG of best quality"
-    return judge("compression", mean, COMPRESSION, message)
+    return Finding(Fault.COMPRESSION, mean, COMPRESSION)

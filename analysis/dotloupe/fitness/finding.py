@@ -1,19 +1,80 @@
-"""A finding on a capture: a number, its limit with the reason, and what to do."""
+"""A finding on a capture as data: the fault, the number that shows it, and its limits."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from enum import StrEnum
 
-Severity = Literal["fine", "warning", "not fit"]
+from dotloupe.cautions import Caution
+
+
+class Severity(StrEnum):
+    """What a finding means for the numbers of a capture."""
+
+    FINE = "fine"
+    WARNING = "warning"
+    NOT_FIT = "not fit"
+
+
+class Fault(StrEnum):
+    """Properties of a capture that are looked at, by their names in JSON."""
+
+    SAMPLING = "sampling"
+    STRETCH = "stretch"
+    SCALE = "scale"
+    EXPOSURE = "exposure"
+    CLIPPED_LIGHT = "clipped light"
+    CLIPPED_DARK = "clipped dark"
+    COMPRESSION = "compression"
+    UNEVEN_LIGHT = "uneven light"
+    DEFOCUS = "defocus"
+    UNEVEN_FOCUS = "uneven focus"
+    TILT = "tilt"
+    CURL = "curl"
+    MOTION_BLUR = "motion blur"
+    SHARPENING = "sharpening"
+    MARKS_MISSING = "marks missing"
+    MIRROR_IMAGE = "mirror image"
+    PLACE_IN_PICTURE = "place in the picture"
+    CONTENT = "content"
+    RESIDUAL = "residual"
+
+
+class Symptom(StrEnum):
+    """Numbers by which faults show; a fault may show by more than one."""
+
+    FINEST_LINE_PAIR = "finest line pair"
+    FINEST_PICTURE_DETAIL = "finest detail of the picture"
+    UNEQUAL_SCALES = "unequal scales"
+    WRONG_SIZE = "wrong size"
+    UNDEREXPOSURE = "underexposure"
+    PAPER_AT_FULL = "paper at full"
+    BLACK_AT_ZERO = "black at zero"
+    JPEG_STEP = "JPEG step"
+    BLOCK_STEP = "step between blocks"
+    LIGHT_FALL = "fall of the light"
+    LIGHT_PATCHES = "patches of light"
+    GRAIN_END = "end of the grain"
+    MARK_BLUR = "blur of the marks"
+    SOFTENING = "softening"
+    TRAVEL = "travel"
+    OVERSHOOT = "overshoot"
+    NOISE_RISE = "rise of the noise"
+    NO_MARKS = "no marks"
+    MIRRORED = "mirrored"
+    NOT_PLACED = "not placed"
+    NOT_COMPARABLE = "not comparable"
+    OUT_OF_PLACE = "out of place"
 
 
 @dataclass(frozen=True)
-class Limits:
+class FaultLimits:
     """From where a number does harm.
 
     Attributes
     ----------
+    symptom : Symptom
+        The number.
     warning, not_fit : float
         From the first on the numbers of a capture carry a warning, from the second on none may
         be published. `not_fit` below `warning` means that small numbers are the bad ones.
@@ -22,6 +83,7 @@ class Limits:
         Why there.
     """
 
+    symptom: Symptom
     warning: float
     not_fit: float
     unit: str
@@ -29,48 +91,58 @@ class Limits:
 
 
 @dataclass(frozen=True)
-class Finding:
-    """One property of a capture, judged.
+class Evidence:
+    """What a finding shows beyond its number."""
+
+
+@dataclass(frozen=True)
+class Refused(Evidence):
+    """Why something was not found or not compared, as the error that was raised has it."""
+
+    why: str
+
+
+@dataclass(frozen=True)
+class Finding(Caution):
+    """One property of a capture, held against its limits.
 
     Attributes
     ----------
-    name : str
+    fault : Fault
         What was looked at.
-    value, limit : float
-        The number found and the limit that it passed; where it is fine, the nearer limit.
-    unit : str
-        Of both.
-    severity : {"fine", "warning", "not fit"}
-    message : str
-        What is wrong and what to do; empty where it is fine.
-    reason : str
-        Why the limit is where it is.
+    value : float
+        The number found, in `unit`.
+    limits : FaultLimits
+    evidence : Evidence or None
     """
 
-    name: str
+    fault: Fault
     value: float
-    limit: float
-    unit: str
-    severity: Severity
-    message: str
-    reason: str
+    limits: FaultLimits
+    evidence: Evidence | None = None
 
+    @property
+    def name(self) -> str:
+        """Name of the fault."""
+        return self.fault.value
 
-def judge(name: str, value: float, limits: Limits, message: str) -> Finding:
-    """Hold a number against its limits; the message is kept where it passes one."""
-    falling = limits.not_fit < limits.warning
-    sign = -1.0 if falling else 1.0
-    severity: Severity = "fine"
-    if sign * value > sign * limits.not_fit:
-        severity = "not fit"
-    elif sign * value > sign * limits.warning:
-        severity = "warning"
-    return Finding(
-        name=name,
-        value=float(value),
-        limit=limits.not_fit if severity == "not fit" else limits.warning,
-        unit=limits.unit,
-        severity=severity,
-        message="" if severity == "fine" else message,
-        reason=limits.reason,
-    )
+    @property
+    def severity(self) -> Severity:
+        """By the limits that the value passes."""
+        sign = -1.0 if self.limits.not_fit < self.limits.warning else 1.0
+        if sign * self.value > sign * self.limits.not_fit:
+            return Severity.NOT_FIT
+        if sign * self.value > sign * self.limits.warning:
+            return Severity.WARNING
+        return Severity.FINE
+
+    @property
+    def limit(self) -> float:
+        """The limit that was passed; where the value is fine, the nearer one."""
+        unfit = self.severity is Severity.NOT_FIT
+        return self.limits.not_fit if unfit else self.limits.warning
+
+    @property
+    def unit(self) -> str:
+        """Of value and limit."""
+        return self.limits.unit

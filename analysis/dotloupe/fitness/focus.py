@@ -10,11 +10,12 @@ softer than another.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from enum import StrEnum
 
 import numpy as np
 
 from dotloupe.arrays import FloatArray
-from dotloupe.fitness.finding import Finding, Limits, judge
+from dotloupe.fitness.finding import Evidence, Fault, FaultLimits, Finding, Symptom
 from dotloupe.fitness.mark_blur import MarkEdges
 from dotloupe.fitness.sheet_position import SheetPosition
 from dotloupe.fitness.tint_spectra import GrainSpectra, GrainTile
@@ -31,37 +32,92 @@ FEWEST_MARKS = 3
 """Whose edges can be read, for them to be compared or judged."""
 USUAL_EDGE_UM = 40.0
 """Blur of black edges of a print, where the marks' own cannot be had."""
-UNEVEN_FOCUS = "uneven focus"
 LEAST_HEIGHT_MM = 0.3
 """Tilt or curl of less is not what makes a corner soft."""
 
-DEFOCUS = Limits(
+DEFOCUS = FaultLimits(
+    Symptom.GRAIN_END,
     14.0,
     9.0,
     "cycles/mm",
     "dots of up to 30 um in focus reach 18 and more; at 14 the camera's blur is a disc of some "
     "60 um, which costs an edge's MTF50 a twentieth, at 9 one of 100 um",
 )
-SOFT_MARKS = Limits(
+SOFT_MARKS = FaultLimits(
+    Symptom.MARK_BLUR,
     55.0,
     70.0,
     "um",
     "black edges of simulated prints in focus are blurred by 33 to 41 um; 55 um leave an edge an "
     "MTF50 of 3.4 cycles/mm and 70 um one of 2.7 (a Gaussian's), less than ink does on photo paper",
 )
-SOFTENING = Limits(
+SOFTENING = FaultLimits(
+    Symptom.SOFTENING,
     10.0,
     35.0,
     "% softer than the sharpest place",
     "settings differ by less than a tenth in detail; a third leaves the elements incomparable",
 )
-MOTION = Limits(
+MOTION = FaultLimits(
+    Symptom.TRAVEL,
     45.0,
     120.0,
     "um",
     "45 um take a twentieth off the MTF50 across them and are beyond what printers make of their "
     "grain's own unevenness between directions; 120 um take a third",
 )
+
+
+class Place(StrEnum):
+    """Places of the patch."""
+
+    UPPER_LEFT = "upper left corner"
+    UPPER = "upper edge"
+    UPPER_RIGHT = "upper right corner"
+    LEFT = "left side"
+    MIDDLE = "middle"
+    RIGHT = "right side"
+    LOWER_LEFT = "lower left corner"
+    LOWER = "lower edge"
+    LOWER_RIGHT = "lower right corner"
+
+
+class Direction(StrEnum):
+    """Directions in the frame, by turns of 45 degrees from its rows."""
+
+    ACROSS = "across the frame"
+    DOWN_RIGHT = "down to the right"
+    UPRIGHT = "up and down the frame"
+    UP_RIGHT = "up to the right"
+
+
+@dataclass(frozen=True)
+class Moved(Evidence):
+    """In which direction the picture is blurred."""
+
+    direction: Direction
+
+
+@dataclass(frozen=True)
+class Softer(Evidence):
+    """Where the capture is softest."""
+
+    place: Place
+
+
+@dataclass(frozen=True)
+class Curled(Softer):
+    """Height of the sheet's corners over its middle, towards the lens, in mm."""
+
+    corners_mm: float
+
+
+@dataclass(frozen=True)
+class Tilted(Softer):
+    """Which part of the sheet is nearer to the lens, and by how many mm."""
+
+    nearer: Place
+    height_mm: float
 
 
 @dataclass(frozen=True)
@@ -189,11 +245,7 @@ def _defocus(spectra: GrainSpectra) -> tuple[Finding, ...]:
     reach = max(_end(spectra.frequency, direction) for direction in printed)
     if reach == spectra.frequency[-1] and reach < DEFOCUS.warning:
         return ()
-    message = (
-        f"the grain ends at {reach:.0f} cycles/mm, everywhere and in every direction: out of "
-        "focus; focus anew on the print's dots at full magnification"
-    )
-    return (judge("defocus", reach, DEFOCUS, message),)
+    return (Finding(Fault.DEFOCUS, reach, DEFOCUS),)
 
 
 def _soft_marks(edges: MarkEdges) -> tuple[Finding, ...]:
@@ -206,11 +258,7 @@ def _soft_marks(edges: MarkEdges) -> tuple[Finding, ...]:
     if len(by_mark) < FEWEST_MARKS:
         return ()
     blur = float(np.sqrt(max(by_mark[:2].mean(), 0.0)))
-    message = (
-        f"the sharpest black edges are blurred by {blur:.0f} um: out of focus, or ink that "
-        "spreads; focus anew on the print's dots at full magnification"
-    )
-    return (judge("defocus", blur, SOFT_MARKS, message),)
+    return (Finding(Fault.DEFOCUS, blur, SOFT_MARKS),)
 
 
 def _end(frequency: FloatArray, power: FloatArray) -> float:
@@ -227,24 +275,14 @@ def _unevenness(
         return ()
     worst = int(np.argmax(focus.softer))
     percent = 100 * float(focus.softer[worst])
-    where = place_name(focus.places_mm[worst], size_mm)
+    place = place_name(focus.places_mm[worst], size_mm)
     tilted, curled = position.tilt_mm(size_mm), abs(position.curl_mm)
     if max(tilted, curled) < LEAST_HEIGHT_MM:
-        name, cause = UNEVEN_FOCUS, "the sheet lies flat and level: the lens is softer there"
-        message = f"{where} softer by {percent:.0f} %; {cause}, stop down"
-        return (judge(name, percent, SOFTENING, message),)
+        return (Finding(Fault.UNEVEN_FOCUS, percent, SOFTENING, Softer(place)),)
     if curled > tilted:
-        name = "curl"
-        way = "nearer to" if position.curl_mm > 0 else "further from"
-        cause = (
-            f"its corners lie {curled:.1f} mm {way} the lens than its middle: press the sheet flat"
-        )
-    else:
-        name = "tilt"
-        nearer = place_name(np.array(size_mm) / 2 + _step(position.slope) * size_mm, size_mm)
-        cause = f"its {nearer} lies {tilted:.1f} mm nearer to the lens: level the sheet or camera"
-    message = f"{where} softer by {percent:.0f} %; {cause}, or stop down"
-    return (judge(name, percent, SOFTENING, message),)
+        return (Finding(Fault.CURL, percent, SOFTENING, Curled(place, position.curl_mm)),)
+    nearer = place_name(np.array(size_mm) / 2 + _step(position.slope) * size_mm, size_mm)
+    return (Finding(Fault.TILT, percent, SOFTENING, Tilted(place, nearer, tilted)),)
 
 
 def _step(slope: FloatArray) -> FloatArray:
@@ -253,16 +291,24 @@ def _step(slope: FloatArray) -> FloatArray:
     return np.where(strong, np.sign(slope) / 2, 0.0)
 
 
-def place_name(place_mm: FloatArray, size_mm: tuple[float, float]) -> str:
-    """Words for a place of the patch: "lower right corner", "left side", "middle"."""
+def place_name(place_mm: FloatArray, size_mm: tuple[float, float]) -> Place:
+    """Name a place of the patch.
+
+    Parameters
+    ----------
+    place_mm : ndarray of shape (2,)
+        (x, y) on the patch.
+    size_mm : (float, float)
+        Width and height of the patch.
+    """
     u, v = np.asarray(place_mm) / np.array(size_mm)
     across = "left" if u < 0.3 else "right" if u > 0.7 else ""
     down = "upper" if v < 0.3 else "lower" if v > 0.7 else ""
     if across and down:
-        return f"{down} {across} corner"
+        return Place(f"{down} {across} corner")
     if down:
-        return f"{down} edge"
-    return f"{across} side" if across else "middle"
+        return Place(f"{down} edge")
+    return Place(f"{across} side" if across else "middle")
 
 
 def _motion(spectra: GrainSpectra) -> tuple[Finding, ...]:
@@ -276,9 +322,5 @@ def _motion(spectra: GrainSpectra) -> tuple[Finding, ...]:
     unlike = np.median(np.roll(logs, 2, axis=0) - logs, axis=1)
     worst = int(np.argmax(unlike))
     travel = 1000 * np.sqrt(3 * max(unlike[worst], 0.0)) / (np.pi * float(np.mean(MOTION_BAND)))
-    way = ("across the frame", "down to the right", "up and down the frame", "up to the right")
-    message = (
-        f"blurred by some {travel:.0f} um {way[worst]}: the camera or the sheet moved; use a "
-        "remote release, a heavier stand or flash"
-    )
-    return (judge("motion blur", travel, MOTION, message),)
+    evidence = Moved(tuple(Direction)[worst])
+    return (Finding(Fault.MOTION_BLUR, float(travel), MOTION, evidence),)

@@ -8,7 +8,7 @@ import numpy as np
 from scipy import fft
 
 from dotloupe.arrays import FloatArray
-from dotloupe.fitness.finding import Finding, Limits, judge
+from dotloupe.fitness.finding import Fault, FaultLimits, Finding, Symptom
 from dotloupe.fitness.tint_spectra import tile_pixels
 from dotloupe.measure.edge import EdgeResponse
 from dotloupe.patch import PAPER_TONE, Region
@@ -21,7 +21,8 @@ where the picture is sharpened with a radius of about 2 and of about 1 pixel."""
 OVERSHOOT_TONE = "mid"
 BLOCK_PX = 8
 
-OVERSHOOT = Limits(
+OVERSHOOT = FaultLimits(
+    Symptom.OVERSHOOT,
     2.5,
     15.0,
     "% of the step",
@@ -29,14 +30,16 @@ OVERSHOOT = Limits(
     "plateaus to 1 %, to 2 % where few ppi were sent and the driver interpolated them; sharpening "
     "that lifts MTF50 by half overshoots by 3 to 10 %",
 )
-NOISE_RISE = Limits(
+NOISE_RISE = FaultLimits(
+    Symptom.NOISE_RISE,
     1.15,
     np.inf,
     "times",
     "the colour interpolations of a raw library leave white noise level or falling (0.8 to 1.0 "
     "from the lower band to the higher); only sharpening makes it rise",
 )
-BLOCKS = Limits(
+BLOCKS = FaultLimits(
+    Symptom.BLOCK_STEP,
     1.25,
     2.0,
     "times",
@@ -66,27 +69,14 @@ def processing_findings(view: View, edges: Mapping[str, EdgeResponse]) -> tuple[
     found = []
     if overshoots:
         percent = 100 * float(np.median(overshoots))
-        message = (
-            f"edges overshoot by {percent:.0f} %: sharpened by the camera or its software; store "
-            "raw files or turn sharpening off"
-        )
-        found.append(judge("sharpening", percent, OVERSHOOT, message))
+        found.append(Finding(Fault.SHARPENING, percent, OVERSHOOT))
     blank = next((r for r in view.regions("tint") if r.tone == PAPER_TONE), None)
     if blank is not None:
         pixels = tile_pixels(view, blank)
-        rise = noise_rise(pixels)
-        message = (
-            f"the noise of blank paper rises {rise:.2f} times with frequency: sharpened by the "
-            "camera or its software; store raw files or turn sharpening off"
-        )
-        found.append(judge("sharpening", rise, NOISE_RISE, message))
+        found.append(Finding(Fault.SHARPENING, noise_rise(pixels), NOISE_RISE))
     if not view.capture.jpeg_steps:
         step = max((block_step(tile_pixels(view, r)) for r in view.regions("tint")), default=1.0)
-        message = (
-            f"steps between blocks of {BLOCK_PX} pixels are {step:.1f} times those within: once "
-            "a small JPEG; go back to the file of the camera"
-        )
-        found.append(judge("compression", step, BLOCKS, message))
+        found.append(Finding(Fault.COMPRESSION, step, BLOCKS))
     return tuple(found)
 
 

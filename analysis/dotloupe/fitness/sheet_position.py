@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from dotloupe.arrays import FloatArray
-from dotloupe.fitness.finding import Finding, Limits, judge
+from dotloupe.fitness.finding import Evidence, Fault, FaultLimits, Finding, Symptom
 from dotloupe.fitness.mark_blur import MarkEdges
+from dotloupe.patch import Axis
 from dotloupe.registration import View, jacobian
 from dotloupe.units import MM_PER_INCH
 
@@ -21,23 +22,43 @@ HIGHEST_LP_PER_MM = 12.0
 CURL_LEFT = 0.4
 """Share of a cubic displacement at the end of a range that a straight line through it leaves."""
 
-SAMPLING = Limits(
+SAMPLING = FaultLimits(
+    Symptom.FINEST_LINE_PAIR,
     HIGHEST_LP_PER_MM,
     5.0,
     "lp/mm",
     "a line pair needs four pixels; prints resolve up to 12 lp/mm, or half the ppi sent, and "
     "lose half their contrast about 5",
 )
-STRETCH = Limits(
+STRETCH = FaultLimits(
+    Symptom.UNEQUAL_SCALES,
     1.0,
     5.0,
     "% between x and y",
     "every frequency is off by as much, and 1 % is what an MTF50 is measured to; a tilted sheet "
     "foreshortens by 1 % only at 8 degrees",
 )
-SCALE = Limits(
-    1.0, 5.0, "% of the size", "every frequency is off by as much, and 1 % is what is measured to"
+SCALE = FaultLimits(
+    Symptom.WRONG_SIZE,
+    1.0,
+    5.0,
+    "% of the size",
+    "every frequency is off by as much, and 1 % is what is measured to",
 )
+
+
+@dataclass(frozen=True)
+class Stretched(Evidence):
+    """Along which axis of the patch it is too long."""
+
+    longer: Axis
+
+
+@dataclass(frozen=True)
+class WrongSize(Evidence):
+    """Whether the patch was printed too large, or too small."""
+
+    too_large: bool
 
 
 @dataclass(frozen=True)
@@ -92,20 +113,12 @@ def geometry_findings(view: View) -> tuple[Finding, ...]:
     if registration.sent_ppi is not None:
         asked = min(asked, registration.sent_ppi / MM_PER_INCH / 2)
     reach = registration.pixels_per_mm / PIXELS_PER_PAIR
-    limits = Limits(asked, min(asked / 2, SAMPLING.not_fit), SAMPLING.unit, SAMPLING.reason)
-    message = (
-        f"{registration.pixels_per_mm:.0f} pixels/mm show no more than {reach:.1f} lp/mm, and "
-        f"{asked:.1f} are asked; photograph closer"
-    )
-    found = [judge("sampling", reach, limits, message), _stretch(view)]
+    limits = replace(SAMPLING, warning=asked, not_fit=min(asked / 2, SAMPLING.not_fit))
+    found = [Finding(Fault.SAMPLING, reach, limits), _stretch(view)]
     known = view.capture.settings.pixels_per_mm
     if known is not None and known > registration.pixels_per_mm / 2:
         wrong = 100 * (known / registration.pixels_per_mm - 1)
-        message = (
-            f"by the file's own resolution the patch is printed {abs(wrong):.1f} % too "
-            f"{'large' if wrong < 0 else 'small'}; print it at 100 %, unscaled"
-        )
-        found.append(judge("scale", abs(wrong), SCALE, message))
+        found.append(Finding(Fault.SCALE, abs(wrong), SCALE, WrongSize(too_large=wrong < 0)))
     return tuple(found)
 
 
@@ -114,9 +127,5 @@ def _stretch(view: View) -> Finding:
     local = jacobian(np.linalg.inv(view.registration.homography), middle)
     along_x, along_y = np.linalg.norm(local, axis=0).tolist()
     stretch = 100 * abs(along_x / along_y - 1)
-    longer = "wide" if along_x > along_y else "high"
-    message = (
-        f"the patch is {stretch:.1f} % too {longer}; print it unscaled, and lay the sheet square "
-        "to the lens"
-    )
-    return judge("stretch", stretch, STRETCH, message)
+    longer: Axis = "x" if along_x > along_y else "y"
+    return Finding(Fault.STRETCH, stretch, STRETCH, Stretched(longer))

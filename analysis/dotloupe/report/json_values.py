@@ -4,7 +4,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from dotloupe.report.text import MODEL_LIMITS, pair_sentence, picture_sentence, subject
+from dotloupe.report.text import (
+    MODEL_LIMITS,
+    caution_text,
+    pair_sentence,
+    picture_sentence,
+    subject,
+)
 from dotloupe.storage import plain
 
 if TYPE_CHECKING:
@@ -18,7 +24,7 @@ JsonObject = dict[str, object]
 def ranking_json(ranking: Ranking) -> JsonObject:
     """Return a ranking ready for JSON, with sentences on what is visible."""
     seen = [_pair_json(pair, ranking.scope) for pair in ranking.visibility]
-    return {**ranking.to_dict(), "seen": seen}
+    return {**ranking.to_dict(caution_text), "seen": seen}
 
 
 def _pair_json(pair: PairVisibility, scope: Scope) -> JsonObject:

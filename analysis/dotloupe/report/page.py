@@ -39,6 +39,7 @@ from dotloupe.report.text import (
     FirstScreen,
     Sources,
     capture_sources,
+    caution_text,
     comparison_parameters,
     differences,
     history_parameters,
@@ -162,7 +163,7 @@ def _ladder_contents(model: LadderModel) -> Contents:
     readings = all_readings(model)
     return Contents(
         model,
-        model.ladder.to_dict(),
+        model.ladder.to_dict(caution_text),
         ladder_screen(model),
         ladder_plots(model, readings),
         tuple(p for r in readings if (p := r.parting) is not None),

@@ -4,12 +4,19 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from dotloupe.capture import Capture, SentPicture, load_capture
 from dotloupe.errors import DotloupeError, InputError
 from dotloupe.evaluate import cautions, examine_own_picture, measure_edges
-from dotloupe.fitness import Fitness, examine, examine_unregistered, place_said, sharpening_regions
-from dotloupe.registration import register, view_of
+from dotloupe.fitness import (
+    Fitness,
+    Severity,
+    examine,
+    examine_unregistered,
+    sharpening_regions,
+)
+from dotloupe.registration import Registration, register, view_of
 from dotloupe.session.options import DEFAULT_OPTIONS, RunOptions
 from dotloupe.session.own_picture_file import shows_no_patch
 from dotloupe.session.worker_processes import DIED
@@ -30,8 +37,8 @@ class Checked:
         What its marks and its code say; None where they were not found.
     size_mm : (float, float) or None
         Of its patch.
-    place : str
-        Where it lies in one's own picture; empty where it does not show one.
+    on_picture : Registration or None
+        Where it lies in one's own picture.
     cautions : tuple of str
         What the comparison with the picture warns of.
     """
@@ -42,7 +49,7 @@ class Checked:
     run: int | None = None
     sent_ppi: int | None = None
     size_mm: tuple[float, float] | None = None
-    place: str = ""
+    on_picture: Registration | None = None
     cautions: tuple[str, ...] = ()
 
     @property
@@ -55,9 +62,38 @@ class Checked:
     @property
     def messages(self) -> tuple[str, ...]:
         """What is wrong and what to do, the worst first."""
+        from dotloupe.report.text import caution_text
+
         if self.fitness is None:
             return (self.unread,)
-        return (*self.fitness.reasons, *self.fitness.warnings, *self.cautions)
+        return tuple(map(caution_text, (*self.fitness.findings, *self.cautions)))
+
+    @property
+    def place(self) -> str:
+        """Where it lies in one's own picture; empty where it does not show one."""
+        from dotloupe.report.text import place_text
+
+        return "" if self.on_picture is None else place_text(self.on_picture)
+
+    def to_dict(self) -> dict[str, Any]:
+        """Plain values for a JSON file."""
+        fit = self.fitness is not None and self.fitness.fit
+        return {
+            "path": self.path,
+            "run": self.run,
+            "verdict": "fit" if fit else "not fit",
+            "findings": [
+                {"name": name, "severity": severity, "message": message}
+                for (name, severity), message in zip(self._names(), self.messages, strict=True)
+            ],
+        }
+
+    def _names(self) -> tuple[tuple[str, str], ...]:
+        """Name and severity of each message."""
+        if self.fitness is None:
+            return (("unreadable", Severity.NOT_FIT.value),)
+        found = ((f.name, f.severity.value) for f in self.fitness.findings)
+        return (*found, *(("comparison", Severity.WARNING.value) for _ in self.cautions))
 
 
 def check_path(path: Path, options: RunOptions = DEFAULT_OPTIONS) -> Checked:
@@ -101,6 +137,6 @@ def _against_picture(capture: Capture, picture: SentPicture) -> Checked:
     return Checked(
         capture.path,
         seen.fitness,
-        place="" if seen.registration is None else place_said(seen.registration),
+        on_picture=seen.registration,
         cautions=() if seen.found is None else cautions(seen.found, picture),
     )

@@ -4,24 +4,35 @@ from __future__ import annotations
 
 import dataclasses
 import math
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from datetime import date
 from importlib.metadata import version
 from typing import Any
 
 import numpy as np
 
+from dotloupe.cautions import Caution
 
-def plain(value: Any) -> Any:
-    """Turn frozen results and arrays into what JSON knows; NaN and infinity become None."""
+
+def plain(value: Any, words: Callable[[Caution], str] = str) -> Any:
+    """Turn frozen results and arrays into what JSON knows; NaN and infinity become None.
+
+    Parameters
+    ----------
+    value : Any
+    words : callable
+        What is written of a caution; its name by default.
+    """
+    if isinstance(value, Caution):
+        return words(value)
     if dataclasses.is_dataclass(value) and not isinstance(value, type):
-        return {f.name: plain(getattr(value, f.name)) for f in dataclasses.fields(value)}
+        return {f.name: plain(getattr(value, f.name), words) for f in dataclasses.fields(value)}
     if isinstance(value, Mapping):
-        return {str(k): plain(v) for k, v in value.items()}
+        return {str(k): plain(v, words) for k, v in value.items()}
     if isinstance(value, np.ndarray):
         return plain(value.tolist())
     if isinstance(value, (list, tuple, set, frozenset)):
-        return [plain(v) for v in value]
+        return [plain(v, words) for v in value]
     if isinstance(value, np.generic):
         return plain(value.item())
     if isinstance(value, date):

@@ -109,11 +109,14 @@ class Comparison:
 
 def _compared(task: Task, advance: Callable[[str], None]) -> Progress:
     from dotloupe.report import write_report
+    from dotloupe.report.text import caution_text
 
     measured = _measured(task, advance)
     result, said = _climbed(measured) if task.by == "ppi" else _ranked(measured)
     write_report(result, task.report)
-    out = tuple(f"{Path(o.path).name}: {', '.join(o.reasons)}" for o in result.left_out)
+    out = tuple(
+        f"{Path(o.path).name}: {', '.join(map(caution_text, o.reasons))}" for o in result.left_out
+    )
     total = sum(map(len, measured.values()))
     return Progress("done", total, total, 0.0, "", said, out)
 

@@ -29,8 +29,10 @@ from dotloupe.errors import InputError
 from dotloupe.storage import as_text, make_folder, plain, program_version, write_text
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Callable, Iterable, Sequence
     from sqlite3 import Row
+
+    from dotloupe.cautions import Caution
 
 EVENT_KINDS: tuple[EventKind, ...] = ("alignment", "move", "service")
 
@@ -51,7 +53,14 @@ class History:
         self.path = Path(path)
 
     def add(
-        self, captures: Any, *, printer: str, paper: str, mode: str, printed_on: date | str
+        self,
+        captures: Any,
+        *,
+        printer: str,
+        paper: str,
+        mode: str,
+        printed_on: date | str,
+        words: Callable[[Caution], str] = str,
     ) -> tuple[str, ...]:
         """Add captures, or their measurements, of prints made on one day.
 
@@ -64,6 +73,8 @@ class History:
             What printed, on what, and how.
         printed_on : date or str
             Day of the printing, as ``2026-03-12``.
+        words : callable
+            What is written of a reason or warning; its name by default.
 
         Returns
         -------
@@ -90,7 +101,7 @@ class History:
             measured = [m if m.sha256 in known else as_measurement(m) for m in items]
             with writing(db):
                 setting = setting_rows(db, printer.strip(), mode.strip(), paper.strip())
-                new = [m.sha256 for m in measured if add_measurement(db, m, *setting, day)]
+                new = [m.sha256 for m in measured if add_measurement(db, m, *setting, day, words)]
         return tuple(new)
 
     def add_event(

@@ -14,12 +14,14 @@ from dotloupe.compare.prints import print_value
 from dotloupe.errors import InputError
 from dotloupe.measure import Uncertainty, normal_uncertainty
 from dotloupe.measurement import Measurement
-from dotloupe.storage import as_text, program_version
+from dotloupe.storage import as_text, plain, program_version
 
 if TYPE_CHECKING:
     import sqlite3
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Callable, Mapping, Sequence
     from pathlib import Path
+
+    from dotloupe.cautions import Caution
 
 _RESULTS = """
     SELECT printers.name AS printer, papers.name AS paper, modes.name AS mode,
@@ -76,7 +78,12 @@ def setting_rows(db: sqlite3.Connection, printer: str, mode: str, paper: str) ->
 
 
 def add_measurement(
-    db: sqlite3.Connection, m: Any, mode_row: int, paper_row: int, day: str
+    db: sqlite3.Connection,
+    m: Any,
+    mode_row: int,
+    paper_row: int,
+    day: str,
+    words: Callable[[Caution], str],
 ) -> bool:
     """Add one capture's measurement; False where the file held it already.
 
@@ -86,7 +93,7 @@ def add_measurement(
         The capture has no hash, or is in the file as a print of something else.
     """
     if not m.sha256:
-        reasons = ", ".join(getattr(m, "reasons", ())) or "it has no hash"
+        reasons = ", ".join(map(str, getattr(m, "reasons", ()))) or "it has no hash"
         raise InputError(f"{m.path}: cannot be kept ({reasons}): photograph it again")
     known = _known_capture(db, m, mode_row, paper_row, day)
     if not isinstance(m, Measurement):
@@ -103,8 +110,8 @@ def add_measurement(
         program_version(),
         json.dumps(m.parameters.to_dict(), sort_keys=True),
         int(m.fit),
-        json.dumps(list(m.reasons)),
-        json.dumps(list(m.warnings)),
+        json.dumps(plain(m.reasons, words)),
+        json.dumps(plain(m.warnings, words)),
     )
     made = db.execute(
         "INSERT INTO measurements (capture, version, parameters, fit, reasons, warnings, digest) "

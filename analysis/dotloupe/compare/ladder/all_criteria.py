@@ -14,9 +14,10 @@ from dotloupe.measurement import CRITERIA, PICTURE_CRITERIA, criteria_of
 from dotloupe.storage import plain, program_version
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Callable, Iterable, Mapping
 
     from dotloupe.arrays import FloatArray
+    from dotloupe.cautions import Caution
     from dotloupe.measurement import Measurement
 
 ENOUGH_SHARE = 0.95
@@ -82,8 +83,14 @@ class Ladder:
         """Sent ppi that stand out from their neighbours' trend."""
         return tuple(d.sent_ppi for d in self.leading.departures if d.outstanding)
 
-    def to_dict(self) -> dict[str, Any]:
-        """Everything but the curves of the captures, ready for JSON."""
+    def to_dict(self, words: Callable[[Caution], str] = str) -> dict[str, Any]:
+        """Everything but the curves of the captures, ready for JSON.
+
+        Parameters
+        ----------
+        words : callable
+            What is written of a caution; its name by default.
+        """
         captures = {
             f"{ppi:g}": [
                 {"path": m.path, "sha256": m.sha256, "print": m.print_id, "run": m.run}
@@ -100,7 +107,7 @@ class Ladder:
             "share": self.share,
             "criteria": {name: climb_dict(c) for name, c in self.climbs.items()},
             "captures": plain(captures),
-            "left_out": plain(self.left_out),
+            "left_out": plain(self.left_out, words),
             "cautions": plain(self.cautions),
             "parameters": plain(self.parameters),
             "version": self.version,

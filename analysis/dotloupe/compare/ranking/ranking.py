@@ -33,8 +33,9 @@ from dotloupe.storage import plain, program_version
 from dotloupe.units import VIEWING_DISTANCE_MM
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
+    from collections.abc import Callable, Iterable, Mapping, Sequence
 
+    from dotloupe.cautions import Caution
     from dotloupe.measurement import Measurement
 
 OVERALL = Criterion(
@@ -95,8 +96,14 @@ class Ranking:
         """Return "prints" where no setting was printed twice, so that none is spoken of."""
         return scope_of(p.n for c in self.criteria.values() for p in c.places)
 
-    def to_dict(self) -> dict[str, Any]:
-        """Everything but the curves, ready for JSON."""
+    def to_dict(self, words: Callable[[Caution], str] = str) -> dict[str, Any]:
+        """Everything but the curves, ready for JSON.
+
+        Parameters
+        ----------
+        words : callable
+            What is written of a caution; its name by default.
+        """
         captures = {
             setting: [
                 {
@@ -118,8 +125,8 @@ class Ranking:
             },
             "overall": plain(self.overall),
             "seen": plain(self.visibility),
-            "captures": plain(captures),
-            "left_out": plain(self.left_out),
+            "captures": plain(captures, words),
+            "left_out": plain(self.left_out, words),
             "cautions": plain(self.cautions),
             "parameters": plain(self.parameters),
             "version": self.version,

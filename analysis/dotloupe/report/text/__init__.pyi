@@ -1,6 +1,7 @@
 from .cautions import caution_text as caution_text
 from .difference_table import Differences as Differences
 from .difference_table import differences as differences
+from .findings import place_text as place_text
 from .further_differences import (
     differences_by_group as differences_by_group,
 )

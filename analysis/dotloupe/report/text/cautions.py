@@ -4,14 +4,17 @@ from __future__ import annotations
 
 from functools import singledispatch
 
+from dotloupe.capture import BilinearColours, NoProfile, Simulated, UnusableProfile
 from dotloupe.cautions import Caution
+from dotloupe.fitness import Finding
 from dotloupe.registration import CodeUnread
+from dotloupe.report.text.findings import finding_text
 from dotloupe.report.text.measure_cautions import measure_caution
 
 
 @singledispatch
-def caution_text(caution: Caution) -> str:
-    """Return what a caution says to a person.
+def caution_text(caution: Caution | str) -> str:
+    """Return what a caution says to a person; one that is words already, as it is.
 
     Raises
     ------
@@ -19,6 +22,34 @@ def caution_text(caution: Caution) -> str:
         A kind of caution for which no sentence was written.
     """
     raise NotImplementedError(f"no sentence for {type(caution).__name__}")
+
+
+caution_text.register(Finding, finding_text)
+
+
+@caution_text.register
+def _words(caution: str) -> str:
+    return caution
+
+
+@caution_text.register
+def _simulated(_: Simulated) -> str:
+    return "simulated: no printer printed it and no camera saw it"
+
+
+@caution_text.register
+def _no_profile(_: NoProfile) -> str:
+    return "no colour profile in the file: read as sRGB"
+
+
+@caution_text.register
+def _unusable_profile(_: UnusableProfile) -> str:
+    return "the file's colour profile cannot be used: read as sRGB"
+
+
+@caution_text.register
+def _bilinear_colours(_: BilinearColours) -> str:
+    return "not a mosaic of two by two: interpolated bilinearly, which blurs"
 
 
 @caution_text.register

@@ -5,7 +5,6 @@ from __future__ import annotations
 from functools import singledispatch
 
 from dotloupe.cautions import Caution
-from dotloupe.evaluate import ReferenceCaptureWarns
 from dotloupe.measure.bars import (
     BarsInSpaces,
     BarsLostInGrain,
@@ -246,11 +245,6 @@ def _camera_noise_estimated(_: CameraNoiseEstimated) -> str:
         "Camera noise is estimated from blank paper in one shot and taken as white. A second shot "
         "of the same print would tell more."
     )
-
-
-@measure_caution.register
-def _reference_capture_warns(c: ReferenceCaptureWarns) -> str:
-    return f"The photograph of the reference edge: {c.warning}"
 
 
 def _listed(values: tuple[float, ...]) -> str:

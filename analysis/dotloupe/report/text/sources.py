@@ -9,6 +9,7 @@ from typing import Any
 from dotloupe.compare.history import Trend
 from dotloupe.measurement import CAMERA_INCLUDED
 from dotloupe.report.model import ReportModel
+from dotloupe.report.text.cautions import caution_text
 from dotloupe.report.text.phrases import counted, phrase
 
 UNKNOWN = "–"
@@ -51,7 +52,7 @@ def capture_sources(model: ReportModel) -> Sources:
             residual = UNKNOWN if m.registration is None else f"{m.registration.residual_um:.1f}"
             facts = (_known(m.run), _known(m.sent_ppi), residual)
             rows.append((setting.name, m.path, m.print_id, *facts, m.sha256))
-            for warning in (WARNING_TEXTS.get(w, w) for w in m.warnings):
+            for warning in (WARNING_TEXTS.get(w, w) for w in map(caution_text, m.warnings)):
                 warned[warning] = warned.get(warning, 0) + 1
     warnings = tuple(
         ("every capture" if count == len(rows) else counted(count, "capture"), warning)

@@ -8,6 +8,7 @@ from textwrap import fill
 from typing import TYPE_CHECKING
 
 from dotloupe.compare import number_title
+from dotloupe.report.text.cautions import caution_text
 from dotloupe.report.text.phrases import BETTER, OVERALL, listed, short, shown
 from dotloupe.report.text.rounding import column_decimals, interval_text, value_text
 from dotloupe.report.text.verdict import Verdict, ladder_verdict, ranking_verdict
@@ -69,7 +70,8 @@ def ladder_table(model: LadderModel) -> str:
 def measurement_table(m: Measurement) -> str:
     """Return the numbers of one capture as text, or why it has none."""
     if not m.fit:
-        return wrapped(f"{shown(m.path)}: not fit to be measured: {shown('; '.join(m.reasons))}")
+        reasons = "; ".join(map(caution_text, m.reasons))
+        return wrapped(f"{shown(m.path)}: not fit to be measured: {shown(reasons)}")
     sent = "sent ppi not known" if m.sent_ppi is None else f"sent at {m.sent_ppi:g} ppi"
     rows = [
         (
@@ -82,7 +84,7 @@ def measurement_table(m: Measurement) -> str:
     ]
     table = _grid(("number", "value", INTERVAL, "unit"), rows, right=(1,))
     run = "" if m.run is None else f", run {m.run}"
-    notes = [wrapped(f"  note: {shown(w)}", "        ") for w in m.warnings]
+    notes = [wrapped(f"  note: {shown(caution_text(w))}", "        ") for w in m.warnings]
     return "\n".join((f"{shown(m.path)}{run}, {sent}", table, *notes))
 
 
@@ -150,7 +152,9 @@ def _criterion_text(criterion: CriterionRanking, camera: str, cautions: Sequence
 def _cautions_text(model: ReportModel) -> str:
     lines = [wrapped(f"note: {shown(c)}", "      ") for c in model.cautions]
     lines += [
-        wrapped(f"left out: {shown(o.path)}: {shown(', '.join(o.reasons))}", "      ")
+        wrapped(
+            f"left out: {shown(o.path)}: {shown(', '.join(map(caution_text, o.reasons)))}", "      "
+        )
         for o in model.left_out
     ]
     return "\n".join(lines)

@@ -1,0 +1,25 @@
+"""What a photograph's file itself warns of."""
+
+from dataclasses import dataclass
+
+from dotloupe.cautions import Caution
+
+
+@dataclass(frozen=True)
+class Simulated(Caution):
+    """The file was written by `dotloupe.simulate`."""
+
+
+@dataclass(frozen=True)
+class NoProfile(Caution):
+    """The file has no colour profile, and was read as sRGB."""
+
+
+@dataclass(frozen=True)
+class UnusableProfile(Caution):
+    """The file's colour profile cannot be used, and the file was read as sRGB."""
+
+
+@dataclass(frozen=True)
+class BilinearColours(Caution):
+    """The sensor's mosaic is not of two by two; the raw library interpolated it bilinearly."""
