@@ -1,6 +1,6 @@
 """Tables of what grain measures on simulated fields of known truth.
 
-Run as a script: python tests/measure/grain_benchmark.py [TABLE...]; without names, all of them
+Run as a script: python tests/measure/grain/grain_benchmark.py [TABLE...]; without names, all of them
 (some minutes). Every field is simulated from a closed form; nothing here is a photograph.
 """
 

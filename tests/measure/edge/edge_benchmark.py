@@ -1,6 +1,6 @@
 """Prints what the slanted edge reaches on edges known in closed form (simulated, no print).
 
-Run it with ``python tests/measure/edge_benchmark.py``; the tests check parts of it with looser
+Run it with ``python tests/measure/edge/edge_benchmark.py``; the tests check parts of it with looser
 bounds. Bias is that of a noise-free edge; the standard deviation is held against the
 Cramer-Rao bound of a Gaussian edge of unknown place, angle, width and levels.
 """
