@@ -1,7 +1,7 @@
 """Tables of what grain measures on simulated fields of known truth.
 
-Run as a script: python tests/measure/grain/grain_benchmark.py [TABLE...]; without names, all of them
-(some minutes). Every field is simulated from a closed form; nothing here is a photograph.
+Run as a script: python tests/measure/grain/grain_benchmark.py [TABLE...]; without names, all of
+them (some minutes). Every field is simulated from a closed form; nothing here is a photograph.
 """
 
 from __future__ import annotations
