@@ -4,9 +4,20 @@ import numpy as np
 
 from dotloupe.compare.ladder.all_criteria import ladder
 from dotloupe.compare.visibility.setting_pair import pair_visibility
-from dotloupe.measurement import CRITERIA, PICTURE_CRITERIA, Measurement, Number
+from dotloupe.measurement import (
+    CRITERIA,
+    PICTURE_CRITERIA,
+    Measurand,
+    Measurement,
+    Number,
+    Quantity,
+)
 
 KNOWN = {**CRITERIA, **PICTURE_CRITERIA}
+FURTHER = {
+    m.name: m
+    for m in (Measurand(Quantity.OFFSET, "x", ink="cyan"), Measurand(Quantity.RAGGEDNESS, "x"))
+}
 
 
 def shot(name, values, *, error=0.01, sent_ppi=600.0, kind=Measurement, unit=None, **results):
@@ -14,7 +25,8 @@ def shot(name, values, *, error=0.01, sent_ppi=600.0, kind=Measurement, unit=Non
     numbers = {}
     for c, v in values.items():
         half = 1.96 * error * v
-        numbers[c] = Number(v, v - half, v + half, unit or (KNOWN[c].unit if c in KNOWN else "um"))
+        known = KNOWN[c].unit if c in KNOWN else "um"
+        numbers[c] = Number(v, v - half, v + half, unit or known, FURTHER.get(c))
     path = f"{name}.tif"
     return kind(path, name, name, 1, sent_ppi, True, (), (), numbers, **results)
 

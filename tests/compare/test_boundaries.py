@@ -16,6 +16,8 @@ from dotloupe.compare.visibility.picture_difference import XYZ_OF_LINEAR_SRGB, p
 from dotloupe.errors import InputError
 from dotloupe.measure.seeing import dooley_shaw_transfer
 from dotloupe.measurement import CRITERIA, Measurement, Number
+from dotloupe.report.text.cautions import caution_texts
+from dotloupe.report.text.corrections import correction_line
 
 
 def shot(name, detail, *, low=0.01, sent_ppi=None, fit=True, reasons=(), sha256=None):
@@ -59,7 +61,7 @@ def test_single_prints_without_intervals_cannot_be_told_apart():
     alone = {s: [shot(s, v, low=np.nan)] for s, v in (("a", 4.0), ("b", 5.0))}
     ranking = rank(alone)
     told = "some values have no interval and no repeat: they cannot be told apart"
-    assert told in ranking.criteria["detail_x"].cautions
+    assert told in caution_texts(ranking.criteria["detail_x"].cautions)
 
 
 def test_octaves_of_a_flat_spectrum_hold_at_both_ends():
@@ -86,9 +88,9 @@ def test_one_sent_ppi_is_no_caution_and_two_are():
         ]
 
     even = rank({"a": prints("a", (600.0,) * 3), "b": prints("b", (720.0,) * 3)})
-    assert not [c for c in even.cautions if "sent ppi" in c]
+    assert not [c for c in caution_texts(even.cautions) if "sent ppi" in c]
     mixed = rank({"a": prints("c", (600.0, 720.0, 600.0)), "b": prints("d", (720.0,) * 3)})
-    assert [c for c in mixed.cautions if "setting a" in c and "(600, 720)" in c]
+    assert [c for c in caution_texts(mixed.cautions) if "setting a" in c and "(600, 720)" in c]
 
 
 def test_a_ladders_corrections_say_what_changed_in_words():
@@ -103,7 +105,9 @@ def test_a_ladders_corrections_say_what_changed_in_words():
     found = corrections(published, climbed(120))
     enough = next(c for c in found if c.kind == "enough")
     was, now = published["enough_ppi"], climbed(120)["enough_ppi"]
-    assert enough.line == f"detail_x: enough was published as {was:g} ppi, now {now:g} ppi"
+    assert (
+        correction_line(enough) == f"detail_x: enough was published as {was:g} ppi, now {now:g} ppi"
+    )
 
 
 NAMED = {"printer": "p", "paper": "q", "mode": "m"}
@@ -118,7 +122,7 @@ def test_a_baseline_is_short_below_eight_prints(tmp_path, count, short):
     history.add_event("alignment", printer="p", happened_on="2026-04-01")
     for i in range(2):
         history.add(shot(f"b{i}", 4.1), printed_on=f"2026-04-{i + 1:02d}", **NAMED)
-    cautions = history.track("detail_x").cautions
+    cautions = caution_texts(history.track("detail_x").cautions)
     assert any("a short baseline" in c for c in cautions) is short
 
 

@@ -10,7 +10,9 @@ from dotloupe.compare.ladder.all_criteria import ladder
 from dotloupe.compare.ladder.ceiling import camera_ceiling
 from dotloupe.measure.camera_mtf import camera_curve
 from dotloupe.measurement import CRITERIA, Measurement, Number, PatchMeasurement
+from dotloupe.report.json_values import ladder_json
 from dotloupe.report.model import ladder_model
+from dotloupe.report.text.ladder import camera_sentence
 from dotloupe.report.text.terminal import ladder_table
 
 PPI = (240.0, 300, 360, 450, 600, 720, 1200)
@@ -66,19 +68,19 @@ def test_the_softest_photograph_sets_the_ceiling():
 
 
 def test_who_ends_the_ladder():
-    assert "sampled finely enough" in climbed().leading.camera_sentence
+    assert "sampled finely enough" in camera_sentence(climbed().leading)
     coarse = climbed(pixels_per_mm=14.0)
-    assert coarse.leading.camera_sentence.startswith("The camera, not the printer, ends")
+    assert camera_sentence(coarse.leading).startswith("The camera, not the printer, ends")
     assert "The camera, not the printer, ends this ladder" in ladder_table(
         ladder_model(coarse)
     ).replace("\n", " ")
     exact = camera_curve((np.array([0.0, 60.0]), np.array([1.0, 0.9])))
-    known = climbed(camera=exact).leading.camera_sentence
+    known = camera_sentence(climbed(camera=exact).leading)
     assert known.startswith("The printer, not the camera, ends")
 
 
 def test_json_holds_the_ceiling():
-    found = json.loads(json.dumps(climbed().to_dict(), allow_nan=False))
+    found = json.loads(json.dumps(ladder_json(climbed()), allow_nan=False))
     assert found["camera_ceiling"]["frequency"] == 40
     assert found["criteria"]["line_pairs_x"]["camera_ceiling"]["limit"] == "sampling"
     assert "sampled finely enough" in found["criteria"]["detail_x"]["camera_sentence"]

@@ -11,6 +11,7 @@ from dotloupe.compare.ladder.all_criteria import ladder
 from dotloupe.compare.ranking.ranking import rank
 from dotloupe.errors import InputError
 from dotloupe.measurement import CRITERIA, Measurement, Number
+from dotloupe.report.text.corrections import correction_line
 
 
 def measurement(name, detail):
@@ -38,14 +39,16 @@ def test_a_number_that_moved_beyond_its_interval_is_listed():
     found = corrections(ranked(3.0), ranked(3.3))
     moved = [c for c in found if c.criterion == "detail_x"]
     assert [(c.kind, c.subject) for c in moved] == [("moved", "b")]
-    assert "was published, now 3.3" in moved[0].line
+    assert "was published, now 3.3" in correction_line(moved[0])
 
 
 def test_a_verdict_that_changed_is_listed():
     found = corrections(ranked(3.0), ranked(4.0))
     places = [c for c in found if c.criterion == "detail_x" and c.kind == "place"]
     assert {c.subject for c in places} == {"a", "b"}
-    assert places[0].line == "detail_x, a: published as place 1, now place 1, tied with b"
+    assert (
+        correction_line(places[0]) == "detail_x, a: published as place 1, now place 1, tied with b"
+    )
 
 
 def test_a_setting_that_is_gone_is_listed():
@@ -54,7 +57,7 @@ def test_a_setting_that_is_gone_is_listed():
     again["criteria"]["detail_x"]["places"] = [p for p in places if p["setting"] != "b"]
     found = [c for c in corrections(ranked(3.0), again) if c.criterion == "detail_x"]
     assert found[0].kind == "missing"
-    assert found[0].to_dict()["now"] is None
+    assert found[0].now is None
 
 
 def test_a_criterion_that_is_gone_is_listed():
@@ -70,7 +73,7 @@ def test_an_interval_that_was_published_open_stays_so_in_words():
         place["high"] = None
     again["criteria"]["detail_x"]["places"] = []
     found = [c for c in corrections(published, again) if c.criterion == "detail_x"]
-    assert all(" to open) cycles/mm was published" in c.line for c in found)
+    assert all(" to open) cycles/mm was published" in correction_line(c) for c in found)
 
 
 def climbed(knee):

@@ -21,6 +21,7 @@ from dotloupe.compare.history.printer_history import History
 from dotloupe.errors import InputError
 from dotloupe.measure.uncertainty import Uncertainty
 from dotloupe.measurement import Measurement, Number
+from dotloupe.report.text.trend import advice_sentence
 
 SETTING = {"printer": "the desktop printer", "paper": "lustre", "mode": "fast"}
 
@@ -89,7 +90,7 @@ def test_track_reads_what_was_added(tmp_path):
     assert t.baseline == (0, 4)
     assert (t.event_steps[0].n_before, t.event_steps[0].n_after) == (4, 4)
     assert t.points[0].captures == ("hash-p0-s0", "hash-p0-s1")
-    assert "fast mode" in t.advice
+    assert "fast mode" in advice_sentence(t)
 
 
 def test_track_asks_which(tmp_path):

@@ -11,6 +11,7 @@ from dotloupe.compare.ladder.outstanding import departures
 from dotloupe.compare.ladder.saturation import fit_saturation
 from dotloupe.errors import InputError, NotFitError
 from dotloupe.measurement import CRITERIA, Measurement, Number
+from dotloupe.report.text.cautions import caution_texts
 
 SEVEN = np.array([240.0, 300, 360, 450, 600, 720, 1200])
 PRINT_SPREAD = 0.01
@@ -106,7 +107,7 @@ def test_enough_is_the_least_ppi_sent_within_the_share_of_the_plateau():
 def test_still_rising_is_not_enough():
     found = ladder(simulated([150.0, 180, 200, 240, 300], np.random.default_rng(3), knee=400.0))
     assert found.enough_ppi is None
-    assert any("still rising" in c for c in found.leading.cautions)
+    assert any("still rising" in c for c in caution_texts(found.leading.cautions))
 
 
 def test_one_print_a_ppi_and_few_ppi_still_work():
@@ -115,11 +116,11 @@ def test_one_print_a_ppi_and_few_ppi_still_work():
     assert single.leading.rise is not None
     # 1.96 standard errors of the photographs' own interval, 1 %
     assert single.interval[0, 1] / single.detail[0] == pytest.approx(np.exp(0.0196), rel=1e-3)
-    assert any("how prints vary is not known" in c for c in single.leading.cautions)
+    assert any("how prints vary is not known" in c for c in caution_texts(single.leading.cautions))
     three = ladder(simulated(SEVEN[:3], rng))
     assert three.enough_ppi is None
     assert three.outstanding == ()
-    assert any("send more values" in c for c in three.leading.cautions)
+    assert any("send more values" in c for c in caution_texts(three.leading.cautions))
 
 
 def test_a_planted_special_value_is_named_and_left_out_of_the_trend():
@@ -133,7 +134,7 @@ def test_a_planted_special_value_is_named_and_left_out_of_the_trend():
 def test_a_code_that_contradicts_is_named():
     rungs = simulated([300.0, 600], np.random.default_rng(6))
     rungs[300.0].append(measurement(300.0, 9, {"detail_x": 3.5}, coded_ppi=360.0))
-    assert any("sent at 360 ppi" in c for c in ladder(rungs).cautions)
+    assert any("sent at 360 ppi" in c for c in caution_texts(ladder(rungs).cautions))
 
 
 def test_refusals():

@@ -13,6 +13,8 @@ from dotloupe.compare.ranking.ranking import rank
 from dotloupe.compare.visibility.eye_model import FREQUENCIES, gaussian_mtf
 from dotloupe.compare.visibility.visible_steps import visible_scales
 from dotloupe.measurement import Number, PictureMeasurement
+from dotloupe.report.text.cautions import caution_texts
+from dotloupe.report.text.ladder import recommendation_sentence
 from dotloupe.storage.plain_values import plain
 
 from .invented import saturating_ladder, shot, shots, visibility_between
@@ -36,7 +38,7 @@ def test_settings_without_a_number_in_common_have_no_overall():
     assert ranking.overall is None
     assert ranking.criteria["overall"].places == ()
     left_out = "overall leaves out grain: not every setting has it"
-    assert left_out in ranking.cautions
+    assert left_out in caution_texts(ranking.cautions)
     assert ranking.visibility == ()
 
 
@@ -122,7 +124,7 @@ def test_a_second_saved_is_none():
         saturating_ladder([150.0, 240, 300, 600, 1200], 60.0), 1000.0, seconds={150: 60, 1200: 60.5}
     )
     assert found.action == "resize"
-    assert found.sentence.endswith(", and the print takes as long.")
+    assert recommendation_sentence(found).endswith(", and the print takes as long.")
     assert json.loads(json.dumps(found.to_dict()))["send_ppi"] == found.send_ppi
 
 

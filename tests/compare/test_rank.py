@@ -9,6 +9,7 @@ import pytest
 from dotloupe.compare.ranking.ranking import rank
 from dotloupe.errors import InputError, NotFitError
 from dotloupe.measurement import CRITERIA, Measurement, Number
+from dotloupe.report.text.cautions import caution_texts
 
 TYPICAL = {
     "detail_x": 4.0,
@@ -71,7 +72,7 @@ def test_photographs_of_one_print_are_no_repeats():
     detail = rank(many).criteria["detail_x"]
     assert [p.n for p in detail.places] == [1, 1]
     assert detail.scope == "prints"
-    assert "not known" in detail.cautions[0]
+    assert "not known" in caution_texts(detail.cautions)[0]
     # two prints a setting: 20 photographs each leave one degree of freedom a setting
     claims = 0
     for _ in range(20):
@@ -92,7 +93,7 @@ def test_one_print_beside_repeated_ones_borrows_their_spread():
         * np.std([p.value for p in detail.places if p.setting == "b" for p in p.prints], ddof=1),
         rel=1e-3,
     )
-    assert any("assumed to vary" in c for c in detail.cautions)
+    assert any("assumed to vary" in c for c in caution_texts(detail.cautions))
 
 
 def test_unfit_captures_are_left_out_and_listed():
@@ -136,9 +137,12 @@ def test_a_setting_without_a_criterion_is_named():
     rng = np.random.default_rng(8)
     blind = [photograph("b", i, 0, {"detail_x": 4 + 0.1 * rng.standard_normal()}) for i in range(3)]
     ranking = rank({"a": prints("a", rng), "b": blind})
-    assert ranking.criteria["grain"].cautions[0] == "setting b: no value of this criterion"
+    assert (
+        caution_texts(ranking.criteria["grain"].cautions)[0]
+        == "setting b: no value of this criterion"
+    )
     assert set(ranking.overall.weights) == {"detail_x"}
-    assert any("overall leaves out grain" in c for c in ranking.cautions)
+    assert any("overall leaves out grain" in c for c in caution_texts(ranking.cautions))
 
 
 def test_contributions_add_up_to_overall():

@@ -7,6 +7,7 @@ from dotloupe.compare.ladder.all_criteria import ladder
 from dotloupe.compare.ladder.recommendation import recommend
 from dotloupe.errors import InputError
 from dotloupe.measurement import CRITERIA, Measurement, Number
+from dotloupe.report.text.ladder import recommendation_sentence
 
 PPI = [150.0, 200, 300, 360, 450, 600, 720, 1200]
 
@@ -34,7 +35,7 @@ def test_more_than_enough_is_resized_to_what_the_harder_direction_needs(climbed)
     found = recommend(climbed, 1000.0, print_mm=(254, 127), seconds={300: 60, 1200: 240})
     assert found.action == "resize"
     assert found.send_ppi in (450, 600)
-    assert found.send_ppi == climbed.climbs["detail_y"].rise.enough_ppi
+    assert found.send_ppi == climbed.criteria["detail_y"].rise.enough_ppi
     true = [
         100 * (np.sqrt((1 + (k / 1000) ** 2) / (1 + (k / found.send_ppi) ** 2)) - 1)
         for k in (120, 150)
@@ -48,10 +49,10 @@ def test_more_than_enough_is_resized_to_what_the_harder_direction_needs(climbed)
     assert found.megapixels == pytest.approx((50.0, 50 * found.pixels_ratio))
     # straight in pixels between 60 s at 300 and 240 s at 1200 ppi
     assert found.seconds[0] == pytest.approx(60 + 180 * (1000**2 - 300**2) / (1200**2 - 300**2))
-    assert f"resize it to {found.send_ppi:.0f} ppi" in found.sentence
+    assert f"resize it to {found.send_ppi:.0f} ppi" in recommendation_sentence(found)
     # three channels of a byte
-    assert "from 50.0 megapixels (150 MB uncompressed) to" in found.sentence
-    assert "instead of 3 min 01 s" in found.sentence
+    assert "from 50.0 megapixels (150 MB uncompressed) to" in recommendation_sentence(found)
+    assert "instead of 3 min 01 s" in recommendation_sentence(found)
 
 
 def test_fewer_than_enough_is_sent_as_it_is(climbed):
@@ -61,10 +62,10 @@ def test_fewer_than_enough_is_sent_as_it_is(climbed):
     assert found.short_of_plateau_percent == pytest.approx(
         100 * (1 - (1 + (150 / 240) ** 2) ** -0.5), abs=2
     )
-    assert "send it as it is" in found.sentence
+    assert "send it as it is" in recommendation_sentence(found)
     sized = recommend(climbed, 240.0, print_mm=(254, 127), seconds={200: 30, 400: 120})
     # 10 x 5 inches of 240 ppi; 30 s and 90 s times (240^2 - 200^2) / (400^2 - 200^2) more
-    assert sized.sentence.endswith(
+    assert recommendation_sentence(sized).endswith(
         "Its file holds 2.9 megapixels (9 MB uncompressed), and its print takes 43 s."
     )
 
@@ -73,7 +74,7 @@ def test_a_ladder_without_a_plateau_promises_nothing():
     climbed = simulated({"detail_x": 500.0}, np.random.default_rng(2), ppi=PPI[:5])
     found = recommend(climbed, 800.0)
     assert found.action == "send as it is"
-    assert "not known" in found.sentence
+    assert "not known" in recommendation_sentence(found)
 
 
 def test_times_beyond_those_noted_are_not_invented(climbed):

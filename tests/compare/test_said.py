@@ -13,7 +13,9 @@ from dotloupe.compare.other_differences import number_differences
 from dotloupe.compare.ranking.ranking import rank
 from dotloupe.compare.visibility.picture_difference import PictureVisibility, picture_visibility
 from dotloupe.errors import InputError
+from dotloupe.report.text.cautions import caution_texts
 from dotloupe.report.text.further_differences import differences_by_group, differences_conclusion
+from dotloupe.report.text.trend import advice_sentence
 from dotloupe.report.text.visibility import far, picture_sentence
 
 from .invented import saturating_ladder, shot, shots
@@ -60,17 +62,19 @@ def chart(values, event_at=None, **more):
     ],
 )
 def test_one_print_before_an_alignment_and_one_after(values, advice):
-    assert chart(values, event_at=1).advice == advice
+    assert advice_sentence(chart(values, event_at=1)) == advice
 
 
 def test_a_baseline_without_prints_or_with_too_few():
     four = (0.80, 0.81, 0.80, 0.79)
     few = chart(four, baseline=(FIRST, FIRST + timedelta(days=7)))
-    assert few.advice == (
+    assert advice_sentence(few) == (
         "Grain in the fast mode has no limits yet: add prints made before anything was changed."
     )
     none = chart(four, baseline=(date(2025, 1, 1), date(2025, 2, 1)))
-    assert none.cautions == ("no print falls in the baseline given: choose other days",)
+    assert caution_texts(none.cautions) == (
+        "no print falls in the baseline given: choose other days",
+    )
     assert none.limits is None
 
 
@@ -123,8 +127,8 @@ def test_a_change_that_may_show_is_not_settled():
 
 def test_four_ppi_draw_a_trend_and_test_none():
     found = saturating_ladder([240.0, 360, 600, 1200], 150.0)
-    assert set(found.climbs) == {"detail_x"}  # of no grain there is no share to tell
-    assert found.leading.cautions[1:] == (
+    assert set(found.criteria) == {"detail_x"}  # of no grain there is no share to tell
+    assert caution_texts(found.leading.cautions)[1:] == (
         "fewer than five ppi: whether one stands out cannot be tested",
     )
 
@@ -132,7 +136,7 @@ def test_four_ppi_draw_a_trend_and_test_none():
 def test_a_lowest_ppi_that_is_enough_asks_for_lower_ones():
     found = saturating_ladder([600.0, 720, 900, 1200, 2400], 60.0)
     assert found.enough_ppi == 600
-    assert found.leading.cautions[1:] == (
+    assert caution_texts(found.leading.cautions)[1:] == (
         "the lowest ppi sent is enough already: send lower ones to find the limit",
     )
 
@@ -151,7 +155,7 @@ def test_a_photograph_given_twice_counts_once():
     twice = shots("a", grain=0.5)
     ranking = rank({"a": [*twice, twice[0]], "b": shots("b", grain=0.7)})
     assert ranking.criteria["grain"].places[0].n == 4
-    assert "a0.tif: the same photograph as a0.tif, counted once" in ranking.cautions
+    assert "a0.tif: the same photograph as a0.tif, counted once" in caution_texts(ranking.cautions)
 
 
 def test_one_photograph_under_two_names_is_not_two_settings():

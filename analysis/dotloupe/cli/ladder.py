@@ -44,8 +44,8 @@ def parser() -> Parser:
 def run(given: Namespace) -> int:
     """Measure, compare, print and write; return the exit status."""
     from dotloupe.compare.ladder import ladder, recommend
-    from dotloupe.report import ladder_model, write_report
-    from dotloupe.report.text import caution_text, ladder_table, wrapped
+    from dotloupe.report import ladder_json, ladder_model, recommendation_json, write_report
+    from dotloupe.report.text import ladder_table, recommendation_sentence, wrapped
     from dotloupe.session import by_sent_ppi, plan_given, print_seconds, with_named_ppi
 
     size = _print_size(given.print_mm, given.picture_ppi)
@@ -63,9 +63,9 @@ def run(given: Namespace) -> int:
     if given.json_file != "-" and not given.quiet:
         say(ladder_table(ladder_model(result)))
     if given.json_file != "-" and advice is not None:
-        say(f"\n{wrapped(advice.sentence)}")
-    further = {} if advice is None else {"recommendation": advice.to_dict()}
-    write_json(given.json_file, {**result.to_dict(caution_text), **further})
+        say(f"\n{wrapped(recommendation_sentence(advice))}")
+    further = {} if advice is None else {"recommendation": recommendation_json(advice)}
+    write_json(given.json_file, {**ladder_json(result), **further})
     say_report(write_report(result, given.out), given.json_file)
     return exit_status(flat(settings))
 

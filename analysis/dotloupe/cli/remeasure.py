@@ -26,6 +26,7 @@ def parser() -> Parser:
 
 def run(given: Namespace) -> int:
     """Measure again and list what moved; return the exit status."""
+    from dotloupe.report.text import correction_line
     from dotloupe.session import load_published, remeasure
     from dotloupe.storage import program_version
 
@@ -34,7 +35,7 @@ def run(given: Namespace) -> int:
         moved, measurements = remeasure(found, progress=advance)
     name_faults(measurements)
     for correction in moved:
-        say(correction.line)
+        say(correction_line(correction))
     count = "nothing" if not moved else f"{len(moved)} thing{'s' * (len(moved) > 1)}"
     then, now = found.result.get("version", "an unknown version"), program_version()
     say(

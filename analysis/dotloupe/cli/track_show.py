@@ -34,13 +34,14 @@ def parser() -> Parser:
 def run(given: Namespace) -> int:
     """Print the number's course and the advice; return the exit status."""
     from dotloupe.compare.history import History
+    from dotloupe.report.text import advice_sentence
 
     trend = History(given.history).track(
         given.number, printer=given.printer, mode=given.mode, paper=given.paper
     )
     for point in trend.points:
         say(f"{point.printed_on}  {point.value:#.4g} {trend.unit}")
-    say(trend.advice)
+    say(advice_sentence(trend))
     if given.out is not None:
         from dotloupe.report import write_report
 

@@ -1,3 +1,4 @@
+from . import cautions as cautions
 from .correction import Correction as Correction
 from .correction import corrections as corrections
 from .number_names import (

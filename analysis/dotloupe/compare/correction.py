@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Literal
 
 from dotloupe.errors import InputError
-from dotloupe.storage import plain
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -29,8 +28,8 @@ class Correction:
         What was published, and its interval where it was a number.
     now : object
         What it is now; None where there is none.
-    line : str
-        The correction in words.
+    unit : str
+        Of a number; empty for a verdict.
     """
 
     kind: Kind
@@ -40,12 +39,7 @@ class Correction:
     low: float | None
     high: float | None
     now: Any
-    line: str
-
-    def to_dict(self) -> dict[str, Any]:
-        """Everything, ready for JSON."""
-        result: dict[str, Any] = plain(self)
-        return result
+    unit: str = ""
 
 
 def corrections(published: Mapping[str, Any], again: Mapping[str, Any]) -> tuple[Correction, ...]:
@@ -88,9 +82,8 @@ def _rank_corrections(
             yield from _moved(criterion, name, place, found, old["unit"])
             if found and _verdict(found) != _verdict(place):
                 yield Correction(
-                    "place", criterion, name, _verdict(place), None, None, _verdict(found),
-                    f"{criterion}, {name}: published as {_verdict(place)}, now {_verdict(found)}",
-                )  # fmt: skip
+                    "place", criterion, name, _verdict(place), None, None, _verdict(found)
+                )
 
 
 def _verdict(place: Mapping[str, Any]) -> str:
@@ -114,13 +107,7 @@ def _ladder_corrections(
     for kind, key in verdicts:
         old, new = published[key], again[key]
         if old != new:
-            line = f"{criterion}: {kind} was published as {_ppi(old)}, now {_ppi(new)}"
-            yield Correction(kind, criterion, "ladder", old, None, None, new, line)
-
-
-def _ppi(value: float | list[float] | None) -> str:
-    values = value if isinstance(value, list) else [] if value is None else [value]
-    return ", ".join(f"{v:g} ppi" for v in values) or "none"
+            yield Correction(kind, criterion, "ladder", old, None, None, new)
 
 
 def _moved(
@@ -131,14 +118,7 @@ def _moved(
     unit: str,
 ) -> Iterator[Correction]:
     value, low, high = old["value"], old["low"], old["high"]
-    interval = f"{value:.4g} ({_end(low)} to {_end(high)}) {unit}"
     if new is None:
-        line = f"{criterion}, {name}: {interval} was published, there is no value now"
-        yield Correction("missing", criterion, name, value, low, high, None, line)
+        yield Correction("missing", criterion, name, value, low, high, None, unit)
     elif (low is not None and new["value"] < low) or (high is not None and new["value"] > high):
-        line = f"{criterion}, {name}: {interval} was published, now {new['value']:.4g} {unit}"
-        yield Correction("moved", criterion, name, value, low, high, new["value"], line)
-
-
-def _end(value: float | None) -> str:
-    return "open" if value is None else f"{value:.4g}"
+        yield Correction("moved", criterion, name, value, low, high, new["value"], unit)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from dotloupe.compare.cautions import DuplicateCapture, NoFitCapture
 from dotloupe.errors import InputError, NotFitError
 from dotloupe.measurement import Measurement, camera_said
 from dotloupe.storage import plain
@@ -93,7 +94,7 @@ class Gathered:
 
     settings: Mapping[Any, tuple[Measurement, ...]]
     left_out: tuple[LeftOut, ...]
-    cautions: tuple[str, ...]
+    cautions: tuple[Caution, ...]
 
 
 def gather(settings: Mapping[Any, Iterable[Any]], *, at_least: int, noun: str) -> Gathered:
@@ -122,7 +123,7 @@ def gather(settings: Mapping[Any, Iterable[Any]], *, at_least: int, noun: str) -
     seen: dict[str, tuple[Any, str]] = {}
     kept: dict[Any, tuple[Measurement, ...]] = {}
     left_out: list[LeftOut] = []
-    cautions: list[str] = []
+    cautions: list[Caution] = []
     for setting, items in settings.items():
         fit: list[Measurement] = []
         for m in (as_measurement(item) for item in items):
@@ -134,7 +135,7 @@ def gather(settings: Mapping[Any, Iterable[Any]], *, at_least: int, noun: str) -
                 )
                 raise InputError(message)
             if any(m.sha256 and m.sha256 == other.sha256 for other in fit):
-                cautions.append(f"{m.path}: the same photograph as {first_path}, counted once")
+                cautions.append(DuplicateCapture(m.path, first_path))
             elif reasons := m.reasons if not m.fit else _another_print(m, fit):
                 left_out.append(LeftOut(str(setting), m.path, reasons))
             else:
@@ -142,7 +143,7 @@ def gather(settings: Mapping[Any, Iterable[Any]], *, at_least: int, noun: str) -
         if fit:
             kept[setting] = tuple(fit)
         else:
-            cautions.append(f"{noun} {setting}: no capture is fit to be measured, left out")
+            cautions.append(NoFitCapture(noun, str(setting)))
     if len(kept) < at_least:
         why = "; ".join(f"{o.path}: {', '.join(map(str, o.reasons))}" for o in left_out[:3])
         raise NotFitError(

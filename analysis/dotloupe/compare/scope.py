@@ -9,12 +9,6 @@ if TYPE_CHECKING:
 
 Scope: TypeAlias = Literal["settings", "prints"]
 
-ONE_PRINT = (
-    "one print a setting: every place, interval and difference holds for these prints alone; what "
-    "another print of the same setting would show is not known, and whether the settings differ "
-    "needs a second print of each"
-)
-
 
 def scope_of(prints: Iterable[int]) -> Scope:
     """Return "prints" where each of them has one print, else "settings"."""

@@ -6,15 +6,20 @@ from typing import TYPE_CHECKING
 
 from dotloupe.report.text import (
     MODEL_LIMITS,
+    advice_sentence,
+    camera_sentence,
     caution_text,
     pair_sentence,
     picture_sentence,
+    recommendation_sentence,
     subject,
 )
 from dotloupe.storage import plain
 
 if TYPE_CHECKING:
     from dotloupe.compare import Scope
+    from dotloupe.compare.history import Trend
+    from dotloupe.compare.ladder import Ladder, Recommendation
     from dotloupe.compare.ranking import Ranking
     from dotloupe.compare.visibility import PairVisibility
 
@@ -22,9 +27,28 @@ JsonObject = dict[str, object]
 
 
 def ranking_json(ranking: Ranking) -> JsonObject:
-    """Return a ranking ready for JSON, with sentences on what is visible."""
+    """Return a ranking ready for JSON, its cautions and what is visible in sentences."""
     seen = [_pair_json(pair, ranking.scope) for pair in ranking.visibility]
     return {**ranking.to_dict(caution_text), "seen": seen}
+
+
+def ladder_json(ladder: Ladder) -> JsonObject:
+    """Return a ladder ready for JSON, its cautions and what ends it in sentences."""
+    criteria = {
+        name: {**c.to_dict(caution_text), "camera_sentence": camera_sentence(c)}
+        for name, c in ladder.criteria.items()
+    }
+    return {**ladder.to_dict(caution_text), "criteria": criteria}
+
+
+def trend_json(trend: Trend) -> JsonObject:
+    """Return a trend ready for JSON, its cautions and its advice in sentences."""
+    return {**trend.to_dict(caution_text), "advice": advice_sentence(trend)}
+
+
+def recommendation_json(found: Recommendation) -> JsonObject:
+    """Return what to send for a picture ready for JSON, with the advice in a sentence."""
+    return {**found.to_dict(), "sentence": recommendation_sentence(found)}
 
 
 def _pair_json(pair: PairVisibility, scope: Scope) -> JsonObject:

@@ -14,6 +14,7 @@ from dotloupe.measurement import Measurement, camera_said
 from dotloupe.units import VIEWING_DISTANCE_MM
 
 if TYPE_CHECKING:
+    from dotloupe.cautions import Caution
     from dotloupe.compare import LeftOut, Scope
 
 Result: TypeAlias = Ranking | Ladder | Trend
@@ -54,7 +55,7 @@ class ReportModel:
         In the order given; none of a history.
     viewing_distance_mm : float or None
         Distance from which the prints are judged; None where nothing says.
-    cautions : tuple of str
+    cautions : tuple of Caution
     left_out : tuple of LeftOut
         Captures that are in no number, and why.
     version : str
@@ -63,7 +64,7 @@ class ReportModel:
 
     settings: tuple[Setting, ...]
     viewing_distance_mm: float | None
-    cautions: tuple[str, ...]
+    cautions: tuple[Caution, ...]
     left_out: tuple[LeftOut, ...]
     version: str
 

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from dotloupe.errors import InputError
 from dotloupe.report.crops import Pictures, viewer_content, write_pictures
-from dotloupe.report.json_values import JsonObject, ranking_json
+from dotloupe.report.json_values import JsonObject, ladder_json, ranking_json, trend_json
 from dotloupe.report.model import (
     HistoryModel,
     LadderModel,
@@ -39,7 +39,7 @@ from dotloupe.report.text import (
     FirstScreen,
     Sources,
     capture_sources,
-    caution_text,
+    caution_texts,
     comparison_parameters,
     differences,
     history_parameters,
@@ -163,7 +163,7 @@ def _ladder_contents(model: LadderModel) -> Contents:
     readings = all_readings(model)
     return Contents(
         model,
-        model.ladder.to_dict(caution_text),
+        ladder_json(model.ladder),
         ladder_screen(model),
         ladder_plots(model, readings),
         tuple(p for r in readings if (p := r.parting) is not None),
@@ -175,7 +175,7 @@ def _ladder_contents(model: LadderModel) -> Contents:
 def _history_contents(model: HistoryModel) -> Contents:
     return Contents(
         model,
-        model.trend.to_dict(),
+        trend_json(model.trend),
         history_screen(model),
         history_plots(model),
         (),
@@ -214,7 +214,7 @@ def _page_text(contents: Contents, plots: Sequence[PlotFile], pictures: Pictures
         interval_meaning=interval_meaning(model.scope),
         sources=contents.sources,
         parameters=contents.parameters,
-        cautions=model.cautions,
+        cautions=caution_texts(model.cautions),
         left_out=model.left_out,
     )
 

@@ -126,7 +126,7 @@ def test_bars_are_filled_where_every_print_resolves_them(ranking):
 def test_a_ladder_of_intervals_that_nobody_knows_is_drawn(climbing):
     """As of one print a rung, whose photograph tells no error of its own."""
     name = climbing.criterion
-    climb = climbing.climbs[name]
+    climb = climbing.criteria[name]
     open_ended = tuple(replace(r, low=float("nan"), high=float("nan")) for r in climb.rungs)
     unknown = replace(climb, rungs=open_ended, rise=None)
     with drawing() as (figure, axis):

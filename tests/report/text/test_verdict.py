@@ -8,6 +8,7 @@ from dotloupe.compare.ranking.ranking import rank
 from dotloupe.measurement import Measurement, Number
 from dotloupe.report.model import history_model, ladder_model, ranking_model
 from dotloupe.report.text.terminal import ranking_table
+from dotloupe.report.text.trend import advice_sentence
 from dotloupe.report.text.verdict import history_verdict, ladder_verdict, ranking_verdict
 from dotloupe.report.text.visibility import far, ranking_visibility
 from dotloupe.report.text.weights import contributions_sentence, weights_sentences
@@ -47,7 +48,7 @@ def test_single_prints_are_spoken_of_as_prints(make_photographs):
     assert "repeats vary" not in text
     # once, however many criteria it holds for
     assert text.count("one print a setting") == 1
-    assert [c for c in single.to_dict()["cautions"] if c.startswith("one print a setting")]
+    assert [c for c in single.to_dict()["cautions"] if c == "one_print_each"]
 
 
 def test_shared_lead(three):
@@ -153,7 +154,7 @@ def test_trend_gives_its_advice(tmp_path):
     trend = history.track("grain")
     said = history_verdict(history_model(trend))
     assert said.question == "Has visible grain of desk in the fast mode stayed what it was?"
-    assert said.sentences[0] == trend.advice
+    assert said.sentences[0] == advice_sentence(trend)
     assert "12 prints on lustre" in said.sentences[1]
     assert "3 lie outside" in said.sentences[1]
     page = dotloupe.write_report(trend, tmp_path / "report")

@@ -27,7 +27,7 @@ SHUFFLES = 1999
 
 
 @dataclass(frozen=True)
-class Limits:
+class ControlLimits:
     """Centre and limits of a chart of single values.
 
     Attributes
@@ -47,7 +47,7 @@ class Limits:
     n: int
 
 
-def individuals_limits(baseline: Sequence[float]) -> Limits:
+def individuals_limits(baseline: Sequence[float]) -> ControlLimits:
     """Three-sigma limits by the moving range, as handbooks of process control give them.
 
     Parameters
@@ -65,10 +65,10 @@ def individuals_limits(baseline: Sequence[float]) -> Limits:
         raise InputError("control limits need two values or more: print again")
     centre = float(values.mean())
     sigma = float(np.abs(np.diff(values)).mean() / MOVING_RANGE)
-    return Limits(centre, centre - 3 * sigma, centre + 3 * sigma, sigma, len(values))
+    return ControlLimits(centre, centre - 3 * sigma, centre + 3 * sigma, sigma, len(values))
 
 
-def short_baseline_limits(baseline: Sequence[float], least_sigma: float = 0.0) -> Limits:
+def short_baseline_limits(baseline: Sequence[float], least_sigma: float = 0.0) -> ControlLimits:
     """Limits that a later value leaves by chance as rarely as three-sigma limits, 27 in 10,000.
 
     A baseline of a few prints knows its own centre and spread poorly; limits of three estimated
@@ -89,11 +89,11 @@ def short_baseline_limits(baseline: Sequence[float], least_sigma: float = 0.0) -
     centre = float(values.mean())
     sigma = max(float(values.std(ddof=1)), least_sigma)
     half = float(stdtrit(n - 1, THREE_SIGMA_TAIL) * np.sqrt(1 + 1 / n)) * sigma
-    return Limits(centre, centre - half, centre + half, sigma, n)
+    return ControlLimits(centre, centre - half, centre + half, sigma, n)
 
 
 @dataclass(frozen=True)
-class Change:
+class LevelChange:
     """The most likely single step in a series.
 
     Attributes
@@ -136,7 +136,7 @@ class Drift:
     residual: float
 
 
-def find_step(values: Sequence[float], *, seed: int = 0) -> Change | None:
+def find_step(values: Sequence[float], *, seed: int = 0) -> LevelChange | None:
     """Most likely step, its chance by shuffling the series; None for fewer than six values.
 
     Parameters
@@ -161,7 +161,7 @@ def find_step(values: Sequence[float], *, seed: int = 0) -> Change | None:
     best = int(np.argmax(gain))
     as_clear = np.sum(_between(shuffled).max(axis=1) >= gain[best] * (1 - 1e-12))
     index = best + 2
-    return Change(
+    return LevelChange(
         index=index,
         before=float(x[:index].mean()),
         after=float(x[index:].mean()),

@@ -10,6 +10,7 @@ from io import StringIO
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from dotloupe.compare.cautions import CaptureWarning
 from dotloupe.compare.history.rows import (
     COLUMNS,
     add_measurement,
@@ -180,7 +181,7 @@ class History:
             baseline=days,
             **chosen,
         )
-        return replace(found, cautions=(*found.cautions, *_told_of_captures(rows)))
+        return replace(found, cautions=(*found.cautions, *_capture_warnings(rows)))
 
     def export(self, folder: str | Path) -> tuple[Path, ...]:
         """Write everything as ``results.csv``, ``events.csv`` and ``history.json``.
@@ -222,12 +223,11 @@ def _day(value: date | str) -> str:
     return _date(value).isoformat()
 
 
-def _told_of_captures(rows: Sequence[Row]) -> list[str]:
-    """What must be known of the photographs, and how many it holds for."""
-    said = [warning for row in rows for warning in json.loads(row["warnings"])]
+def _capture_warnings(rows: Sequence[Row]) -> list[CaptureWarning]:
+    """Warnings of the photographs, each with how many carry it."""
+    every = [warning for row in rows for warning in json.loads(row["warnings"])]
     return [
-        f"{warning}: {said.count(warning)} of {len(rows)} photographs"
-        for warning in dict.fromkeys(said)
+        CaptureWarning(warning, every.count(warning), len(rows)) for warning in dict.fromkeys(every)
     ]
 
 

@@ -1,18 +1,23 @@
-"""One number of a printer over time: limits, events, steps, drift and what to do about it."""
+"""One number of a printer over time: limits, events, steps and drift."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Any, Literal, TypeAlias
+from typing import TYPE_CHECKING, Literal, TypeAlias
 
 import numpy as np
 
-from dotloupe.compare.history.advice import advise
+from dotloupe.compare.cautions import (
+    EmptyBaseline,
+    SeveralVersions,
+    ShortBaseline,
+    TooFewForLimits,
+)
 from dotloupe.compare.history.control_limits import (
     FEWEST_FOR_LIMITS,
-    Change,
+    ControlLimits,
     Drift,
-    Limits,
+    LevelChange,
     find_drift,
     find_step,
     short_baseline_limits,
@@ -23,12 +28,16 @@ from dotloupe.measurement import CRITERIA
 from dotloupe.storage import plain, program_version
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
     from datetime import date
+
+    from dotloupe.cautions import Caution
 
 EventKind: TypeAlias = Literal["alignment", "move", "service"]
 
 SIGNIFICANT = 0.05
+LONG_BASELINE = 8
+"""Prints of a baseline from which on its limits are not called wide."""
 
 
 @dataclass(frozen=True)
@@ -116,7 +125,7 @@ class Trend:
         In order of time.
     baseline : tuple of int or None
         Indices of the first point of the baseline, and of the first after it.
-    limits : Limits or None
+    limits : ControlLimits or None
         None where the baseline has fewer than three prints.
     outside : tuple of int
         Indices of the points outside the limits.
@@ -124,13 +133,11 @@ class Trend:
         First point of the unbroken run outside the limits that the last point belongs to.
     event_steps : tuple of EventStep
         Before against after each event that has prints on both sides.
-    change : Change or None
+    change : LevelChange or None
         Most likely step since the last event; its index counts all points.
     drift : Drift or None
         Straight line since the last event.
-    advice : str
-        One sentence on what to do.
-    cautions : tuple of str
+    cautions : tuple of Caution
         What the reader must know.
     version : str
         Of the program.
@@ -146,20 +153,24 @@ class Trend:
     points: tuple[Point, ...]
     events: tuple[Event, ...]
     baseline: tuple[int, int] | None
-    limits: Limits | None
+    limits: ControlLimits | None
     outside: tuple[int, ...]
     left_since: int | None
     event_steps: tuple[EventStep, ...]
-    change: Change | None
+    change: LevelChange | None
     drift: Drift | None
-    advice: str
-    cautions: tuple[str, ...]
+    cautions: tuple[Caution, ...]
     version: str
 
-    def to_dict(self) -> dict[str, Any]:
-        """Everything, ready for JSON, dates as 2026-03-12."""
-        result: dict[str, Any] = plain(self)
-        return result
+    def to_dict(self, words: Callable[[Caution], str] = str) -> dict[str, object]:
+        """Everything, ready for JSON, dates as 2026-03-12.
+
+        Parameters
+        ----------
+        words : callable
+            What is written of a caution; its name by default.
+        """
+        return dict(plain(self, words))
 
 
 def trend(
@@ -173,7 +184,7 @@ def trend(
     paper: str,
     baseline: tuple[date, date] | None = None,
 ) -> Trend:
-    """Chart prints in time and say what to do.
+    """Chart prints in time: limits, steps at events, drift.
 
     Parameters
     ----------
@@ -202,7 +213,7 @@ def trend(
     recent = points[start:]
     change = find_step([p.value for p in recent])
     first_day = points[0].printed_on
-    result = Trend(
+    return Trend(
         criterion=criterion,
         unit=unit,
         title=known.title if known else criterion,
@@ -221,11 +232,9 @@ def trend(
         drift=find_drift(
             [(p.printed_on - first_day).days for p in recent], [p.value for p in recent]
         ),
-        advice="",
         cautions=tuple(_cautions(points, chosen)),
         version=program_version(),
     )
-    return replace(result, advice=advise(result))
 
 
 def _baseline(
@@ -247,7 +256,7 @@ def _last_phase(points: Sequence[Point], events: Sequence[Event]) -> int:
     return max((s for s in starts if s < len(points)), default=0)
 
 
-def _left_since(values: Sequence[float], limits: Limits | None) -> int | None:
+def _left_since(values: Sequence[float], limits: ControlLimits | None) -> int | None:
     """First of the unbroken run of values outside, on one side, that ends the series."""
     if limits is None:
         return None
@@ -299,18 +308,15 @@ def _event_step(
     )
 
 
-def _cautions(points: Sequence[Point], baseline: tuple[int, int] | None) -> list[str]:
-    found = []
+def _cautions(points: Sequence[Point], baseline: tuple[int, int] | None) -> list[Caution]:
+    found: list[Caution] = []
     versions = sorted({v for p in points for v in p.versions})
     if len(versions) > 1:
-        found.append(
-            f"measured by versions {', '.join(versions)} of the program: measure the older "
-            "captures again, so that a step is the printer's"
-        )
+        found.append(SeveralVersions(tuple(versions)))
     if baseline is None:
-        found.append("no print falls in the baseline given: choose other days")
+        found.append(EmptyBaseline())
     elif baseline[1] - baseline[0] < FEWEST_FOR_LIMITS:
-        found.append("fewer than three prints in the baseline: no control limits")
-    elif baseline[1] - baseline[0] < 8:
-        found.append("a short baseline: its limits are wide, they narrow with every print in it")
+        found.append(TooFewForLimits())
+    elif baseline[1] - baseline[0] < LONG_BASELINE:
+        found.append(ShortBaseline())
     return found

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from dotloupe.compare.ladder.criterion_ladder import Climb, climb, climb_dict
+from dotloupe.compare.cautions import OtherPpiInCode
+from dotloupe.compare.ladder.criterion_ladder import CriterionLadder, criterion_ladder
 from dotloupe.compare.prints import LeftOut, camera_parameters, gather
 from dotloupe.errors import InputError, NotFitError
 from dotloupe.measurement import CRITERIA, PICTURE_CRITERIA, criteria_of
@@ -32,31 +33,31 @@ class Ladder:
     ----------
     criterion : str
         The criterion of `sent_ppi`, `detail`, `interval`, `enough_ppi` and `outstanding`.
-    climbs : mapping of str to Climb
+    criteria : mapping of str to CriterionLadder
         Every criterion, both directions side by side.
     share : float
         Share of the plateau that counts as enough.
     measurements : mapping of float to tuple of Measurement
         The fit measurements of each sent ppi.
-    cautions : tuple of str
+    cautions : tuple of Caution
         Of the leading criterion, then those that hold for the whole ladder.
     left_out, parameters, version
         As in `Ranking`.
     """
 
     criterion: str
-    climbs: Mapping[str, Climb]
+    criteria: Mapping[str, CriterionLadder]
     share: float
     measurements: Mapping[float, tuple[Measurement, ...]]
     left_out: tuple[LeftOut, ...]
-    cautions: tuple[str, ...]
+    cautions: tuple[Caution, ...]
     parameters: Mapping[str, Any]
     version: str
 
     @property
-    def leading(self) -> Climb:
+    def leading(self) -> CriterionLadder:
         """The criterion that the ladder is about."""
-        return self.climbs[self.criterion]
+        return self.criteria[self.criterion]
 
     @property
     def sent_ppi(self) -> FloatArray:
@@ -83,7 +84,7 @@ class Ladder:
         """Sent ppi that stand out from their neighbours' trend."""
         return tuple(d.sent_ppi for d in self.leading.departures if d.outstanding)
 
-    def to_dict(self, words: Callable[[Caution], str] = str) -> dict[str, Any]:
+    def to_dict(self, words: Callable[[Caution], str] = str) -> dict[str, object]:
         """Everything but the curves of the captures, ready for JSON.
 
         Parameters
@@ -105,10 +106,10 @@ class Ladder:
             "outstanding": plain(self.outstanding),
             "camera_ceiling": plain(self.leading.ceiling),
             "share": self.share,
-            "criteria": {name: climb_dict(c) for name, c in self.climbs.items()},
+            "criteria": {name: c.to_dict(words) for name, c in self.criteria.items()},
             "captures": plain(captures),
             "left_out": plain(self.left_out, words),
-            "cautions": plain(self.cautions),
+            "cautions": plain(self.cautions, words),
             "parameters": plain(self.parameters),
             "version": self.version,
         }
@@ -156,22 +157,22 @@ def ladder(
         raise InputError(f"share {share}: give one from 0.5 to below 1")
     gathered = gather(_by_ppi(rungs), at_least=2, noun="sent ppi")
     shots = dict(sorted(gathered.settings.items()))
-    climbs = {
+    criteria = {
         name: found
         for name, c in criteria_of(m for group in shots.values() for m in group).items()
-        if (found := climb(c, shots, share)) is not None
+        if (found := criterion_ladder(c, shots, share)) is not None
     }
     if criterion is None:
-        criterion = next((name for name in USUAL_CRITERIA if name in climbs), USUAL_CRITERIA[0])
-    if criterion not in climbs:
+        criterion = next((name for name in USUAL_CRITERIA if name in criteria), USUAL_CRITERIA[0])
+    if criterion not in criteria:
         raise NotFitError(f"fewer than two sent ppi hold a value of {criterion}: measure again")
     return Ladder(
         criterion=criterion,
-        climbs=climbs,
+        criteria=criteria,
         share=share,
         measurements=shots,
         left_out=gathered.left_out,
-        cautions=(*climbs[criterion].cautions, *gathered.cautions, *_cautions(shots)),
+        cautions=(*criteria[criterion].cautions, *gathered.cautions, *_cautions(shots)),
         parameters={
             "criterion": criterion,
             "share": share,
@@ -197,9 +198,9 @@ def _by_ppi(rungs: Mapping[float, Iterable[Any]]) -> dict[float, Iterable[Any]]:
     return by_ppi
 
 
-def _cautions(shots: Mapping[float, Iterable[Measurement]]) -> list[str]:
+def _cautions(shots: Mapping[float, Iterable[Measurement]]) -> list[OtherPpiInCode]:
     return [
-        f"{m.path}: its code says it was sent at {m.sent_ppi:g} ppi, it is counted as {ppi:g} ppi"
+        OtherPpiInCode(m.path, m.sent_ppi, ppi)
         for ppi, measurements in shots.items()
         for m in measurements
         if m.sent_ppi is not None and abs(m.sent_ppi - ppi) > 0.5

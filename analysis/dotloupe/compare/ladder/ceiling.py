@@ -11,7 +11,6 @@ from dotloupe.registration import averaging_step
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from dotloupe.arrays import Interval
 
 LIMITED = ("detail_x", "detail_y", "line_pairs_x", "line_pairs_y")
 
@@ -49,25 +48,6 @@ class CameraCeiling:
     def near(self) -> float:
         """Detail from which on the camera, not the printer, ends a ladder."""
         return self.frequency * (NEAR_KNOWN if self.response_taken_out else NEAR_UNKNOWN)
-
-    def sentence(self, plateau: Interval) -> str:
-        """Say whether the camera or the printer ends a ladder that levels off in an interval."""
-        up_to = f"up to {self.frequency:.0f} cycles/mm"
-        if plateau[1] >= self.near:
-            what = "sampling" if self.limit == "sampling" else "response"
-            return (
-                f"The camera, not the printer, ends this ladder: its {what} holds {up_to} only. "
-                "Photograph the prints from closer."
-            )
-        if self.response_taken_out:
-            return (
-                "The printer, not the camera, ends this ladder: the camera's own softness was "
-                f"taken out {up_to}."
-            )
-        return (
-            f"The photographs are sampled finely enough for this ladder, {up_to}; how much of it "
-            "the lens takes, a photographed reference edge would tell."
-        )
 
 
 def camera_ceiling(criterion: str, shots: Iterable[Measurement]) -> CameraCeiling | None:

@@ -3,25 +3,33 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 from scipy.special import stdtrit
 
+from dotloupe.compare.cautions import (
+    LowestIsEnough,
+    OnePrintEachPpi,
+    StillRising,
+    TooFewForOutstanding,
+    TooFewForTrend,
+)
 from dotloupe.compare.ladder.ceiling import CameraCeiling, camera_ceiling
 from dotloupe.compare.ladder.outstanding import FEWEST_POINTS, Departure, departures
 from dotloupe.compare.ladder.saturation import Saturation, fit_saturation
 from dotloupe.compare.prints import Sample, sample
 from dotloupe.storage import plain
+from dotloupe.units import MM_PER_INCH
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Callable, Mapping, Sequence
 
     from dotloupe.arrays import FloatArray, Interval
+    from dotloupe.cautions import Caution
     from dotloupe.measurement import Criterion, Measurement
 
 FEWEST_FOR_TREND = 4
-MM_PER_INCH = 25.4
 DRAWN_POINTS = 120
 
 
@@ -87,7 +95,7 @@ class Rise:
 
 
 @dataclass(frozen=True)
-class Climb:
+class CriterionLadder:
     """One criterion against the sent ppi.
 
     Attributes
@@ -104,7 +112,7 @@ class Climb:
         The fitted curves behind the trend.
     ceiling : CameraCeiling or None
         What the camera could have shown at best; None where it bounds nothing or is not known.
-    cautions : tuple of str
+    cautions : tuple of Caution
         What these points cannot say.
     """
 
@@ -117,19 +125,31 @@ class Climb:
     departures: tuple[Departure, ...]
     saturation: Saturation | None
     ceiling: CameraCeiling | None
-    cautions: tuple[str, ...]
+    cautions: tuple[Caution, ...]
 
-    @property
-    def camera_sentence(self) -> str:
-        """Say whether the camera or the printer ends it; empty where that is not known."""
-        if self.ceiling is None or self.rise is None or self.rise.enough_ppi is None:
-            return ""
-        return self.ceiling.sentence(self.rise.plateau_interval)
+    def to_dict(self, words: Callable[[Caution], str] = str) -> dict[str, object]:
+        """Everything but the fitted curves, ready for JSON.
+
+        Parameters
+        ----------
+        words : callable
+            What is written of a caution; its name by default.
+        """
+        return {
+            "unit": self.unit,
+            "better": self.better,
+            "title": self.title,
+            "points": plain(self.rungs),
+            "rise": plain(self.rise),
+            "departures": plain(self.departures),
+            "camera_ceiling": plain(self.ceiling),
+            "cautions": plain(self.cautions, words),
+        }
 
 
-def climb(
+def criterion_ladder(
     criterion: Criterion, shots: Mapping[float, tuple[Measurement, ...]], share: float
-) -> Climb | None:
+) -> CriterionLadder | None:
     """Points, rise and departures of one criterion; None where fewer than two ppi hold it."""
     found = {ppi: s for ppi, m in shots.items() if (s := sample(ppi, m, criterion.name))}
     if len(found) < 2:
@@ -159,7 +179,7 @@ def climb(
         usual = np.array([not d.outstanding for d in looked_at] or [True] * len(ppi))
         saturation = fit_saturation(ppi, np.log(means), errors, degrees, used=usual)
     rise = _rise(saturation, ppi, share) if saturation else None
-    return Climb(
+    return CriterionLadder(
         name=criterion.name,
         unit=criterion.unit,
         better=criterion.better,
@@ -169,7 +189,7 @@ def climb(
         departures=looked_at,
         saturation=saturation,
         ceiling=camera_ceiling(criterion.name, (m for group in shots.values() for m in group)),
-        cautions=tuple(_climb_cautions(found, fitted, rise)),
+        cautions=tuple(_cautions(found, fitted, rise)),
     )
 
 
@@ -213,35 +233,16 @@ def _least(ppi: FloatArray, reached: float) -> float | None:
     return float(enough.min()) if enough.size else None
 
 
-def _climb_cautions(found: Mapping[float, Sample], fitted: bool, rise: Rise | None) -> list[str]:
-    cautions = []
+def _cautions(found: Mapping[float, Sample], fitted: bool, rise: Rise | None) -> list[Caution]:
+    cautions: list[Caution] = []
     if all(s.n == 1 for s in found.values()):
-        cautions.append(
-            "one print a ppi: the intervals hold for these prints; how prints vary is not known"
-        )
+        cautions.append(OnePrintEachPpi())
     if fitted and len(found) < FEWEST_FOR_TREND:
-        cautions.append("fewer than four ppi: no trend can be drawn, send more values")
+        cautions.append(TooFewForTrend())
     elif fitted and len(found) < FEWEST_POINTS:
-        cautions.append("fewer than five ppi: whether one stands out cannot be tested")
+        cautions.append(TooFewForOutstanding())
     if rise and rise.enough_ppi is None:
-        cautions.append(
-            "still rising at the highest ppi sent: send higher ones to find the plateau"
-        )
+        cautions.append(StillRising())
     if rise and rise.enough_ppi == min(found):
-        cautions.append("the lowest ppi sent is enough already: send lower ones to find the limit")
+        cautions.append(LowestIsEnough())
     return cautions
-
-
-def climb_dict(climb: Climb) -> dict[str, Any]:
-    """Return the climb ready for JSON, without the fitted curves."""
-    return {
-        "unit": climb.unit,
-        "better": climb.better,
-        "title": climb.title,
-        "points": plain(climb.rungs),
-        "rise": plain(climb.rise),
-        "departures": plain(climb.departures),
-        "camera_ceiling": plain(climb.ceiling),
-        "camera_sentence": climb.camera_sentence,
-        "cautions": plain(climb.cautions),
-    }

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
@@ -15,10 +15,9 @@ if TYPE_CHECKING:
 
     from dotloupe.arrays import FloatArray, Interval
     from dotloupe.compare.ladder.all_criteria import Ladder
-    from dotloupe.compare.ladder.criterion_ladder import Climb
+    from dotloupe.compare.ladder.criterion_ladder import CriterionLadder
 
 DETAIL = ("detail_x", "detail_y")
-LEAST_TIME_S = 1.0
 Action = Literal["send as it is", "resize"]
 
 
@@ -47,8 +46,10 @@ class Recommendation:
         As it is and as sent, where the size of the print is given.
     seconds : tuple of float or None
         Time of a print as it is and as sent, from the times noted.
-    sentence : str
-        The advice.
+    enough_ppi : float or None
+        What is enough in the direction that needs more; None where the ladder does not reach it.
+    share : float
+        Share of the plateau that counts as enough.
     """
 
     picture_ppi: float
@@ -60,12 +61,12 @@ class Recommendation:
     pixels_ratio: float
     megapixels: tuple[float, float] | None
     seconds: tuple[float, float] | None
-    sentence: str
+    enough_ppi: float | None
+    share: float
 
-    def to_dict(self) -> dict[str, Any]:
+    def to_dict(self) -> dict[str, object]:
         """Everything, ready for JSON."""
-        result: dict[str, Any] = plain(self)
-        return result
+        return dict(plain(self))
 
 
 def recommend(
@@ -100,41 +101,42 @@ def recommend(
         raise InputError(f"picture of {picture_ppi} ppi: give its pixels per inch of the print")
     if print_mm is not None and not min(print_mm) > 0:
         raise InputError("size of the print: give its width and height in mm, above 0")
-    climbs = [c for name, c in ladder.climbs.items() if name in DETAIL and c.rise]
-    enough = [c.rise.enough_ppi for c in climbs if c.rise]
+    criteria = [c for name, c in ladder.criteria.items() if name in DETAIL and c.rise]
+    enough = [c.rise.enough_ppi for c in criteria if c.rise]
     known = [e for e in enough if e is not None]
-    settled = bool(climbs) and len(known) == len(enough)
+    settled = bool(criteria) and len(known) == len(enough)
     send = min(picture_ppi, max(known)) if settled else picture_ppi
-    detail, interval = _worst_gain(climbs, send, picture_ppi)
+    detail, interval = _worst_gain(criteria, send, picture_ppi)
     ratio = (send / picture_ppi) ** 2
     area = None if print_mm is None else print_mm[0] * print_mm[1] / 25.4**2 / 1e6
-    result = Recommendation(
+    return Recommendation(
         picture_ppi=picture_ppi,
         action="resize" if send < picture_ppi else "send as it is",
         send_ppi=send,
         detail_percent=detail,
         detail_interval=interval,
-        short_of_plateau_percent=_shortfall(climbs, send) if settled else None,
+        short_of_plateau_percent=_shortfall(criteria, send) if settled else None,
         pixels_ratio=ratio,
         megapixels=None if area is None else (area * picture_ppi**2, area * send**2),
         seconds=_times(seconds, picture_ppi, send),
-        sentence="",
+        enough_ppi=max(known) if settled else None,
+        share=ladder.share,
     )
-    sentence = _sentence(result, max(known) if settled else None, ladder)
-    return Recommendation(**{**vars(result), "sentence": sentence})
 
 
-def _worst_gain(climbs: list[Climb], send: float, own: float) -> tuple[float, Interval]:
+def _worst_gain(criteria: list[CriterionLadder], send: float, own: float) -> tuple[float, Interval]:
     """Detail at `send` against that at `own`, in per cent, in the direction that loses more."""
-    gains = [c.saturation.gain(send, own) for c in climbs if c.saturation and send != own]
+    gains = [c.saturation.gain(send, own) for c in criteria if c.saturation and send != own]
     if not gains:
         return 0.0, (0.0, 0.0)
     value, (low, high) = min(gains)
     return 100 * (value - 1), (100 * (low - 1), 100 * (high - 1))
 
 
-def _shortfall(climbs: list[Climb], send: float) -> float:
-    reached = [c.saturation.at(send)[0] / c.rise.plateau for c in climbs if c.saturation and c.rise]
+def _shortfall(criteria: list[CriterionLadder], send: float) -> float:
+    reached = [
+        c.saturation.at(send)[0] / c.rise.plateau for c in criteria if c.saturation and c.rise
+    ]
     return 100 * max(0.0, 1 - min(reached))
 
 
@@ -150,64 +152,3 @@ def _times(
         return None
     as_is, sent = np.interp(wanted, noted[:, 0], noted[:, 1])
     return float(as_is), float(sent)
-
-
-def _sentence(r: Recommendation, enough: float | None, ladder: Ladder) -> str:
-    own = f"A picture of {r.picture_ppi:.0f} ppi"
-    if enough is None:
-        return (
-            f"{own}: send it as it is; this ladder does not reach a ppi that is enough, so what a "
-            f"smaller file would lose is not known. {_file_as_it_is(r)}"
-        ).rstrip()
-    if r.action == "send as it is":
-        short = r.short_of_plateau_percent or 0.0
-        told = f" It gives {short:.0f} % less detail than the printer holds." if short >= 1 else ""
-        return (
-            f"{own}: send it as it is; enlarging it would add none of its detail.{told} "
-            f"{_file_as_it_is(r)}"
-        ).rstrip()
-    low, high = (max(0.0, -end) for end in reversed(r.detail_interval))
-    within, saved = 100 * (1 - ladder.share), 100 * (1 - r.pixels_ratio)
-    cost = max(0.0, -r.detail_percent)
-    return (
-        f"{own}: resize it to {r.send_ppi:.0f} ppi, which is within {within:.0f} % of all that the "
-        f"printer holds in either direction. It costs {cost:.1f} % of detail "
-        f"({low:.1f} to {high:.1f} %). The file shrinks by {saved:.0f} %{_file_change(r)}"
-        f"{_time_change(r)}."
-    )
-
-
-def _file_as_it_is(r: Recommendation) -> str:
-    parts = []
-    if r.megapixels is not None:
-        parts.append(f"its file holds {_file(r.megapixels[0])}")
-    if r.seconds is not None:
-        parts.append(f"its print takes {_time(r.seconds[0])}")
-    text = ", and ".join(parts)
-    return f"{text[:1].upper()}{text[1:]}." if text else ""
-
-
-def _file_change(r: Recommendation) -> str:
-    if r.megapixels is None:
-        return ""
-    before, after = r.megapixels
-    return f", from {_file(before)} to {_file(after)}"
-
-
-def _time_change(r: Recommendation) -> str:
-    if r.seconds is None:
-        return ""
-    before, after = r.seconds
-    if before - after < LEAST_TIME_S:
-        return ", and the print takes as long"
-    return f", and the print takes {_time(after)} instead of {_time(before)}"
-
-
-def _file(megapixels: float) -> str:
-    """Pixels, and bytes of three channels of 8 bits uncompressed."""
-    return f"{megapixels:.1f} megapixels ({3 * megapixels:.0f} MB uncompressed)"
-
-
-def _time(seconds: float) -> str:
-    minutes, rest = divmod(round(seconds), 60)
-    return f"{minutes} min {rest:02d} s" if minutes else f"{rest} s"

@@ -8,15 +8,23 @@ from typing import TYPE_CHECKING
 import numpy as np
 from scipy.special import stdtrit
 
+from dotloupe.compare.cautions import (
+    NoValue,
+    OnePrintEach,
+    SinglePrints,
+    TwoPrints,
+    UnknownSpread,
+)
 from dotloupe.compare.pairs import PairDifference, compare_pairs
 from dotloupe.compare.prints import PrintValue, Sample
 from dotloupe.compare.ranking.ties import letters, tie_groups
-from dotloupe.compare.scope import ONE_PRINT, Scope, scope_of
+from dotloupe.compare.scope import Scope, scope_of
 from dotloupe.units import NORMAL_95
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from dotloupe.cautions import Caution
     from dotloupe.measurement import Criterion
 
 
@@ -72,7 +80,7 @@ class CriterionRanking:
     scope : str
         "settings" where prints were repeated; "prints" where the verdict holds for the prints in
         hand only, because no setting was printed twice.
-    cautions : tuple of str
+    cautions : tuple of Caution
         What this criterion cannot say.
     """
 
@@ -85,7 +93,7 @@ class CriterionRanking:
     groups: tuple[tuple[str, ...], ...]
     smallest_difference: float | None
     scope: Scope
-    cautions: tuple[str, ...]
+    cautions: tuple[Caution, ...]
 
 
 def rank_criterion(
@@ -172,16 +180,16 @@ def _interval(s: Sample, samples: Sequence[Sample]) -> tuple[float, float]:
 
 def _criterion_cautions(
     samples: Sequence[Sample], settings: Sequence[str], pairs: Sequence[PairDifference]
-) -> list[str]:
+) -> list[Caution]:
     present = {s.setting for s in samples}
-    found = [f"setting {s}: no value of this criterion" for s in settings if s not in present]
+    found: list[Caution] = [NoValue(s) for s in settings if s not in present]
     single = [s.setting for s in samples if s.n == 1]
     if single and len(single) == len(samples):
-        found.append(ONE_PRINT)
+        found.append(OnePrintEach())
     elif single:
-        found.append(f"one print of {', '.join(single)}: assumed to vary as the other settings do")
+        found.append(SinglePrints(tuple(single)))
     if any(s.n == 2 for s in samples):
-        found.append("two prints a setting tell little of how prints vary: add a third")
+        found.append(TwoPrints())
     if any(p.p_value is None for p in pairs):
-        found.append("some values have no interval and no repeat: they cannot be told apart")
+        found.append(UnknownSpread())
     return found

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from dotloupe.compare.cautions import MixedSentPpi, NotInOverall
 from dotloupe.compare.pairs import FAMILY_ERROR, POWER
 from dotloupe.compare.prints import (
     LeftOut,
@@ -68,7 +69,7 @@ class Ranking:
         The fit measurements of each setting, with their curves.
     left_out : tuple of LeftOut
         Captures that were not fit.
-    cautions : tuple of str
+    cautions : tuple of Caution
         What holds for the whole ranking.
     parameters : mapping of str to object
         Every parameter of the comparison.
@@ -82,7 +83,7 @@ class Ranking:
     visibility: tuple[PairVisibility, ...]
     measurements: Mapping[str, tuple[Measurement, ...]]
     left_out: tuple[LeftOut, ...]
-    cautions: tuple[str, ...]
+    cautions: tuple[Caution, ...]
     parameters: Mapping[str, Any]
     version: str
 
@@ -96,7 +97,7 @@ class Ranking:
         """Return "prints" where no setting was printed twice, so that none is spoken of."""
         return scope_of(p.n for c in self.criteria.values() for p in c.places)
 
-    def to_dict(self, words: Callable[[Caution], str] = str) -> dict[str, Any]:
+    def to_dict(self, words: Callable[[Caution], str] = str) -> dict[str, object]:
         """Everything but the curves, ready for JSON.
 
         Parameters
@@ -120,14 +121,14 @@ class Ranking:
         }
         return {
             "criteria": {
-                name: {key: value for key, value in plain(c).items() if key != "name"}
+                name: {key: value for key, value in plain(c, words).items() if key != "name"}
                 for name, c in self.criteria.items()
             },
             "overall": plain(self.overall),
             "seen": plain(self.visibility),
             "captures": plain(captures, words),
             "left_out": plain(self.left_out, words),
-            "cautions": plain(self.cautions),
+            "cautions": plain(self.cautions, words),
             "parameters": plain(self.parameters),
             "version": self.version,
         }
@@ -179,10 +180,8 @@ def rank(
     scales = visible_scales(shots, viewing_distance_mm)
     samples, contributions, used = overall_samples(shots, wanted, scales)
     criteria[OVERALL.name] = rank_criterion(OVERALL, samples, list(shots))
-    cautions = [*gathered.cautions, *_of_all(criteria.values()), *_cautions(shots)]
-    cautions += [
-        f"overall leaves out {c}: not every setting has it" for c in wanted if c not in used
-    ]
+    cautions: list[Caution] = [*gathered.cautions, *_of_all(criteria.values()), *_cautions(shots)]
+    cautions += [NotInOverall(c) for c in wanted if c not in used]
     pairs = _distinguishable(criteria, used)
     overall = overall_detail(contributions, used, viewing_distance_mm, pairs) if used else None
     return Ranking(
@@ -237,19 +236,18 @@ def _visibility(
     return tuple(pair for pair in found if pair is not None)
 
 
-def _of_all(criteria: Iterable[CriterionRanking]) -> list[str]:
+def _of_all(criteria: Iterable[CriterionRanking]) -> list[Caution]:
     """Cautions that every criterion with values carries: they hold for the whole ranking."""
     each = [c.cautions for c in criteria if c.places]
     return [caution for caution in each[0] if all(caution in c for c in each)] if each else []
 
 
-def _cautions(shots: Mapping[str, Sequence[Measurement]]) -> list[str]:
-    found = []
+def _cautions(shots: Mapping[str, Sequence[Measurement]]) -> list[Caution]:
+    found: list[Caution] = []
     for setting, measurements in shots.items():
         sent = sorted({m.sent_ppi for m in measurements if m.sent_ppi is not None})
         if len(sent) > 1:
-            values = ", ".join(f"{ppi:g}" for ppi in sent)
-            found.append(f"setting {setting}: its prints carry different sent ppi ({values})")
+            found.append(MixedSentPpi(setting, tuple(sent)))
     return found
 
 

@@ -9,7 +9,7 @@ from dotloupe.compare import tint_said
 
 if TYPE_CHECKING:
     from dotloupe.compare.history import Trend
-    from dotloupe.compare.ladder import Climb
+    from dotloupe.compare.ladder import CriterionLadder
     from dotloupe.compare.ranking import CriterionRanking
     from dotloupe.compare.visibility import PairVisibility
     from dotloupe.fitness import FocusMap
@@ -38,7 +38,7 @@ def criterion_rows(criterion: CriterionRanking) -> Iterator[Row]:
         }
 
 
-def ladder_rows(climb: Climb) -> Iterator[Row]:
+def ladder_rows(climb: CriterionLadder) -> Iterator[Row]:
     """Points of a ladder, one row a ppi."""
     departures = {d.sent_ppi: d for d in climb.departures}
     for r in climb.rungs:

@@ -57,7 +57,7 @@ def ranking_plots(model: RankingModel, readings: Iterable[SettingReadings]) -> I
 def ladder_plots(model: LadderModel, readings: Iterable[SettingReadings]) -> Iterator[Plot]:
     """Every plot of a ladder: its criteria against the ppi sent, then what the prints show."""
     ladder = model.ladder
-    order = sorted(ladder.climbs, key=lambda name: name != ladder.criterion)
+    order = sorted(ladder.criteria, key=lambda name: name != ladder.criterion)
     yield from (ladder_plot(model, name) for name in order)
     yield from _print_plots(model, readings)
 

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
     from matplotlib.axes import Axes
 
-    from dotloupe.compare.ladder import Climb
+    from dotloupe.compare.ladder import CriterionLadder
     from dotloupe.compare.ranking import CriterionRanking
     from dotloupe.report.model import LadderModel, RankingModel
     from dotloupe.report.plots.style import Look
@@ -78,7 +78,7 @@ def ladder_plot(model: LadderModel, criterion: str) -> Plot:
     The grey curve is the Nyquist frequency of the file: no file holds more. The camera's own
     ceiling is drawn where it lies within the plot, and named where it lies above.
     """
-    climb = model.ladder.climbs[criterion]
+    climb = model.ladder.criteria[criterion]
     return Plot(
         f"ladder_{criterion}",
         "standing",
@@ -88,7 +88,7 @@ def ladder_plot(model: LadderModel, criterion: str) -> Plot:
     )
 
 
-def _draw_ladder(climb: Climb, share: float, camera: str, axis: Axes) -> Axes:
+def _draw_ladder(climb: CriterionLadder, share: float, camera: str, axis: Axes) -> Axes:
     colour, standing_out = SERIES[0], SERIES[1]
     shown = [end for r in climb.rungs for end in (r.high, *r.prints) if np.isfinite(end)]
     top = max(shown) * 1.12
@@ -139,7 +139,7 @@ def _draw_ladder(climb: Climb, share: float, camera: str, axis: Axes) -> Axes:
     return axis
 
 
-def _draw_ceiling(climb: Climb, axis: Axes, top: float) -> None:
+def _draw_ceiling(climb: CriterionLadder, axis: Axes, top: float) -> None:
     """Draw what the camera could have shown at best, or say how far above it lies."""
     if climb.ceiling is None:
         return

@@ -1,4 +1,6 @@
 from .cautions import caution_text as caution_text
+from .cautions import caution_texts as caution_texts
+from .corrections import correction_line as correction_line
 from .difference_table import Differences as Differences
 from .difference_table import differences as differences
 from .findings import place_text as place_text
@@ -7,6 +9,12 @@ from .further_differences import (
 )
 from .further_differences import (
     differences_lines as differences_lines,
+)
+from .ladder import (
+    camera_sentence as camera_sentence,
+)
+from .ladder import (
+    recommendation_sentence as recommendation_sentence,
 )
 from .opening import (
     FirstScreen as FirstScreen,
@@ -127,6 +135,7 @@ from .terminal import (
 from .terminal import (
     wrapped as wrapped,
 )
+from .trend import advice_sentence as advice_sentence
 from .verdict import ladder_verdict as ladder_verdict
 from .verdict import ranking_verdict as ranking_verdict
 from .visibility import (

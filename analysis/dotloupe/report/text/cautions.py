@@ -3,13 +3,18 @@
 from __future__ import annotations
 
 from functools import singledispatch
+from typing import TYPE_CHECKING
 
 from dotloupe.capture import BilinearColours, NoProfile, Simulated, UnusableProfile
 from dotloupe.cautions import Caution
 from dotloupe.fitness import Finding
 from dotloupe.registration import CodeUnread
+from dotloupe.report.text.compare_cautions import compare_caution
 from dotloupe.report.text.findings import finding_text
 from dotloupe.report.text.measure_cautions import measure_caution
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
 
 
 @singledispatch
@@ -60,6 +65,12 @@ def _code_unread(_: CodeUnread) -> str:
     )
 
 
-for _kind, _sentence in measure_caution.registry.items():
-    if _kind is not object:
-        caution_text.register(_kind, _sentence)
+for _sentences in (compare_caution, measure_caution):
+    for _kind, _sentence in _sentences.registry.items():
+        if _kind is not object:
+            caution_text.register(_kind, _sentence)
+
+
+def caution_texts(cautions: Iterable[Caution]) -> tuple[str, ...]:
+    """Return what each caution says to a person."""
+    return tuple(caution_text(c) for c in cautions)

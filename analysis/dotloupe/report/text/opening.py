@@ -11,7 +11,7 @@ from dotloupe.report.text.rounding import column_decimals, interval_text, value_
 from dotloupe.report.text.verdict import Verdict, history_verdict, ladder_verdict, ranking_verdict
 
 if TYPE_CHECKING:
-    from dotloupe.compare.ladder import Climb
+    from dotloupe.compare.ladder import CriterionLadder
     from dotloupe.compare.ranking import CriterionRanking, Ranking
     from dotloupe.report.model import (
         HistoryModel,
@@ -115,7 +115,7 @@ def _caption(ranking: Ranking) -> str:
 def ladder_screen(model: LadderModel) -> FirstScreen:
     """Build the first screen of a ladder: how much is enough, and every criterion by ppi."""
     ladder = model.ladder
-    found = sorted(ladder.climbs.values(), key=lambda c: c.name != ladder.criterion)
+    found = sorted(ladder.criteria.values(), key=lambda c: c.name != ladder.criterion)
     cells = [_rungs(c) for c in found]
     rows = tuple(_row(s, cells, "") for s in model.settings)
     return FirstScreen(
@@ -165,7 +165,9 @@ def history_screen(model: HistoryModel) -> FirstScreen:
     )
 
 
-def _columns(found: Sequence[CriterionRanking | Climb], model: ReportModel) -> tuple[Column, ...]:
+def _columns(
+    found: Sequence[CriterionRanking | CriterionLadder], model: ReportModel
+) -> tuple[Column, ...]:
     columns = []
     for c in found:
         said = (c.unit, BETTER[c.better], model.camera(c.name))
@@ -194,7 +196,7 @@ def _places(criterion: CriterionRanking) -> dict[str, Cell]:
     return cells
 
 
-def _rungs(climb: Climb) -> dict[str, Cell]:
+def _rungs(climb: CriterionLadder) -> dict[str, Cell]:
     low, high = min(r.low for r in climb.rungs), max(r.high for r in climb.rungs)
     places = column_decimals((r.value, r.low, r.high) for r in climb.rungs)
     outstanding = {

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
     from dotloupe.arrays import Interval
     from dotloupe.compare.history import Trend
-    from dotloupe.compare.ladder import Climb
+    from dotloupe.compare.ladder import CriterionLadder
     from dotloupe.compare.ranking import CriterionRanking
     from dotloupe.report.model import ReportModel
 
@@ -107,7 +107,7 @@ def eyesight_caption(setting: str) -> Caption:
     )
 
 
-def ladder_caption(climb: Climb) -> Caption:
+def ladder_caption(climb: CriterionLadder) -> Caption:
     """Caption of a criterion against the ppi sent."""
     reading = "A level row: the ppi sent does not change it."
     if climb.better == "higher":

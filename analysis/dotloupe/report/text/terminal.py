@@ -8,13 +8,14 @@ from textwrap import fill
 from typing import TYPE_CHECKING
 
 from dotloupe.compare import number_title
-from dotloupe.report.text.cautions import caution_text
+from dotloupe.report.text.cautions import caution_text, caution_texts
 from dotloupe.report.text.phrases import BETTER, OVERALL, listed, short, shown
 from dotloupe.report.text.rounding import column_decimals, interval_text, value_text
 from dotloupe.report.text.verdict import Verdict, ladder_verdict, ranking_verdict
 from dotloupe.report.text.weights import overall_sentences
 
 if TYPE_CHECKING:
+    from dotloupe.cautions import Caution
     from dotloupe.compare.ranking import CriterionRanking
     from dotloupe.measurement import Measurement
     from dotloupe.report.model import LadderModel, RankingModel, ReportModel
@@ -129,7 +130,7 @@ def _verdict_text(verdict: Verdict) -> str:
     return "\n".join(map(wrapped, (verdict.question, *verdict.sentences, *verdict.seen)))
 
 
-def _criterion_text(criterion: CriterionRanking, camera: str, cautions: Sequence[str]) -> str:
+def _criterion_text(criterion: CriterionRanking, camera: str, cautions: Sequence[Caution]) -> str:
     places = column_decimals((p.value, p.low, p.high) for p in criterion.places)
     rows = [
         (
@@ -145,12 +146,12 @@ def _criterion_text(criterion: CriterionRanking, camera: str, cautions: Sequence
     heads = ("place", "setting", "value", INTERVAL, "prints", "tied with")
     unit = "" if criterion.unit in criterion.title else f", {criterion.unit}"
     title = f"{criterion.title}{unit}, {BETTER[criterion.better]}{camera and f'; {camera}'}"
-    notes = [wrapped(f"  note: {shown(c)}", "        ") for c in cautions]
+    notes = [wrapped(f"  note: {shown(c)}", "        ") for c in caution_texts(cautions)]
     return "\n".join((title, _grid(heads, rows, right=(0, 2, 4)), *notes))
 
 
 def _cautions_text(model: ReportModel) -> str:
-    lines = [wrapped(f"note: {shown(c)}", "      ") for c in model.cautions]
+    lines = [wrapped(f"note: {shown(c)}", "      ") for c in caution_texts(model.cautions)]
     lines += [
         wrapped(
             f"left out: {shown(o.path)}: {shown(', '.join(map(caution_text, o.reasons)))}", "      "

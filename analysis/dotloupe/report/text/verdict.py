@@ -6,9 +6,11 @@ from dataclasses import dataclass
 from functools import partial
 from typing import TYPE_CHECKING
 
+from dotloupe.report.text.ladder import camera_sentence
 from dotloupe.report.text.phrases import OVERALL, counted, listed, named, phrase, sentence, shown
 from dotloupe.report.text.rounding import interval_text, percent_ends, percent_text, value_text
 from dotloupe.report.text.scope import SECOND_PRINT, subject
+from dotloupe.report.text.trend import advice_sentence
 from dotloupe.report.text.visibility import ranking_visibility
 
 if TYPE_CHECKING:
@@ -85,14 +87,14 @@ def ladder_verdict(model: LadderModel) -> Verdict:
             f"{_other_direction(ladder, rise.enough_ppi)}"
         )
     question = "How many pixels per inch are worth sending?"
-    camera = (climb.camera_sentence,) if climb.camera_sentence else ()
+    camera = filter(None, (camera_sentence(climb),))
     return Verdict(question, (enough, _outstanding_sentence(ladder), *camera), ())
 
 
 def _other_direction(ladder: Ladder, enough_ppi: float) -> str:
     """Return what is enough in the other direction, where it is another value."""
     name = OTHER_DIRECTION.get(ladder.criterion, "")
-    rise = ladder.climbs[name].rise if name in ladder.climbs else None
+    rise = ladder.criteria[name].rise if name in ladder.criteria else None
     if rise is None or rise.enough_ppi == enough_ppi:
         return ""
     if rise.enough_ppi is None:
@@ -109,14 +111,15 @@ def history_verdict(model: HistoryModel) -> Verdict:
     first, last = trend.points[0].printed_on, trend.points[-1].printed_on
     span = f"on {first}" if first == last else f"from {first} to {last}"
     basis = f"This rests on {counted(len(trend.points), 'print')} on {named(trend.paper)}, {span}"
+    advice = sentence(shown(advice_sentence(trend)))
     limits = trend.limits
     if limits is None:
-        return Verdict(question, (sentence(shown(trend.advice)), f"{basis}."), ())
+        return Verdict(question, (advice, f"{basis}."), ())
     kept = f"{limits.n} of them set the limits" if limits.n > 1 else "one of them sets the limits"
     outside = f"{len(trend.outside)} lie outside" if trend.outside else "none lies outside"
     if len(trend.outside) == 1:
         outside = "one lies outside"
-    return Verdict(question, (sentence(shown(trend.advice)), f"{basis}; {kept}, {outside}."), ())
+    return Verdict(question, (advice, f"{basis}; {kept}, {outside}."), ())
 
 
 def _outstanding_sentence(ladder: Ladder) -> str:

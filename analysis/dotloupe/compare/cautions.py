@@ -1,0 +1,132 @@
+"""What comparisons cannot say: one frozen class for each kind of caution."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from dotloupe.cautions import Caution
+
+
+@dataclass(frozen=True)
+class DuplicateCapture(Caution):
+    """A photograph given twice for one setting, counted once."""
+
+    path: str
+    first_path: str
+
+
+@dataclass(frozen=True)
+class NoFitCapture(Caution):
+    """A setting, or a sent ppi as `noun` says, left out for want of a fit capture."""
+
+    noun: str
+    setting: str
+
+
+@dataclass(frozen=True)
+class MixedSentPpi(Caution):
+    """Prints of one setting were sent at different ppi."""
+
+    setting: str
+    sent_ppi: tuple[float, ...]
+
+
+@dataclass(frozen=True)
+class NotInOverall(Caution):
+    """A criterion that not every setting has, so that "overall" leaves it out."""
+
+    criterion: str
+
+
+@dataclass(frozen=True)
+class NoValue(Caution):
+    """A setting without a value of this criterion."""
+
+    setting: str
+
+
+@dataclass(frozen=True)
+class OnePrintEach(Caution):
+    """No setting was printed twice: the result holds for these prints alone."""
+
+
+@dataclass(frozen=True)
+class SinglePrints(Caution):
+    """Settings of one print, assumed to vary as the others do."""
+
+    settings: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class TwoPrints(Caution):
+    """Two prints of a setting, which tell little of how prints vary."""
+
+
+@dataclass(frozen=True)
+class UnknownSpread(Caution):
+    """Values with neither an interval nor a repeat, which cannot be distinguished."""
+
+
+@dataclass(frozen=True)
+class OnePrintEachPpi(Caution):
+    """A ladder without repeats: how prints vary is not known."""
+
+
+@dataclass(frozen=True)
+class TooFewForTrend(Caution):
+    """Fewer than four sent ppi: no trend can be drawn."""
+
+
+@dataclass(frozen=True)
+class TooFewForOutstanding(Caution):
+    """Fewer than five sent ppi: whether one stands out cannot be tested."""
+
+
+@dataclass(frozen=True)
+class StillRising(Caution):
+    """The highest ppi sent does not reach the plateau."""
+
+
+@dataclass(frozen=True)
+class LowestIsEnough(Caution):
+    """The lowest ppi sent reaches the plateau already."""
+
+
+@dataclass(frozen=True)
+class OtherPpiInCode(Caution):
+    """A print whose code names another ppi than it is counted as."""
+
+    path: str
+    code_ppi: float
+    counted_ppi: float
+
+
+@dataclass(frozen=True)
+class SeveralVersions(Caution):
+    """Captures of one trend measured by different versions of the program."""
+
+    versions: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class EmptyBaseline(Caution):
+    """No print falls in the baseline given."""
+
+
+@dataclass(frozen=True)
+class TooFewForLimits(Caution):
+    """Fewer than three prints in the baseline: no control limits."""
+
+
+@dataclass(frozen=True)
+class ShortBaseline(Caution):
+    """Few prints in the baseline, so that its limits are wide."""
+
+
+@dataclass(frozen=True)
+class CaptureWarning(Caution):
+    """A warning of captures, and how many of the photographs carry it."""
+
+    warning: str
+    count: int
+    photographs: int

@@ -1,0 +1,94 @@
+"""Sentences of the cautions that comparisons give."""
+
+from __future__ import annotations
+
+from functools import singledispatch
+
+from dotloupe.cautions import Caution
+from dotloupe.compare import cautions as of
+
+WITHOUT_FIELDS: dict[type[Caution], str] = {
+    of.OnePrintEach: (
+        "one print a setting: every place, interval and difference holds for these prints alone; "
+        "what another print of the same setting would show is not known, and whether the settings "
+        "differ needs a second print of each"
+    ),
+    of.TwoPrints: "two prints a setting tell little of how prints vary: add a third",
+    of.UnknownSpread: "some values have no interval and no repeat: they cannot be told apart",
+    of.OnePrintEachPpi: (
+        "one print a ppi: the intervals hold for these prints; how prints vary is not known"
+    ),
+    of.TooFewForTrend: "fewer than four ppi: no trend can be drawn, send more values",
+    of.TooFewForOutstanding: "fewer than five ppi: whether one stands out cannot be tested",
+    of.StillRising: "still rising at the highest ppi sent: send higher ones to find the plateau",
+    of.LowestIsEnough: ("the lowest ppi sent is enough already: send lower ones to find the limit"),
+    of.EmptyBaseline: "no print falls in the baseline given: choose other days",
+    of.TooFewForLimits: "fewer than three prints in the baseline: no control limits",
+    of.ShortBaseline: ("a short baseline: its limits are wide, they narrow with every print in it"),
+}
+
+
+@singledispatch
+def compare_caution(caution: Caution) -> str:
+    """Return the sentence of a caution that a comparison gives."""
+    raise NotImplementedError(f"no sentence for {type(caution).__name__}")
+
+
+def _plain_text(caution: Caution) -> str:
+    return WITHOUT_FIELDS[type(caution)]
+
+
+for _kind in WITHOUT_FIELDS:
+    compare_caution.register(_kind, _plain_text)
+
+
+@compare_caution.register
+def _(caution: of.DuplicateCapture) -> str:
+    return f"{caution.path}: the same photograph as {caution.first_path}, counted once"
+
+
+@compare_caution.register
+def _(caution: of.NoFitCapture) -> str:
+    return f"{caution.noun} {caution.setting}: no capture is fit to be measured, left out"
+
+
+@compare_caution.register
+def _(caution: of.MixedSentPpi) -> str:
+    values = ", ".join(f"{ppi:g}" for ppi in caution.sent_ppi)
+    return f"setting {caution.setting}: its prints carry different sent ppi ({values})"
+
+
+@compare_caution.register
+def _(caution: of.NotInOverall) -> str:
+    return f"overall leaves out {caution.criterion}: not every setting has it"
+
+
+@compare_caution.register
+def _(caution: of.NoValue) -> str:
+    return f"setting {caution.setting}: no value of this criterion"
+
+
+@compare_caution.register
+def _(caution: of.SinglePrints) -> str:
+    return f"one print of {', '.join(caution.settings)}: assumed to vary as the other settings do"
+
+
+@compare_caution.register
+def _(caution: of.OtherPpiInCode) -> str:
+    return (
+        f"{caution.path}: its code says it was sent at {caution.code_ppi:g} ppi, it is counted as "
+        f"{caution.counted_ppi:g} ppi"
+    )
+
+
+@compare_caution.register
+def _(caution: of.SeveralVersions) -> str:
+    return (
+        f"measured by versions {', '.join(caution.versions)} of the program: measure the older "
+        "captures again, so that a step is the printer's"
+    )
+
+
+@compare_caution.register
+def _(caution: of.CaptureWarning) -> str:
+    return f"{caution.warning}: {caution.count} of {caution.photographs} photographs"
