@@ -89,9 +89,10 @@ class VisibleScale:
         not, 0 where from nowhere near.
         """
         distances, at = self.distances_mm, self.viewing
+        if np.all(apart[at:] >= 1):
+            return float(distances[-1])
         if apart[at] >= 1:
-            lost = float(falls_below(distances[at:], apart[at:], 1.0, geometric=True))
-            return float(distances[-1]) if np.isnan(lost) else lost
+            return float(falls_below(distances[at:], apart[at:], 1.0, geometric=True))
         nearer = last_above(distances[: at + 1], apart[: at + 1], 1.0, geometric=True)
         return 0.0 if np.isnan(nearer) else nearer
 
