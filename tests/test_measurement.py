@@ -8,15 +8,8 @@ from dotloupe.compare.prints import sample
 from dotloupe.measure.camera_mtf import camera_curve
 from dotloupe.measure.edge.slanted import slanted_edge
 from dotloupe.measure.uncertainty import Uncertainty
-from dotloupe.measurement import (
-    CRITERIA,
-    Measurand,
-    Measurement,
-    Number,
-    PatchMeasurement,
-    Quantity,
-    measurands,
-)
+from dotloupe.measurement import Measurement, PatchMeasurement, measurands
+from dotloupe.number import CRITERIA, Measurand, Number, Quantity
 
 DETAIL = Measurand(Quantity.DETAIL, "x")
 STUDENT_8 = t.ppf(0.975, 8)

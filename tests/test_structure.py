@@ -21,6 +21,7 @@ ORDER = (
     "capture",
     "registration",
     "fitness",
+    "number",
     "measurement",
     "evaluate",
     "compare",

@@ -1,11 +1,12 @@
-from .capture import Capture as Capture
-from .capture import load_capture as load_capture
-from .capture import load_captures as load_captures
+from .capture import (
+    Capture as Capture,
+    load_capture as load_capture,
+    load_captures as load_captures,
+)
 from .compare.history import History as History
 from .compare.ladder import ladder as ladder
 from .compare.ranking import rank as rank
-from .evaluate import camera_response as camera_response
-from .evaluate import measure_capture as measure_capture
+from .evaluate import camera_response as camera_response, measure_capture as measure_capture
 from .measure.bars import line_pairs as line_pairs
 from .measure.edge import slanted_edge as slanted_edge
 from .measure.grain import grain as grain

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import math
 import re
 from dataclasses import dataclass, field, replace
 from enum import Enum
 from pathlib import PurePath
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Any
 
-from dotloupe.measure import Uncertainty, normal_uncertainty
+from dotloupe.number import CRITERIA, PICTURE_CRITERIA, Criterion, Measurand, Number, Quantity
 from dotloupe.storage import as_text, plain
 
 if TYPE_CHECKING:
@@ -27,99 +26,6 @@ if TYPE_CHECKING:
     from dotloupe.measure.texture import Transfer
     from dotloupe.patch import Axis
     from dotloupe.registration import Registration, SmallPicture
-
-Direction = Literal["higher", "lower"]
-CAMERA_INCLUDED = "camera included"
-"""Said of numbers from which the camera's own softness was not taken out."""
-CAMERA_TAKEN_OUT = "camera taken out"
-"""Said of edges and grain from which it was."""
-
-
-class Quantity(Enum):
-    """What a number measures; the value begins its name in JSON."""
-
-    DETAIL = "detail"
-    LINE_PAIRS = "line_pairs"
-    GRAIN = "grain"
-    VISUAL_GRAININESS = "visual_graininess"
-    GRAININESS = "graininess"
-    MOTTLE = "mottle"
-    RMS_GRANULARITY = "rms_granularity"
-    DOTS = "dots"
-    DOT_EVENNESS = "dot_evenness"
-    DOT_SPACING = "dot_spacing"
-    TEXTURE_KEPT = "texture_kept"
-    RESPONSE = "response"
-    PICTURE_KEPT = "picture_kept"
-    OFFSET = "offset"
-    RAGGEDNESS = "raggedness"
-    LINE_WIDTH = "line_width"
-    PASSES_APART = "passes_apart"
-    OVERALL = "overall"
-
-
-@dataclass(frozen=True)
-class Measurand:
-    """What a number is a number of.
-
-    Attributes
-    ----------
-    quantity : Quantity
-    axis : {"x", "y"} or None
-        Along which it was measured; None where it has no direction.
-    tone : str
-        Tint, or tone pair of edges; empty for the usual one, and for what has none.
-    ink : str
-        Ink plane; empty for what has none.
-    """
-
-    quantity: Quantity
-    axis: Axis | None = None
-    tone: str = ""
-    ink: str = ""
-
-    @property
-    def name(self) -> str:
-        """Name in JSON and in tables of numbers: `offset_cyan_x`."""
-        return "_".join(filter(None, (self.quantity.value, self.ink, self.tone, self.axis)))
-
-
-@dataclass(frozen=True)
-class Criterion:
-    """A measurand that settings are ranked by, and which way is better."""
-
-    measurand: Measurand
-    unit: str
-    better: Direction
-    title: str
-
-    @property
-    def name(self) -> str:
-        """Name of its number in JSON."""
-        return self.measurand.name
-
-
-def _criteria(quantity: Quantity, unit: str, title: str) -> dict[str, Criterion]:
-    """Criteria of both axes, of which more is better."""
-    axes: tuple[Axis, Axis] = ("x", "y")
-    found = (Criterion(Measurand(quantity, a), unit, "higher", title.format(a)) for a in axes)
-    return {c.name: c for c in found}
-
-
-_GRAIN = Criterion(Measurand(Quantity.GRAIN), "L* rms", "lower", "Visible grain")
-CRITERIA: Mapping[str, Criterion] = {
-    **_criteria(Quantity.DETAIL, "cycles/mm", "Detail along {} (MTF50)"),
-    **_criteria(Quantity.LINE_PAIRS, "lp/mm", "Line pairs resolved along {}"),
-    _GRAIN.name: _GRAIN,
-}
-
-PICTURE_CRITERIA: Mapping[str, Criterion] = {
-    **_criteria(
-        Quantity.PICTURE_KEPT, "cycles/mm", "Own picture: detail kept along {} (half of it)"
-    ),
-    **_criteria(Quantity.RESPONSE, "cycles/mm", "Response to content along {} (half)"),
-}
-"""What joins the criteria where one's own picture was photographed."""
 
 
 def criteria_of(measurements: Iterable[Measurement]) -> Mapping[str, Criterion]:
@@ -139,42 +45,12 @@ def criteria_of(measurements: Iterable[Measurement]) -> Mapping[str, Criterion]:
     return found
 
 
-@dataclass(frozen=True)
-class Number:
-    """One scalar with its 95 % interval and its unit.
+class CameraState(Enum):
+    """Whether the camera's own softness is in a number; the value is its name in JSON."""
 
-    Attributes
-    ----------
-    value, low, high : float
-        In `unit`. The ends are those that the measurement found: several intervals are skewed,
-        and a bracket between two bar groups is no multiple of a standard error.
-    unit : str
-    measurand : Measurand or None
-        What it is a number of; None for a bare value.
-    uncertainty : Uncertainty or None
-        Standard error and degrees of freedom that the interval rests on. If not given, that of
-        the normal error whose interval is as long; None where the interval is open.
-    """
-
-    value: float
-    low: float
-    high: float
-    unit: str
-    measurand: Measurand | None = None
-    uncertainty: Uncertainty | None = None
-
-    def __post_init__(self) -> None:
-        if self.uncertainty is None:
-            object.__setattr__(self, "uncertainty", normal_uncertainty((self.low, self.high)))
-
-    def to_dict(self) -> dict[str, float | str | None]:
-        """Plain values; an end of the interval that the capture leaves open is None."""
-        ends = (e if math.isfinite(e) else None for e in (self.low, self.high))
-        return {
-            "value": self.value,
-            **dict(zip(("low", "high"), ends, strict=True)),
-            "unit": self.unit,
-        }
+    INCLUDED = "included"
+    TAKEN_OUT = "taken out"
+    TAKEN_OUT_OF_SOME = "taken out of some"
 
 
 @dataclass(frozen=True)
@@ -193,8 +69,8 @@ class Parameters:
     ----------
     viewing_distance_mm : float or None
         From which the print is looked at, for the visible grain.
-    camera_mtf : str or None
-        Whether the camera was divided out.
+    camera : CameraState or None
+        Whether the camera is in the numbers of edges and grain.
     camera_file : CameraFile or None
         The reference edge that the camera's response was measured on.
     picture, picture_scale : str or None
@@ -204,7 +80,7 @@ class Parameters:
     """
 
     viewing_distance_mm: float | None = None
-    camera_mtf: str | None = None
+    camera: CameraState | None = None
     camera_file: CameraFile | None = None
     picture: str | None = None
     picture_scale: str | None = None
@@ -322,6 +198,7 @@ class Measurement:
             reasons=self.reasons,
             warnings=self.warnings,
             numbers=self.numbers,
+            parameters=self.parameters,
         )
 
     def to_dict(self, words: Callable[[Caution], str] = str) -> dict[str, Any]:
@@ -341,6 +218,7 @@ class Measurement:
             "fit": self.fit,
             "reasons": plain(self.reasons, words),
             "warnings": plain(self.warnings, words),
+            "camera": plain(self.parameters.camera),
             "numbers": {name: number.to_dict() for name, number in self.numbers.items()},
         }
 
@@ -392,18 +270,18 @@ class PictureMeasurement(Measurement):
     own_picture: OwnPicture | None = None
 
 
-def camera_said(measurements: Iterable[Measurement], name: str) -> str:
-    """Say whether the camera's own softness is in a number of `CRITERIA`.
+def camera_state(measurements: Iterable[Measurement], name: str) -> CameraState | None:
+    """Whether the camera's own softness is in a number of `CRITERIA`; None for any other.
 
     Bars keep it always, whatever was taken out of edges and grain.
     """
     criterion = CRITERIA.get(name)
     if criterion is None:
-        return ""
-    said = {CAMERA_TAKEN_OUT in m.warnings for m in measurements if m.fit}
-    if criterion.measurand.quantity is Quantity.LINE_PAIRS or True not in said:
-        return CAMERA_INCLUDED
-    return CAMERA_TAKEN_OUT if said == {True} else "camera taken out of some"
+        return None
+    taken_out = {m.parameters.camera is CameraState.TAKEN_OUT for m in measurements if m.fit}
+    if criterion.measurand.quantity is Quantity.LINE_PAIRS or True not in taken_out:
+        return CameraState.INCLUDED
+    return CameraState.TAKEN_OUT if taken_out == {True} else CameraState.TAKEN_OUT_OF_SOME
 
 
 def measurands(measurements: Iterable[Measurement], *quantities: Quantity) -> list[Measurand]:

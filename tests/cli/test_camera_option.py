@@ -9,7 +9,7 @@ import pytest
 
 from dotloupe import Patch, camera_response, load_capture, simulate
 from dotloupe.evaluate.camera_reference import reference_edge
-from dotloupe.measurement import CAMERA_INCLUDED, CAMERA_TAKEN_OUT, camera_said
+from dotloupe.measurement import CameraState, camera_state
 from dotloupe.session.measuring import load_reference_edge, measure_path
 from dotloupe.session.options import RunOptions
 
@@ -59,17 +59,17 @@ def test_detail_is_that_of_the_print_once_the_camera_is_out(
     )
     assert behind < 0.95 * true
     assert alone == pytest.approx(true, rel=0.03)
-    assert CAMERA_INCLUDED in with_camera.warnings
-    assert CAMERA_TAKEN_OUT in without.warnings
-    assert camera_said([without], "detail_x") == CAMERA_TAKEN_OUT
-    assert camera_said([without], "line_pairs_x") == CAMERA_INCLUDED
-    assert camera_said([with_camera, without], "detail_x") == "camera taken out of some"
+    assert with_camera.parameters.camera is CameraState.INCLUDED
+    assert without.parameters.camera is CameraState.TAKEN_OUT
+    assert camera_state([without], "detail_x") is CameraState.TAKEN_OUT
+    assert camera_state([without], "line_pairs_x") is CameraState.INCLUDED
+    assert camera_state([with_camera, without], "detail_x") is CameraState.TAKEN_OUT_OF_SOME
 
 
 def test_the_command_says_whether_the_camera_is_in(folder, printed, tmp_path):
     _, _, path = printed
     values = []
-    for given, said in ((["--camera", folder / "blade.tif"], CAMERA_TAKEN_OUT), ([], "included")):
+    for given, said in ((["--camera", folder / "blade.tif"], "taken out"), ([], "included")):
         target = tmp_path / f"{len(values)}.json"
         words = [*map(str, ("measure", path, "--json", target, *given))]
         code = "from dotloupe.cli import main; main()"

@@ -13,7 +13,8 @@ import pytest
 
 from dotloupe.cli import command as cli
 from dotloupe.cli.output import progress
-from dotloupe.measurement import Measurement, Number, print_id
+from dotloupe.measurement import Measurement, print_id
+from dotloupe.number import Number
 from dotloupe.session.measuring import measure_path
 from dotloupe.storage.file_names import as_text
 

@@ -4,14 +4,8 @@ import numpy as np
 
 from dotloupe.compare.ladder.all_criteria import ladder
 from dotloupe.compare.visibility.setting_pair import pair_visibility
-from dotloupe.measurement import (
-    CRITERIA,
-    PICTURE_CRITERIA,
-    Measurand,
-    Measurement,
-    Number,
-    Quantity,
-)
+from dotloupe.measurement import Measurement
+from dotloupe.number import CRITERIA, PICTURE_CRITERIA, Measurand, Number, Quantity
 
 KNOWN = {**CRITERIA, **PICTURE_CRITERIA}
 FURTHER = {

@@ -14,7 +14,8 @@ import numpy as np
 
 from dotloupe import Patch, load_capture, measure_capture, simulate
 from dotloupe.compare.ladder.all_criteria import ladder
-from dotloupe.measurement import CRITERIA, Measurement, Number
+from dotloupe.measurement import Measurement
+from dotloupe.number import CRITERIA, Number
 from dotloupe.registration.homography import map_points
 
 KEPT = Path(__file__).with_name("ladder_numbers.json")

@@ -15,7 +15,8 @@ from dotloupe.compare.visibility.eye_model import FREQUENCIES, octave_rms
 from dotloupe.compare.visibility.picture_difference import XYZ_OF_LINEAR_SRGB, picture_difference
 from dotloupe.errors import InputError
 from dotloupe.measure.seeing import dooley_shaw_transfer
-from dotloupe.measurement import CRITERIA, Measurement, Number
+from dotloupe.measurement import Measurement
+from dotloupe.number import CRITERIA, Number
 from dotloupe.report.text.cautions import caution_texts
 from dotloupe.report.text.corrections import correction_line
 

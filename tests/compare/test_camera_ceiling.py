@@ -9,7 +9,8 @@ import pytest
 from dotloupe.compare.ladder.all_criteria import ladder
 from dotloupe.compare.ladder.ceiling import camera_ceiling
 from dotloupe.measure.camera_mtf import camera_curve
-from dotloupe.measurement import CRITERIA, Measurement, Number, PatchMeasurement
+from dotloupe.measurement import Measurement, PatchMeasurement
+from dotloupe.number import CRITERIA, Number
 from dotloupe.report.json_values import ladder_json
 from dotloupe.report.model import ladder_model
 from dotloupe.report.text.ladder import camera_sentence

@@ -2,8 +2,7 @@
 
 import numpy as np
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
+from hypothesis import given, strategies as st
 from scipy.stats import false_discovery_control
 
 from dotloupe.compare.other_differences import (
@@ -13,7 +12,8 @@ from dotloupe.compare.other_differences import (
 )
 from dotloupe.compare.ranking.ranking import rank
 from dotloupe.errors import InputError
-from dotloupe.measurement import CRITERIA, Measurand, Measurement, Number, Quantity
+from dotloupe.measurement import Measurement
+from dotloupe.number import CRITERIA, Measurand, Number, Quantity
 from dotloupe.report.text.further_differences import differences_by_group, differences_conclusion
 
 FURTHER = {

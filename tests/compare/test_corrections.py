@@ -10,7 +10,8 @@ from dotloupe.compare.correction import corrections
 from dotloupe.compare.ladder.all_criteria import ladder
 from dotloupe.compare.ranking.ranking import rank
 from dotloupe.errors import InputError
-from dotloupe.measurement import CRITERIA, Measurement, Number
+from dotloupe.measurement import Measurement
+from dotloupe.number import CRITERIA, Number
 from dotloupe.report.text.corrections import correction_line
 
 

@@ -15,12 +15,12 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from dotloupe.compare.history import rows as history_rows
-from dotloupe.compare.history import schema as history_schema
+from dotloupe.compare.history import rows as history_rows, schema as history_schema
 from dotloupe.compare.history.printer_history import History
 from dotloupe.errors import InputError
 from dotloupe.measure.uncertainty import Uncertainty
-from dotloupe.measurement import Measurement, Number
+from dotloupe.measurement import Measurement
+from dotloupe.number import Number
 from dotloupe.report.text.trend import advice_sentence
 
 SETTING = {"printer": "the desktop printer", "paper": "lustre", "mode": "fast"}

@@ -10,7 +10,8 @@ from dotloupe.compare.ladder.all_criteria import ladder
 from dotloupe.compare.ladder.outstanding import departures
 from dotloupe.compare.ladder.saturation import fit_saturation
 from dotloupe.errors import InputError, NotFitError
-from dotloupe.measurement import CRITERIA, Measurement, Number
+from dotloupe.measurement import Measurement
+from dotloupe.number import CRITERIA, Number
 from dotloupe.report.text.cautions import caution_texts
 
 SEVEN = np.array([240.0, 300, 360, 450, 600, 720, 1200])

@@ -12,7 +12,8 @@ from dotloupe.compare.ladder.recommendation import recommend
 from dotloupe.compare.ranking.ranking import rank
 from dotloupe.compare.visibility.eye_model import FREQUENCIES, gaussian_mtf
 from dotloupe.compare.visibility.visible_steps import visible_scales
-from dotloupe.measurement import Number, PictureMeasurement
+from dotloupe.measurement import PictureMeasurement
+from dotloupe.number import Number
 from dotloupe.report.text.cautions import caution_texts
 from dotloupe.report.text.ladder import recommendation_sentence
 from dotloupe.storage.plain_values import plain

@@ -3,7 +3,7 @@
 import pytest
 
 from dotloupe.compare.number_names import number_title
-from dotloupe.measurement import Measurand, Quantity
+from dotloupe.number import Measurand, Quantity
 
 
 @pytest.mark.parametrize(

@@ -8,7 +8,8 @@ import pytest
 
 from dotloupe.compare.ranking.ranking import rank
 from dotloupe.errors import InputError, NotFitError
-from dotloupe.measurement import CRITERIA, Measurement, Number
+from dotloupe.measurement import Measurement
+from dotloupe.number import CRITERIA, Number
 from dotloupe.report.text.cautions import caution_texts
 
 TYPICAL = {

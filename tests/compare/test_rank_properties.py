@@ -5,11 +5,11 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
+from hypothesis import given, settings, strategies as st
 
 from dotloupe.compare.ranking.ranking import rank
-from dotloupe.measurement import Measurement, Number
+from dotloupe.measurement import Measurement
+from dotloupe.number import Number
 from dotloupe.session.worker_processes import in_processes
 
 

@@ -6,7 +6,8 @@ import pytest
 from dotloupe.compare.ladder.all_criteria import ladder
 from dotloupe.compare.ladder.recommendation import recommend
 from dotloupe.errors import InputError
-from dotloupe.measurement import CRITERIA, Measurement, Number
+from dotloupe.measurement import Measurement
+from dotloupe.number import CRITERIA, Number
 from dotloupe.report.text.ladder import recommendation_sentence
 
 PPI = [150.0, 200, 300, 360, 450, 600, 720, 1200]

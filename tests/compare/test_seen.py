@@ -8,7 +8,8 @@ import pytest
 from dotloupe.compare.ranking.ranking import rank
 from dotloupe.compare.visibility.eye_model import FREQUENCIES, OCTAVE_OF_EDGE, octave_rms
 from dotloupe.compare.visibility.setting_pair import visibility_at
-from dotloupe.measurement import CRITERIA, Measurement, Number
+from dotloupe.measurement import Measurement
+from dotloupe.number import CRITERIA, Number
 from dotloupe.report.text.visibility import MODEL_LIMITS, far, pair_sentence
 
 from .invented import visibility_between

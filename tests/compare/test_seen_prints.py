@@ -10,7 +10,8 @@ from dotloupe.compare.ranking.ranking import rank
 from dotloupe.compare.visibility import print_images as seen_prints
 from dotloupe.compare.visibility.picture_difference import picture_visibility
 from dotloupe.compare.visibility.print_images import print_visibility
-from dotloupe.measurement import Number, PatchMeasurement
+from dotloupe.measurement import PatchMeasurement
+from dotloupe.number import Number
 from dotloupe.patch.patch import Patch
 from dotloupe.registration.patch_image import SmallPicture
 from dotloupe.report.json_values import ranking_json

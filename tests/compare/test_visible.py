@@ -14,7 +14,8 @@ from dotloupe.compare.visibility.eye_model import (
     octave_rms,
 )
 from dotloupe.compare.visibility.visible_steps import BARS_OF_MTF50, VisibleScale, visible_scales
-from dotloupe.measurement import CRITERIA, Measurement, Number
+from dotloupe.measurement import Measurement
+from dotloupe.number import CRITERIA, Number
 
 from .invented import visibility_between
 

@@ -27,7 +27,8 @@ from dotloupe.capture.loading import load_capture
 from dotloupe.compare.history.printer_history import History
 from dotloupe.compare.ranking.ranking import rank
 from dotloupe.errors import DotloupeError
-from dotloupe.measurement import Measurement, Number
+from dotloupe.measurement import Measurement
+from dotloupe.number import Number
 from dotloupe.session import remeasuring as remeasure
 from dotloupe.session.plan import load_plan, planned_captures, setting_names
 

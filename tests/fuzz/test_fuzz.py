@@ -4,8 +4,7 @@ import runpy
 from pathlib import Path
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
+from hypothesis import given, strategies as st
 
 HERE = Path(__file__).parent
 FUZZ = runpy.run_path(str(HERE / "fuzz.py"))

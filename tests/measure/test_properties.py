@@ -8,8 +8,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import Phase, given, settings
-from hypothesis import strategies as st
+from hypothesis import Phase, given, settings, strategies as st
 from scipy.ndimage import gaussian_filter
 from scipy.special import ndtr
 

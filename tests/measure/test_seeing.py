@@ -5,10 +5,12 @@ from __future__ import annotations
 import colour
 import numpy as np
 import pytest
-from colour.contrast import contrast_sensitivity_function_Barten1999 as barten_library
-from colour.contrast import pupil_diameter_Barten1999 as pupil_library
-from colour.contrast import retinal_illuminance_Barten1999 as illuminance_library
-from colour.contrast import sigma_Barten1999 as sigma_library
+from colour.contrast import (
+    contrast_sensitivity_function_Barten1999 as barten_library,
+    pupil_diameter_Barten1999 as pupil_library,
+    retinal_illuminance_Barten1999 as illuminance_library,
+    sigma_Barten1999 as sigma_library,
+)
 from scipy.integrate import quad
 from scipy.optimize import minimize_scalar
 

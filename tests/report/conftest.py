@@ -12,7 +12,8 @@ from PIL import Image
 import dotloupe
 from dotloupe.compare.ladder.all_criteria import ladder
 from dotloupe.compare.ranking.ranking import rank
-from dotloupe.measurement import CRITERIA, Number, PatchMeasurement
+from dotloupe.measurement import PatchMeasurement
+from dotloupe.number import CRITERIA, Number
 from dotloupe.patch.patch import Patch
 from dotloupe.patch.srgb import srgb_encode
 from dotloupe.registration.registration import Registration

@@ -11,9 +11,9 @@ from types import SimpleNamespace
 
 import pytest
 
-from dotloupe.measurement import CameraFile, Measurement, Number, Parameters
-from dotloupe.session import measurement_cache as kept_measurements
-from dotloupe.session import measuring as session
+from dotloupe.measurement import CameraFile, Measurement, Parameters
+from dotloupe.number import Number
+from dotloupe.session import measurement_cache as kept_measurements, measuring as session
 from dotloupe.session.measuring import measure_path, measure_paths
 from dotloupe.session.options import RunOptions
 from dotloupe.storage import cache

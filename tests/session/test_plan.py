@@ -10,7 +10,8 @@ import pytest
 import tifffile
 
 from dotloupe.errors import InputError
-from dotloupe.measurement import CRITERIA, Measurement, Number
+from dotloupe.measurement import Measurement
+from dotloupe.number import CRITERIA, Number
 from dotloupe.patch.patch import Patch
 from dotloupe.patch.sheet import GAP_MM, MARGIN_MM, save_on_sheet, slots_mm
 from dotloupe.session.plan import load_plan, planned_captures, print_seconds, setting_names

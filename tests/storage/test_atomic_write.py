@@ -19,7 +19,8 @@ from dotloupe.cli.output import write_json
 from dotloupe.compare.history.printer_history import History
 from dotloupe.compare.ranking.ranking import rank
 from dotloupe.errors import InputError
-from dotloupe.measurement import Measurement, Number
+from dotloupe.measurement import Measurement
+from dotloupe.number import Number
 from dotloupe.patch.patch import Patch
 from dotloupe.report.page import write_report
 from dotloupe.simulate.files import write_capture

@@ -11,8 +11,8 @@ from truths import CRITERIA
 
 from dotloupe import rank
 from dotloupe.errors import NotFitError
-from dotloupe.measurement import CRITERIA as RANKED
-from dotloupe.measurement import Measurement, Number
+from dotloupe.measurement import Measurement
+from dotloupe.number import CRITERIA as RANKED, Number
 from dotloupe.report.text.cautions import caution_text
 
 if TYPE_CHECKING:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dotloupe.measurement import CRITERIA, PICTURE_CRITERIA, Measurand, Quantity
+from dotloupe.number import CRITERIA, PICTURE_CRITERIA, Measurand, Quantity
 from dotloupe.patch import PAPER_TONE, grey_reflectance
 
 OF_TINTS = {

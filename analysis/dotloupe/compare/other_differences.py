@@ -13,7 +13,8 @@ from dotloupe.compare.prints import sample
 from dotloupe.compare.scope import Scope, scope_of
 from dotloupe.compare.visibility import Alignment, alignment
 from dotloupe.errors import InputError
-from dotloupe.measurement import Quantity, measurands
+from dotloupe.measurement import measurands
+from dotloupe.number import Quantity
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -21,7 +22,7 @@ if TYPE_CHECKING:
     from dotloupe.arrays import BoolArray, FloatArray
     from dotloupe.compare.prints import Sample
     from dotloupe.compare.ranking import Ranking
-    from dotloupe.measurement import Measurand
+    from dotloupe.number import Measurand
 
 FALSE_SHARE = 0.05
 """Share of the differences claimed that may be chance.

@@ -10,7 +10,7 @@ import numpy as np
 
 from dotloupe.compare.cautions import DuplicateCapture, NoFitCapture
 from dotloupe.errors import InputError, NotFitError
-from dotloupe.measurement import Measurement, camera_said
+from dotloupe.measurement import Measurement, camera_state
 from dotloupe.storage import plain
 
 if TYPE_CHECKING:
@@ -207,5 +207,6 @@ def camera_parameters(shots: Mapping[Any, Iterable[Measurement]]) -> dict[str, A
     files = {
         edge.sha256: plain(edge) for m in every if (edge := m.parameters.camera_file) is not None
     }
-    said: dict[str, Any] = {"camera": camera_said(every, "detail_x").removeprefix("camera ")}
-    return said | ({"reference_edge": list(files.values())} if files else {})
+    state = camera_state(every, "detail_x")
+    found: dict[str, Any] = {"camera": None if state is None else state.value}
+    return found | ({"reference_edge": list(files.values())} if files else {})

@@ -8,9 +8,8 @@ from typing import TYPE_CHECKING
 
 from dotloupe.errors import DotloupeError
 from dotloupe.measurement import (
-    CAMERA_INCLUDED,
-    CAMERA_TAKEN_OUT,
     CameraFile,
+    CameraState,
     Measurement,
     Parameters,
     PatchMeasurement,
@@ -110,7 +109,6 @@ def measure_capture(
         summarise_placement(placements),
     )
     numbers = {name: number for s in summaries for name, number in s.numbers.items()}
-    camera = CAMERA_INCLUDED if camera_mtf is None else CAMERA_TAKEN_OUT
     return PatchMeasurement(
         path=capture.path,
         sha256=capture.sha256,
@@ -123,12 +121,11 @@ def measure_capture(
             *capture.warnings,
             *view.registration.cautions,
             *fitness.warnings,
-            camera,
         ),
         numbers=numbers,
         parameters=Parameters(
             viewing_distance_mm=viewing_distance_mm,
-            camera_mtf="divided out" if camera_mtf is not None else CAMERA_INCLUDED,
+            camera=CameraState.INCLUDED if camera_mtf is None else CameraState.TAKEN_OUT,
             camera_file=file,
         ),
         registration=view.registration,

@@ -10,14 +10,8 @@ import numpy as np
 
 from dotloupe.errors import RegionError
 from dotloupe.evaluate.elements import AXES
-from dotloupe.measurement import (
-    CAMERA_INCLUDED,
-    Measurand,
-    Measurement,
-    PictureMeasurement,
-    Quantity,
-    print_id,
-)
+from dotloupe.measurement import CameraState, Measurement, Parameters, PictureMeasurement, print_id
+from dotloupe.number import Measurand, Quantity
 from dotloupe.units import MM_PER_INCH, VIEWING_DISTANCE_MM
 
 if TYPE_CHECKING:
@@ -113,8 +107,9 @@ def measure_marked(
         sent_ppi=None,
         fit=bool(numbers),
         reasons=() if numbers else tuple(f"{name}: {why}" for name, why in faults.items()),
-        warnings=(*capture.warnings, BY_HAND, CAMERA_INCLUDED),
+        warnings=(*capture.warnings, BY_HAND),
         numbers=numbers,
+        parameters=Parameters(camera=CameraState.INCLUDED),
         faults=faults,
         edges=edges,
         directions=directions,
@@ -152,6 +147,7 @@ def with_marked(
         measured,
         numbers={**measured.numbers, **marked.numbers},
         warnings=tuple(dict.fromkeys((*measured.warnings, *marked.warnings, *faults))),
+        parameters=replace(measured.parameters, camera=marked.parameters.camera),
         faults=marked.faults,
         edges=marked.edges,
         directions=marked.directions,

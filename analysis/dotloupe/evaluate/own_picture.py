@@ -21,16 +21,14 @@ from dotloupe.fitness import (
 )
 from dotloupe.measure.texture import RegistrationVaries, Transfer, half_response, transfer
 from dotloupe.measurement import (
-    Measurand,
     Measurement,
-    Number,
     OwnPicture,
     Parameters,
     PictureMeasurement,
-    Quantity,
     not_fit,
     print_id,
 )
+from dotloupe.number import Measurand, Number, Quantity
 from dotloupe.registration import Registration, register
 from dotloupe.registration.picture import picture_grid
 from dotloupe.units import MM_PER_INCH

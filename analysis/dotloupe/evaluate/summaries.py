@@ -17,7 +17,8 @@ from dotloupe.measure.dots import Dots
 from dotloupe.measure.edge import CombinedEdges, EdgeResponse, combine_edges
 from dotloupe.measure.grain import Grain, GrainSummary, summarise_grain
 from dotloupe.measure.texture import Transfer, as_sent, half_response
-from dotloupe.measurement import Measurand, Number, Placement, Quantity
+from dotloupe.measurement import Placement
+from dotloupe.number import Measurand, Number, Quantity
 from dotloupe.patch import Axis
 from dotloupe.registration import View
 

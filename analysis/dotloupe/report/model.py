@@ -10,7 +10,7 @@ from dotloupe.compare.history import Trend
 from dotloupe.compare.ladder import Ladder
 from dotloupe.compare.ranking import Ranking
 from dotloupe.errors import InputError
-from dotloupe.measurement import Measurement, camera_said
+from dotloupe.measurement import CameraState, Measurement, camera_state
 from dotloupe.units import VIEWING_DISTANCE_MM
 
 if TYPE_CHECKING:
@@ -78,9 +78,9 @@ class ReportModel:
         """Whether the numbers speak of settings or of single prints."""
         return "settings"
 
-    def camera(self, number: str) -> str:
-        """Say whether the camera's own softness is in a number, as `camera_said`."""
-        return camera_said((m for s in self.settings for m in s.measurements), number)
+    def camera(self, number: str) -> CameraState | None:
+        """Whether the camera's own softness is in a number."""
+        return camera_state((m for s in self.settings for m in s.measurements), number)
 
 
 @dataclass(frozen=True)

@@ -6,6 +6,7 @@ import dataclasses
 import math
 from collections.abc import Callable, Mapping
 from datetime import date
+from enum import Enum
 from importlib.metadata import version
 from typing import Any
 
@@ -35,6 +36,8 @@ def plain(value: Any, words: Callable[[Caution], str] = str) -> Any:
         return [plain(v, words) for v in value]
     if isinstance(value, np.generic):
         return plain(value.item())
+    if isinstance(value, Enum):
+        return plain(value.value)
     if isinstance(value, date):
         return value.isoformat()
     if isinstance(value, float) and not math.isfinite(value):

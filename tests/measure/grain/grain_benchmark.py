@@ -11,8 +11,7 @@ import sys
 import time
 
 import numpy as np
-from test_banding import PIXELS_PER_MM as BAND_SAMPLING
-from test_banding import banded
+from test_banding import PIXELS_PER_MM as BAND_SAMPLING, banded
 from test_grain_study import SPECTRA, coloured, scores_of
 from test_noise_spectrum import disc_area_px, disc_spectrum, random_discs
 

@@ -7,8 +7,7 @@ import numpy as np
 import pytest
 
 from dotloupe.compare.ranking.ranking import rank
-from dotloupe.report.crops import crop as pictures
-from dotloupe.report.crops import files as picture_files
+from dotloupe.report.crops import crop as pictures, files as picture_files
 from dotloupe.report.crops.crop import Box, View
 from dotloupe.report.crops.files import CLOSE_MM, FINEST_CLOSE, write_pictures
 from dotloupe.report.model import Setting, ranking_model

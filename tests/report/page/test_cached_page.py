@@ -14,7 +14,7 @@ import pytest
 import dotloupe
 from dotloupe.capture.loading import load_capture
 from dotloupe.compare.ranking.ranking import rank
-from dotloupe.measurement import CAMERA_TAKEN_OUT
+from dotloupe.measurement import CameraState, Parameters
 from dotloupe.report.model import ranking_model
 from dotloupe.report.plots import plot as plot_module
 from dotloupe.report.plots.files import ranking_plots, write_plots
@@ -175,7 +175,9 @@ VARIED = {
     "settings named otherwise": lambda s: rank({"fast": s["fast"], "finest": s["fine"]}),
     "in another order": lambda s: rank(dict(reversed(s.items()))),
     "seen from farther": lambda s: rank(s, viewing_distance_mm=400.0),
-    "the camera taken out": lambda s: rank(changed(s, warnings=(CAMERA_TAKEN_OUT,))),
+    "the camera taken out": lambda s: rank(
+        changed(s, parameters=Parameters(camera=CameraState.TAKEN_OUT))
+    ),
     "a print less": lambda s: rank({"fast": s["fast"][:1], "fine": s["fine"]}),
     "softer": lambda s: rank({n: [with_focus(m, 0.3) for m in g] for n, g in s.items()}),
 }

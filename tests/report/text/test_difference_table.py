@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from dotloupe.compare.ranking.ranking import rank
-from dotloupe.measurement import Measurand, Number, Quantity
+from dotloupe.number import Measurand, Number, Quantity
 from dotloupe.report.text.difference_table import differences
 
 

@@ -5,7 +5,8 @@ import pytest
 
 import dotloupe
 from dotloupe.compare.ranking.ranking import rank
-from dotloupe.measurement import Measurement, Number
+from dotloupe.measurement import Measurement
+from dotloupe.number import Number
 from dotloupe.report.model import history_model, ladder_model, ranking_model
 from dotloupe.report.text.terminal import ranking_table
 from dotloupe.report.text.trend import advice_sentence

@@ -1,11 +1,5 @@
-from . import rows as rows
-from . import schema as schema
-from .advice import Action as Action
-from .advice import above_limits as above_limits
-from .advice import advise as advise
+from . import rows as rows, schema as schema
+from .advice import Action as Action, above_limits as above_limits, advise as advise
 from .control_limits import FEWEST_FOR_LIMITS as FEWEST_FOR_LIMITS
-from .printer_history import EVENT_KINDS as EVENT_KINDS
-from .printer_history import History as History
-from .trend import EventStep as EventStep
-from .trend import Point as Point
-from .trend import Trend as Trend
+from .printer_history import EVENT_KINDS as EVENT_KINDS, History as History
+from .trend import EventStep as EventStep, Point as Point, Trend as Trend

@@ -24,7 +24,7 @@ from dotloupe.compare.history.control_limits import (
 )
 from dotloupe.compare.pairs import PairDifference, compare_pairs
 from dotloupe.compare.prints import PrintValue, Sample
-from dotloupe.measurement import CRITERIA
+from dotloupe.number import CRITERIA
 from dotloupe.storage import plain, program_version
 
 if TYPE_CHECKING:

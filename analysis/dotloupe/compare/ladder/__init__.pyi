@@ -1,5 +1,3 @@
-from .all_criteria import Ladder as Ladder
-from .all_criteria import ladder as ladder
+from .all_criteria import Ladder as Ladder, ladder as ladder
 from .criterion_ladder import CriterionLadder as CriterionLadder
-from .recommendation import Recommendation as Recommendation
-from .recommendation import recommend as recommend
+from .recommendation import Recommendation as Recommendation, recommend as recommend

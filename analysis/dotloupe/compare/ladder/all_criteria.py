@@ -11,7 +11,8 @@ from dotloupe.compare.cautions import OtherPpiInCode
 from dotloupe.compare.ladder.criterion_ladder import CriterionLadder, criterion_ladder
 from dotloupe.compare.prints import LeftOut, camera_parameters, gather
 from dotloupe.errors import InputError, NotFitError
-from dotloupe.measurement import CRITERIA, PICTURE_CRITERIA, criteria_of
+from dotloupe.measurement import criteria_of
+from dotloupe.number import CRITERIA, PICTURE_CRITERIA
 from dotloupe.storage import plain, program_version
 
 if TYPE_CHECKING:

@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
-from dotloupe.measurement import CRITERIA, Measurement, PatchMeasurement, Quantity
+from dotloupe.measurement import Measurement, PatchMeasurement
+from dotloupe.number import CRITERIA, Quantity
 from dotloupe.registration import averaging_step
 
 if TYPE_CHECKING:

@@ -27,7 +27,8 @@ if TYPE_CHECKING:
 
     from dotloupe.arrays import FloatArray, Interval
     from dotloupe.cautions import Caution
-    from dotloupe.measurement import Criterion, Measurement
+    from dotloupe.measurement import Measurement
+    from dotloupe.number import Criterion
 
 FEWEST_FOR_TREND = 4
 DRAWN_POINTS = 120

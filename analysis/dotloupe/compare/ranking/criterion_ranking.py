@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from dotloupe.cautions import Caution
-    from dotloupe.measurement import Criterion
+    from dotloupe.number import Criterion
 
 
 @dataclass(frozen=True)

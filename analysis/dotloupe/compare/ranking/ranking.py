@@ -29,7 +29,8 @@ from dotloupe.compare.visibility import (
     visible_scales,
 )
 from dotloupe.errors import InputError
-from dotloupe.measurement import PICTURE_CRITERIA, Criterion, Measurand, Quantity, criteria_of
+from dotloupe.measurement import criteria_of
+from dotloupe.number import PICTURE_CRITERIA, Criterion, Measurand, Quantity
 from dotloupe.storage import plain, program_version
 from dotloupe.units import VIEWING_DISTANCE_MM
 

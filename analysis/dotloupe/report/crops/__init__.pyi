@@ -1,5 +1,3 @@
-from . import crop as crop
-from . import files as files
-from .files import Pictures as Pictures
-from .files import write_pictures as write_pictures
+from . import crop as crop, files as files
+from .files import Pictures as Pictures, write_pictures as write_pictures
 from .viewer import viewer_content as viewer_content

@@ -10,7 +10,8 @@ import numpy as np
 
 from dotloupe.arrays import FloatArray
 from dotloupe.measure import Reading, ReadingName, bars_reading, edges_reading, texture_reading
-from dotloupe.measurement import Measurement, PatchMeasurement, Quantity, measurands
+from dotloupe.measurement import Measurement, PatchMeasurement, measurands
+from dotloupe.number import Quantity
 
 if TYPE_CHECKING:
     from dotloupe.measure.bars import ResolvedLimit

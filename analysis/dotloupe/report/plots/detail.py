@@ -21,7 +21,7 @@ from dotloupe.report.plots.curves import (
 )
 from dotloupe.report.plots.plot import Plot
 from dotloupe.report.plots.style import INK, SOFT_INK, Look, look_of
-from dotloupe.report.text import detail_caption, line_pairs_caption
+from dotloupe.report.text import camera_text, detail_caption, line_pairs_caption
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -56,7 +56,7 @@ def detail_plot(model: ReportModel, number: str) -> Plot:
             _draw_detail,
             [(look_of(s), curve) for s, curve in curves],
             model.looked_at_from_mm,
-            model.camera(number),
+            camera_text(model.camera(number)),
         ),
         curve_rows(curves, "frequency_cycles_per_mm", "mtf"),
     )
@@ -125,7 +125,7 @@ def line_pairs_plot(model: ReportModel, axis: str) -> Plot:
         name,
         "detail",
         line_pairs_caption(axis),
-        partial(_draw_line_pairs, [b for _, b in bars], model.camera(name)),
+        partial(_draw_line_pairs, [b for _, b in bars], camera_text(model.camera(name))),
         curve_rows([(s, b.curve) for s, b in bars], "line_pairs_per_mm", "contrast"),
     )
 

@@ -9,12 +9,12 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from dotloupe.measure import READINGS, Parting, Reading, ReadingName, parting
-from dotloupe.measurement import camera_said
+from dotloupe.measurement import camera_state
 from dotloupe.report.plots.csv_rows import reading_rows
 from dotloupe.report.plots.curves import Curve, mean_reading
 from dotloupe.report.plots.plot import Plot
 from dotloupe.report.plots.style import INK, SOFT_INK, look_of
-from dotloupe.report.text import readings_caption, readings_sentence
+from dotloupe.report.text import camera_text, readings_caption, readings_sentence
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -60,7 +60,7 @@ def all_readings(model: ReportModel) -> tuple[SettingReadings, ...]:
 def readings_plot(found: SettingReadings) -> Plot:
     """Detail by edges, bars and texture of one setting, with 95 % bands."""
     setting = found.setting
-    camera = camera_said(setting.measurements, "detail_x")
+    camera = camera_text(camera_state(setting.measurements, "detail_x"))
     return Plot(
         f"readings_{setting.index + 1}_{found.axis}",
         "readings",

@@ -10,7 +10,7 @@ import numpy as np
 from dotloupe.report.plots.csv_rows import criterion_rows, ladder_rows
 from dotloupe.report.plots.plot import COLUMN_IN, Plot
 from dotloupe.report.plots.style import INK, SERIES, SOFT_INK, look_of
-from dotloupe.report.text import BETTER, criterion_caption, ladder_caption
+from dotloupe.report.text import BETTER, camera_text, criterion_caption, ladder_caption
 from dotloupe.units import MM_PER_INCH
 
 if TYPE_CHECKING:
@@ -36,7 +36,7 @@ def criterion_plot(model: RankingModel, criterion: str) -> Plot:
         f"standing_{criterion}",
         "standing",
         criterion_caption(found),
-        partial(_draw_criterion, found, looks, model.camera(criterion)),
+        partial(_draw_criterion, found, looks, camera_text(model.camera(criterion))),
         criterion_rows(found),
         (COLUMN_IN, 0.9 + 0.34 * len(found.places)),
     )
@@ -83,7 +83,7 @@ def ladder_plot(model: LadderModel, criterion: str) -> Plot:
         f"ladder_{criterion}",
         "standing",
         ladder_caption(climb),
-        partial(_draw_ladder, climb, model.ladder.share, model.camera(criterion)),
+        partial(_draw_ladder, climb, model.ladder.share, camera_text(model.camera(criterion))),
         ladder_rows(climb),
     )
 

@@ -6,7 +6,16 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from dotloupe.report.text.phrases import BETTER, OVERALL, counted, listed, named, phrase, sentence
+from dotloupe.report.text.phrases import (
+    BETTER,
+    OVERALL,
+    camera_text,
+    counted,
+    listed,
+    named,
+    phrase,
+    sentence,
+)
 from dotloupe.report.text.rounding import column_decimals, interval_text, value_text
 from dotloupe.report.text.verdict import Verdict, history_verdict, ladder_verdict, ranking_verdict
 
@@ -170,7 +179,7 @@ def _columns(
 ) -> tuple[Column, ...]:
     columns = []
     for c in found:
-        said = (c.unit, BETTER[c.better], model.camera(c.name))
+        said = (c.unit, BETTER[c.better], camera_text(model.camera(c.name)))
         columns.append(Column(sentence(phrase(c.name, c.title)), ", ".join(filter(None, said))))
     return tuple(columns)
 

@@ -11,6 +11,7 @@ from dotloupe.patch import CORNERS
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
+    from dotloupe.measurement import CameraState
     from dotloupe.patch import Region
 
 OVERALL = "overall"
@@ -105,3 +106,8 @@ def element_name(region: Region) -> str:
     if region.kind == "mark":
         return f"corner mark, {CORNERS[region.number - 1]}"
     return {"text": "lettering", "code": "code", "texture": "texture"}.get(region.kind, region.kind)
+
+
+def camera_text(state: CameraState | None) -> str:
+    """Return whether the camera is in a number; empty where that plays no part."""
+    return "" if state is None else f"camera {state.value}"

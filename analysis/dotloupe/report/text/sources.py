@@ -7,16 +7,19 @@ from dataclasses import dataclass
 from typing import Any
 
 from dotloupe.compare.history import Trend
-from dotloupe.measurement import CAMERA_INCLUDED
+from dotloupe.measurement import CameraState, Measurement
 from dotloupe.report.model import ReportModel
 from dotloupe.report.text.cautions import caution_text
 from dotloupe.report.text.phrases import counted, phrase
 
 UNKNOWN = "–"
-WARNING_TEXTS = {
-    CAMERA_INCLUDED: "the camera's own softness is in the numbers, as no reference edge was given"
+CAMERA_NOTES = {
+    CameraState.INCLUDED: (
+        "the camera's own softness is in the numbers, as no reference edge was given"
+    ),
+    CameraState.TAKEN_OUT: "camera taken out",
 }
-"""Sentences for the short words of warnings."""
+"""What is said of a capture's camera beside its warnings."""
 PARAMETER_NAMES = {
     "family_error": "chance that a criterion reports a difference where no settings differ",
     "power": "chance with which a smallest difference that is named would be found",
@@ -52,13 +55,19 @@ def capture_sources(model: ReportModel) -> Sources:
             residual = UNKNOWN if m.registration is None else f"{m.registration.residual_um:.1f}"
             facts = (_known(m.run), _known(m.sent_ppi), residual)
             rows.append((setting.name, m.path, m.print_id, *facts, m.sha256))
-            for warning in (WARNING_TEXTS.get(w, w) for w in map(caution_text, m.warnings)):
+            for warning in _notes(m):
                 warned[warning] = warned.get(warning, 0) + 1
     warnings = tuple(
         ("every capture" if count == len(rows) else counted(count, "capture"), warning)
         for warning, count in warned.items()
     )
     return Sources((*heads, "SHA-256"), tuple(rows), warnings)
+
+
+def _notes(m: Measurement) -> list[str]:
+    notes = [caution_text(warning) for warning in m.warnings]
+    camera = m.parameters.camera
+    return notes if camera is None else [*notes, CAMERA_NOTES[camera]]
 
 
 def history_sources(trend: Trend) -> Sources:

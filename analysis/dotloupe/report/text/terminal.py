@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from dotloupe.compare import number_title
 from dotloupe.report.text.cautions import caution_text, caution_texts
-from dotloupe.report.text.phrases import BETTER, OVERALL, listed, short, shown
+from dotloupe.report.text.phrases import BETTER, OVERALL, camera_text, listed, short, shown
 from dotloupe.report.text.rounding import column_decimals, interval_text, value_text
 from dotloupe.report.text.verdict import Verdict, ladder_verdict, ranking_verdict
 from dotloupe.report.text.weights import overall_sentences
@@ -30,7 +30,7 @@ def ranking_table(model: RankingModel) -> str:
     order = sorted(ranking.criteria.values(), key=lambda c: c.name != OVERALL)
     blocks = [_verdict_text(ranking_verdict(model))]
     for criterion in (c for c in order if c.places):
-        camera = model.camera(criterion.name)
+        camera = camera_text(model.camera(criterion.name))
         own = [c for c in criterion.cautions if c not in ranking.cautions]
         given = overall_sentences(ranking) if criterion.name == OVERALL else ()
         blocks.append("\n".join((_criterion_text(criterion, camera, own), *map(wrapped, given))))
@@ -59,7 +59,7 @@ def ladder_table(model: LadderModel) -> str:
             )
         )
     heads = ("sent ppi", "value", INTERVAL, "prints", "Nyquist", "against trend")
-    camera = model.camera(climb.name)
+    camera = camera_text(model.camera(climb.name))
     title = "; ".join(
         filter(None, (f"{climb.title}, {climb.unit}, {BETTER[climb.better]}", camera))
     )
@@ -85,7 +85,8 @@ def measurement_table(m: Measurement) -> str:
     ]
     table = _grid(("number", "value", INTERVAL, "unit"), rows, right=(1,))
     run = "" if m.run is None else f", run {m.run}"
-    notes = [wrapped(f"  note: {shown(caution_text(w))}", "        ") for w in m.warnings]
+    known = filter(None, (*map(caution_text, m.warnings), camera_text(m.parameters.camera)))
+    notes = [wrapped(f"  note: {shown(note)}", "        ") for note in known]
     return "\n".join((f"{shown(m.path)}{run}, {sent}", table, *notes))
 
 

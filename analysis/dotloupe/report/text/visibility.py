@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from dotloupe.compare.visibility import FARTHEST_MM, Visibility, visibility_at
-from dotloupe.measurement import CRITERIA
+from dotloupe.number import CRITERIA
 from dotloupe.report.text.phrases import listed, named
 from dotloupe.report.text.scope import subject
 
