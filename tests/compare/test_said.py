@@ -6,15 +6,15 @@ from datetime import date, timedelta
 import numpy as np
 import pytest
 
+from dotloupe.compare.differences import number_differences
 from dotloupe.compare.history.printer_history import History
 from dotloupe.compare.history.trend import Event, Point, trend
 from dotloupe.compare.ladder.all_criteria import ladder
-from dotloupe.compare.other_differences import number_differences
 from dotloupe.compare.ranking.ranking import rank
 from dotloupe.compare.visibility.picture_difference import PictureVisibility, picture_visibility
 from dotloupe.errors import InputError
 from dotloupe.report.text.cautions import caution_texts
-from dotloupe.report.text.further_differences import differences_by_group, differences_conclusion
+from dotloupe.report.text.number_differences import differences_by_group, differences_conclusion
 from dotloupe.report.text.trend import advice_sentence
 from dotloupe.report.text.visibility import far, picture_sentence
 

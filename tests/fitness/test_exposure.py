@@ -8,7 +8,7 @@ from dotloupe.capture.mosaic import pedestal_curve
 from dotloupe.capture.tone import tone_curve
 from dotloupe.fitness.exposure import frame_findings, pixel_findings
 from dotloupe.fitness.finding import Fault, FaultLimits, Finding, Symptom
-from dotloupe.report.text.findings import finding_text
+from dotloupe.report.text.fitness_warnings import finding_text
 
 WHOLE = slice(None), slice(None)
 CURVE = tone_curve(None, 256)[0]

@@ -30,7 +30,7 @@ from dotloupe.errors import DotloupeError
 from dotloupe.measurement import Measurement
 from dotloupe.number import Number
 from dotloupe.session import remeasuring as remeasure
-from dotloupe.session.plan import load_plan, planned_captures, setting_names
+from dotloupe.session.session_file import load_plan, planned_captures, setting_names
 
 DNG = Path(__file__).parents[1] / "capture" / "test_raw_file.py"
 PICTURE = np.random.default_rng(0).integers(0, 256, (66, 64, 3), dtype=np.uint8)

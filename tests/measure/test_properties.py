@@ -12,7 +12,7 @@ from hypothesis import Phase, given, settings, strategies as st
 from scipy.ndimage import gaussian_filter
 from scipy.special import ndtr
 
-from dotloupe.measure.bars.resolution import line_pairs
+from dotloupe.measure.bars.line_pairs import line_pairs
 from dotloupe.measure.edge.slanted import slanted_edge
 from dotloupe.measure.grain.tint_grain import grain
 

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from dotloupe.errors import RegionError
-from dotloupe.measure.bars.resolution import line_pairs
+from dotloupe.measure.bars.line_pairs import line_pairs
 from dotloupe.measure.grain.tint_grain import grain
 from dotloupe.measure.jackknife import correlated_rows
 from dotloupe.measure.texture.known_texture import transfer

@@ -12,7 +12,7 @@ from scipy import fft, ndimage
 from skimage import data
 
 from dotloupe.capture.capture import Capture
-from dotloupe.capture.sent_picture import picture_of
+from dotloupe.capture.own_picture_file import picture_of
 
 FINER = 4
 LINEAR = np.linspace(0, 1, 65536, dtype=np.float32)

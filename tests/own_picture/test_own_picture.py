@@ -7,7 +7,7 @@ import pytest
 from PIL import Image
 
 from dotloupe import measure_capture, register
-from dotloupe.capture.sent_picture import load_picture, picture_of
+from dotloupe.capture.own_picture_file import load_picture, picture_of
 from dotloupe.errors import InputError, RegionError
 from dotloupe.evaluate.own_picture import SIZE_UNKNOWN, compare_with_picture
 from dotloupe.registration.homography import map_points

@@ -16,7 +16,7 @@ from dotloupe.report.text.cautions import caution_text
 from dotloupe.session.checking import check_path
 from dotloupe.session.measuring import measure_path
 from dotloupe.session.options import RunOptions
-from dotloupe.session.own_picture_file import OwnPictureFile
+from dotloupe.session.own_picture_option import OwnPictureFile
 
 PPI = 300.0
 WIDTH_MM = 512 / PPI * 25.4

@@ -8,7 +8,7 @@ import pytest
 from skimage import data
 
 from dotloupe import load_capture, measure_capture, register, simulate
-from dotloupe.capture.sent_picture import picture_of
+from dotloupe.capture.own_picture_file import picture_of
 from dotloupe.evaluate.elements import TEXTURE_MARGIN_MM, measure_texture
 from dotloupe.evaluate.summaries import summarise_texture
 from dotloupe.measure.texture.half_level import half_response

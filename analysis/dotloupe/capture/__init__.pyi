@@ -17,10 +17,10 @@ from .loading import (
     load_capture as load_capture,
     load_captures as load_captures,
 )
-from .paper_level import Lighting as Lighting, fit_lighting as fit_lighting
-from .raw_file import RAW_SUFFIXES as RAW_SUFFIXES
-from .sent_picture import (
+from .own_picture_file import (
     SentPicture as SentPicture,
     load_picture as load_picture,
     picture_of as picture_of,
 )
+from .paper_level import Lighting as Lighting, fit_lighting as fit_lighting
+from .raw_file import RAW_SUFFIXES as RAW_SUFFIXES

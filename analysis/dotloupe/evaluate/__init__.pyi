@@ -4,6 +4,7 @@ from .camera_reference import (
     camera_response as camera_response,
     reference_edge as reference_edge,
 )
+from .capture_evaluation import measure_capture as measure_capture
 from .elements import (
     AXES as AXES,
     TINT_MARGIN_MM as TINT_MARGIN_MM,
@@ -14,7 +15,6 @@ from .elements import (
     measure_texture as measure_texture,
     measure_tints as measure_tints,
 )
-from .evaluation import measure_capture as measure_capture
 from .marked_regions import (
     MarkedRegion as MarkedRegion,
     region_on_picture as region_on_picture,

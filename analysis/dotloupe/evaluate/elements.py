@@ -10,7 +10,7 @@ from typing import Generic, Literal, TypeVar
 import numpy as np
 
 from dotloupe.errors import RegionError
-from dotloupe.evaluate.head_placement import measure_placement
+from dotloupe.evaluate.ink_placement import measure_placement
 from dotloupe.measure import Camera
 from dotloupe.measure.bars import LinePairs, line_pairs
 from dotloupe.measure.dots import Dots, dots

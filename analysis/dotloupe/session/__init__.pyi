@@ -8,8 +8,14 @@ from .duplicates import refuse_duplicates as refuse_duplicates
 from .interruption import TERMINATED as TERMINATED, end_when_terminated as end_when_terminated
 from .measuring import load_reference_edge as load_reference_edge, measure_paths as measure_paths
 from .options import RunOptions as RunOptions
-from .own_picture_file import OwnPictureFile as OwnPictureFile
-from .plan import (
+from .own_picture_option import OwnPictureFile as OwnPictureFile
+from .planned import (
+    compared_captures as compared_captures,
+    measure_planned as measure_planned,
+    plan_given as plan_given,
+)
+from .remeasuring import load_published as load_published, remeasure as remeasure
+from .session_file import (
     Plan as Plan,
     PlannedCapture as PlannedCapture,
     Run as Run,
@@ -17,12 +23,6 @@ from .plan import (
     planned_captures as planned_captures,
     print_seconds as print_seconds,
 )
-from .planned import (
-    compared_captures as compared_captures,
-    measure_planned as measure_planned,
-    plan_given as plan_given,
-)
-from .remeasuring import load_published as load_published, remeasure as remeasure
 from .settings import (
     by_sent_ppi as by_sent_ppi,
     measure_settings as measure_settings,

@@ -18,7 +18,7 @@ from dotloupe.fitness import (
 )
 from dotloupe.registration import Registration, register, view_of
 from dotloupe.session.options import DEFAULT_OPTIONS, RunOptions
-from dotloupe.session.own_picture_file import shows_no_patch
+from dotloupe.session.own_picture_option import shows_no_patch
 from dotloupe.session.worker_processes import DIED
 
 

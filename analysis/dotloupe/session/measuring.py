@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from dotloupe.errors import InputError
 from dotloupe.measurement import Measurement, unread
 from dotloupe.session.options import DEFAULT_OPTIONS, RunOptions
-from dotloupe.session.own_picture_file import shows_no_patch
+from dotloupe.session.own_picture_option import shows_no_patch
 from dotloupe.session.worker_processes import DIED, in_processes
 
 if TYPE_CHECKING:

@@ -10,7 +10,7 @@ from dotloupe.units import VIEWING_DISTANCE_MM
 
 if TYPE_CHECKING:
     from dotloupe.evaluate import ReferenceEdge
-    from dotloupe.session.own_picture_file import OwnPictureFile
+    from dotloupe.session.own_picture_option import OwnPictureFile
 
 Progress = Callable[[str], None]
 """Called with a file's name when it is done."""

@@ -10,7 +10,7 @@ from dotloupe.errors import InputError
 from dotloupe.measurement import Measurement, unread
 from dotloupe.session.measuring import measure_paths
 from dotloupe.session.options import DEFAULT_OPTIONS, RunOptions
-from dotloupe.session.plan import Plan, PlannedCapture, load_plan, planned_captures
+from dotloupe.session.session_file import Plan, PlannedCapture, load_plan, planned_captures
 
 
 def plan_given(places: Sequence[Path]) -> Plan | None:

@@ -1,4 +1,4 @@
-from .camera import Camera as Camera, CameraPose as CameraPose, Shot as Shot
+from .camera import Camera as Camera, Shot as Shot
 from .files import write_capture as write_capture
 from .head import Dots as Dots
 from .paper import GLOSS as GLOSS, LUSTRE as LUSTRE, Paper as Paper

@@ -13,7 +13,7 @@ from scipy.special import ndtr
 from dotloupe.errors import RegionError
 from dotloupe.measure.bars.cautions import BarsInSpaces, BarsLostInGrain, FewPixelsPerLinePair
 from dotloupe.measure.bars.coltman_series import coltman
-from dotloupe.measure.bars.resolution import line_pairs
+from dotloupe.measure.bars.line_pairs import line_pairs
 
 PX = 200.0
 LIGHT, DARK = 1.0, 0.2

@@ -19,7 +19,7 @@ from skimage import data
 
 from dotloupe import register
 from dotloupe.capture.capture import Capture
-from dotloupe.capture.sent_picture import picture_of
+from dotloupe.capture.own_picture_file import picture_of
 from dotloupe.errors import NotFitError
 from dotloupe.registration.homography import map_points
 

@@ -17,14 +17,14 @@ from dotloupe.report.plots.curves import (
     mean_reading,
 )
 from dotloupe.report.plots.detail import detail_plot, line_pairs_plot
-from dotloupe.report.plots.eyesight import eyesight_plot
 from dotloupe.report.plots.files import ranking_plots
 from dotloupe.report.plots.focus import focus_plots
+from dotloupe.report.plots.places_and_ladder import criterion_plot, ladder_plot
 from dotloupe.report.plots.plot import drawing, svg_text
 from dotloupe.report.plots.readings import all_readings, readings_of, readings_plot
-from dotloupe.report.plots.standing import criterion_plot, ladder_plot
 from dotloupe.report.plots.style import SERIES
 from dotloupe.report.plots.svg import inlined
+from dotloupe.report.plots.viewing_distance import eyesight_plot
 from dotloupe.report.text.readings import disagreement_sentence, readings_sentence
 
 

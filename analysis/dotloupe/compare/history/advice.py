@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
-from dotloupe.compare.history.control_limits import FEWEST_FOR_LIMITS
+from dotloupe.compare.history.control_chart import FEWEST_FOR_LIMITS
 
 if TYPE_CHECKING:
     from dotloupe.compare.history.trend import Event, EventStep, Trend

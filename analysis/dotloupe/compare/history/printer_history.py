@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import csv
 import json
 from dataclasses import replace
 from datetime import date
-from io import StringIO
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -27,10 +25,10 @@ from dotloupe.compare.history.schema import opened, writing
 from dotloupe.compare.history.trend import EventKind, Trend, trend
 from dotloupe.compare.prints import as_measurement
 from dotloupe.errors import InputError
-from dotloupe.storage import as_text, make_folder, plain, program_version, write_text
+from dotloupe.storage import as_text, make_folder, plain, program_version, write_csv, write_text
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Sequence
+    from collections.abc import Callable, Sequence
     from sqlite3 import Row
 
     from dotloupe.cautions import Caution
@@ -199,8 +197,8 @@ class History:
         results = [{c: r[c] for c in COLUMNS} for r in rows]
         told = [dict(e) for e in events]
         paths = tuple(target / name for name in ("results.csv", "events.csv", "history.json"))
-        _write_csv(paths[0], COLUMNS, results)
-        _write_csv(paths[1], ("printer", "kind", "happened_on", "note"), told)
+        write_csv(paths[0], COLUMNS, results)
+        write_csv(paths[1], ("printer", "kind", "happened_on", "note"), told)
         for row in results:
             row.update({c: json.loads(row[c]) for c in ("reasons", "warnings", "parameters")})
         content = {"version": program_version(), "results": plain(results), "events": told}
@@ -238,11 +236,3 @@ def _date(value: date | str) -> date:
         return date.fromisoformat(value)
     except ValueError as error:
         raise InputError(f"date {value!r}: write it as 2026-03-12") from error
-
-
-def _write_csv(path: Path, columns: Sequence[str], rows: Iterable[dict[str, Any]]) -> None:
-    text = StringIO(newline="")
-    writer = csv.DictWriter(text, columns)
-    writer.writeheader()
-    writer.writerows(rows)
-    write_text(path, text.getvalue())

@@ -13,7 +13,7 @@ from dotloupe.compare.cautions import (
     ShortBaseline,
     TooFewForLimits,
 )
-from dotloupe.compare.history.control_limits import (
+from dotloupe.compare.history.control_chart import (
     FEWEST_FOR_LIMITS,
     ControlLimits,
     Drift,

@@ -9,7 +9,7 @@ from .cautions import (
 )
 from .coltman_series import coltman as coltman
 from .limit import ResolvedLimit as ResolvedLimit, resolved_limit as resolved_limit
-from .resolution import (
+from .line_pairs import (
     RESOLVED_CONTRAST as RESOLVED_CONTRAST,
     LinePairs as LinePairs,
     line_pairs as line_pairs,

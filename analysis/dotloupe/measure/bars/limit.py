@@ -10,7 +10,7 @@ import numpy as np
 
 from dotloupe.arrays import BoolArray, FloatArray, Interval
 from dotloupe.errors import RegionError
-from dotloupe.measure.bars.resolution import LinePairs
+from dotloupe.measure.bars.line_pairs import LinePairs
 from dotloupe.measure.level_crossing import crossing_between
 from dotloupe.measure.uncertainty import Uncertainty, normal_uncertainty
 from dotloupe.units import MM_PER_INCH

@@ -11,9 +11,9 @@ from .files import (
 from .focus import draw_focus as draw_focus
 from .grain import noise_plot as noise_plot, tint_grain_plot as tint_grain_plot
 from .head import placement_plot as placement_plot
+from .places_and_ladder import criterion_plot as criterion_plot, ladder_plot as ladder_plot
 from .plot import Plot as Plot, drawing as drawing, svg_text as svg_text
 from .readings import all_readings as all_readings
-from .standing import criterion_plot as criterion_plot, ladder_plot as ladder_plot
 from .style import (
     INK as INK,
     RC as RC,

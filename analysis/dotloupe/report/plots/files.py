@@ -2,27 +2,25 @@
 
 from __future__ import annotations
 
-import csv
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from io import StringIO
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from dotloupe.report.plots.csv_rows import Row, number_rows
+from dotloupe.report.plots.csv_rows import number_rows
 from dotloupe.report.plots.curves import middle_tint
 from dotloupe.report.plots.detail import detail_plot, line_pairs_plot
-from dotloupe.report.plots.eyesight import eyesight_plot
 from dotloupe.report.plots.focus import focus_plots
 from dotloupe.report.plots.grain import noise_plot, tint_grain_plot
 from dotloupe.report.plots.head import placement_plot
+from dotloupe.report.plots.places_and_ladder import criterion_plot, ladder_plot
 from dotloupe.report.plots.plot import COLUMN_IN, Plot, svg_of
 from dotloupe.report.plots.readings import readings_plot
-from dotloupe.report.plots.standing import criterion_plot, ladder_plot
 from dotloupe.report.plots.svg import inlined
 from dotloupe.report.plots.trend import trend_plot
+from dotloupe.report.plots.viewing_distance import eyesight_plot
 from dotloupe.report.text import OVERALL
-from dotloupe.storage import write_text
+from dotloupe.storage import write_csv, write_text
 
 if TYPE_CHECKING:
     from dotloupe.report.model import HistoryModel, LadderModel, RankingModel, ReportModel, Setting
@@ -86,7 +84,7 @@ def write_plots(plots: Iterable[Plot], settings: Iterable[Setting], folder: Path
     (folder / DATA).mkdir(exist_ok=True)
     rows = list(number_rows(settings))
     if rows:
-        _write_csv(folder / DATA / "numbers.csv", rows)
+        write_csv(folder / DATA / "numbers.csv", list(rows[0]), rows)
     written = []
     for number, plot in enumerate(plots, start=1):
         rows = list(plot.rows)
@@ -95,7 +93,7 @@ def write_plots(plots: Iterable[Plot], settings: Iterable[Setting], folder: Path
         svg_path, csv_path = f"{PLOTS}/{plot.name}.svg", f"{DATA}/{plot.name}.csv"
         svg = svg_of(plot)
         write_text(folder / svg_path, svg)
-        _write_csv(folder / csv_path, rows)
+        write_csv(folder / csv_path, list(rows[0]), rows)
         inline = inlined(svg, f"p{number}", plot.caption.alternative(csv_path))
         size = _size(plot.size_in[0])
         written.append(PlotFile(plot.section, plot.caption, inline, svg_path, csv_path, size))
@@ -123,11 +121,3 @@ def _size(width_in: float) -> str:
     if width_in > COLUMN_IN:
         return "wide"
     return "small" if width_in < COLUMN_IN else "usual"
-
-
-def _write_csv(path: Path, rows: Sequence[Row]) -> None:
-    text = StringIO(newline="")
-    writer = csv.DictWriter(text, fieldnames=list(rows[0]))
-    writer.writeheader()
-    writer.writerows(rows)
-    write_text(path, text.getvalue())

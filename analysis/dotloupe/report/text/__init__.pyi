@@ -1,20 +1,20 @@
 from .cautions import caution_text as caution_text, caution_texts as caution_texts
 from .corrections import correction_line as correction_line
 from .difference_table import Differences as Differences, differences as differences
-from .findings import place_text as place_text
-from .further_differences import (
-    differences_by_group as differences_by_group,
-    differences_lines as differences_lines,
-)
-from .ladder import (
-    camera_sentence as camera_sentence,
-    recommendation_sentence as recommendation_sentence,
-)
-from .opening import (
+from .first_screen_table import (
     FirstScreen as FirstScreen,
     history_screen as history_screen,
     ladder_screen as ladder_screen,
     ranking_screen as ranking_screen,
+)
+from .fitness_warnings import place_text as place_text
+from .ladder import (
+    camera_sentence as camera_sentence,
+    recommendation_sentence as recommendation_sentence,
+)
+from .number_differences import (
+    differences_by_group as differences_by_group,
+    differences_lines as differences_lines,
 )
 from .phrases import (
     BETTER as BETTER,

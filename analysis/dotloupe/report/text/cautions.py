@@ -10,8 +10,8 @@ from dotloupe.cautions import Caution
 from dotloupe.fitness import Finding
 from dotloupe.registration import CodeUnread
 from dotloupe.report.text.compare_cautions import compare_caution
-from dotloupe.report.text.findings import finding_text
-from dotloupe.report.text.measure_cautions import measure_caution
+from dotloupe.report.text.element_cautions import measure_caution
+from dotloupe.report.text.fitness_warnings import finding_text
 
 if TYPE_CHECKING:
     from collections.abc import Iterable

@@ -21,7 +21,7 @@ from dotloupe.fitness.place_in_picture import CONTENT, RESIDUAL
 from dotloupe.fitness.processing import BLOCKS, NOISE_RISE, OVERSHOOT
 from dotloupe.fitness.sheet_position import SAMPLING, SCALE, STRETCH, Stretched, WrongSize
 from dotloupe.report.text.cautions import caution_text
-from dotloupe.report.text.findings import finding_text
+from dotloupe.report.text.fitness_warnings import finding_text
 
 CASES = [
     (Finding(Fault.SAMPLING, 7.5, SAMPLING), ("30 pixels/mm", "7.5 lp/mm", "12.0", "closer")),

@@ -14,9 +14,9 @@ from dotloupe.measurement import Measurement
 from dotloupe.number import CRITERIA, Number
 from dotloupe.patch.patch import Patch
 from dotloupe.patch.sheet import GAP_MM, MARGIN_MM, save_on_sheet, slots_mm
-from dotloupe.session.plan import load_plan, planned_captures, print_seconds, setting_names
 from dotloupe.session.planned import compared_captures, measure_planned, plan_given
 from dotloupe.session.remeasuring import load_published, remeasure
+from dotloupe.session.session_file import load_plan, planned_captures, print_seconds, setting_names
 
 HEAD = 'printer = "desk"\npaper = "lustre"\n'
 

@@ -5,8 +5,8 @@ import json
 import pytest
 
 from dotloupe.errors import InputError
-from dotloupe.session.plan import load_plan, planned_captures
 from dotloupe.session.remeasuring import load_published
+from dotloupe.session.session_file import load_plan, planned_captures
 
 RUN = 'printer = "a"\npaper = "b"\n[[runs]]\nrun = 1\nppi = 600\nmode = "x"\n'
 

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from dotloupe.compare.history.control_limits import (
+from dotloupe.compare.history.control_chart import (
     find_drift,
     find_step,
     individuals_limits,

@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given, strategies as st
 from scipy.stats import false_discovery_control
 
-from dotloupe.compare.other_differences import (
+from dotloupe.compare.differences import (
     FALSE_SHARE,
     beyond_chance,
     number_differences,
@@ -14,7 +14,7 @@ from dotloupe.compare.ranking.ranking import rank
 from dotloupe.errors import InputError
 from dotloupe.measurement import Measurement
 from dotloupe.number import CRITERIA, Measurand, Number, Quantity
-from dotloupe.report.text.further_differences import differences_by_group, differences_conclusion
+from dotloupe.report.text.number_differences import differences_by_group, differences_conclusion
 
 FURTHER = {
     **{

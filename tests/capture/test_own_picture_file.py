@@ -5,7 +5,7 @@ import pytest
 import tifffile
 from PIL import Image
 
-from dotloupe.capture.sent_picture import SentPicture, load_picture, picture_of
+from dotloupe.capture.own_picture_file import SentPicture, load_picture, picture_of
 from dotloupe.errors import InputError
 
 PIXELS = np.random.default_rng(0).integers(0, 255, (100, 120, 3), dtype=np.uint8)
