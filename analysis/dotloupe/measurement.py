@@ -54,8 +54,8 @@ class CameraState(Enum):
 
 
 @dataclass(frozen=True)
-class CameraFile:
-    """Photograph of the reference edge by which the camera was taken out."""
+class SourceFile:
+    """A photograph that others were corrected by."""
 
     path: str
     sha256: str
@@ -71,8 +71,10 @@ class Parameters:
         From which the print is looked at, for the visible grain.
     camera : CameraState or None
         Whether the camera is in the numbers of edges and grain.
-    camera_file : CameraFile or None
+    camera_file : SourceFile or None
         The reference edge that the camera's response was measured on.
+    blank_file : SourceFile or None
+        Blank paper, whose light was divided out.
     picture, picture_scale : str or None
         Path of the own picture that was compared, and where its printed size is known from.
     coherence_level : float or None
@@ -81,7 +83,8 @@ class Parameters:
 
     viewing_distance_mm: float | None = None
     camera: CameraState | None = None
-    camera_file: CameraFile | None = None
+    camera_file: SourceFile | None = None
+    blank_file: SourceFile | None = None
     picture: str | None = None
     picture_scale: str | None = None
     coherence_level: float | None = None
@@ -219,6 +222,7 @@ class Measurement:
             "reasons": plain(self.reasons, words),
             "warnings": plain(self.warnings, words),
             "camera": plain(self.parameters.camera),
+            "parameters": self.parameters.to_dict(),
             "numbers": {name: number.to_dict() for name, number in self.numbers.items()},
         }
 

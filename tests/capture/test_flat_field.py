@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from dotloupe.capture.capture import Capture
-from dotloupe.capture.flat_field import with_flat_field
+from dotloupe.capture.flat_field import flat_field, with_flat_field
 from dotloupe.capture.paper_level import paper_level
 from dotloupe.capture.tone import tone_curve
 from dotloupe.errors import InputError
@@ -41,7 +41,7 @@ def tints():
 def test_light_of_any_shape_is_divided_out(exposure):
     rng = np.random.default_rng(0)
     blank = lamp(exposure) * rng.normal(1, 0.01, (*SHAPE, 3))
-    flat = with_flat_field(capture_of(lamp() * tints()), capture_of(blank))
+    flat = with_flat_field(capture_of(lamp() * tints()), flat_field(capture_of(blank)))
     relative = flat.reflectance / tints()
     # Noise of 1 % in the blank averages over the 22 pixels of a block and its neighbours to 0.1 %.
     assert np.abs(relative / np.median(relative) - 1).max() < 0.006
@@ -54,8 +54,8 @@ def test_a_veil_is_taken_out_with_a_dark_frame():
     shot, blank, dark = (
         capture_of(part + veil) for part in (lamp() * tints(), lamp(), np.zeros((*SHAPE, 3)))
     )
-    wrong = with_flat_field(shot, blank).reflectance[200, 505, 1]
-    right = with_flat_field(shot, blank, dark).reflectance[200, 505, 1]
+    wrong = with_flat_field(shot, flat_field(blank)).reflectance[200, 505, 1]
+    right = with_flat_field(shot, flat_field(blank, dark)).reflectance[200, 505, 1]
     assert right == pytest.approx(0.05, rel=0.01)
     assert wrong > 0.06
 
@@ -64,7 +64,7 @@ def test_eight_bits_and_full_pixels():
     light = lamp(1.0) * tints()
     light[150:170, 75:80] = 1.0
     shot = capture_of(light, levels=256)
-    flat = with_flat_field(shot, capture_of(lamp(0.9), levels=256))
+    flat = with_flat_field(shot, flat_field(capture_of(lamp(0.9), levels=256)))
     assert flat.pixels.dtype == np.uint16
     assert np.all(flat.pixels[150:170, 75:80, :] == 65535)
     assert np.mean(flat.reflectance[150:250, 230:250]) == pytest.approx(0.5, rel=0.01)
@@ -73,7 +73,7 @@ def test_eight_bits_and_full_pixels():
 def test_no_float_copy_of_the_frame():
     shot, blank = capture_of(lamp() * tints()), capture_of(lamp())
     tracemalloc.start()
-    flat = with_flat_field(shot, blank)
+    flat = with_flat_field(shot, flat_field(blank))
     peak = tracemalloc.get_traced_memory()[1]
     tracemalloc.stop()
     # The result itself, and strips of 256 of the 400 rows in float32: below two frames of float.
@@ -86,10 +86,19 @@ def test_no_float_copy_of_the_frame():
         (np.full((*SHAPE, 3), 0.001), "too dark"),
         (np.ones((*SHAPE, 3)), "overexposed"),
         (lamp() * tints(), "not blank"),
-        (np.full((90, 90, 3), 0.5), "same camera"),
     ],
 )
 def test_blanks_that_are_none(blank, words):
     with pytest.raises(InputError, match=words) as caught:
-        with_flat_field(capture_of(lamp()), capture_of(blank, path="blank.tif"))
+        flat_field(capture_of(blank, path="blank.tif"))
     assert str(caught.value).startswith("blank.tif: ")
+
+
+def test_frames_of_unlike_size_are_refused_by_name():
+    small = capture_of(np.full((90, 120, 3), 0.5), path="small.tif")
+    field = flat_field(capture_of(lamp(), path="blank.tif"))
+    words = "^small.tif: 120 x 90 pixels.*blank.tif with 600 x 400"
+    with pytest.raises(InputError, match=words):
+        with_flat_field(small, field)
+    with pytest.raises(InputError, match=words):
+        flat_field(capture_of(lamp(), path="blank.tif"), small)

@@ -11,7 +11,7 @@ from types import SimpleNamespace
 
 import pytest
 
-from dotloupe.measurement import CameraFile, Measurement, Parameters
+from dotloupe.measurement import Measurement, Parameters, SourceFile
 from dotloupe.number import Number
 from dotloupe.session import measurement_cache as kept_measurements, measuring as session
 from dotloupe.session.measuring import measure_path, measure_paths
@@ -240,7 +240,7 @@ def test_what_cannot_be_deleted_keeps_nothing_else_from_it(tmp_path):
 def test_what_was_given_beside_is_named_where_it_lies_now(tmp_path, given):
     shot = tmp_path / "0.jpg"
     shot.write_bytes(b"photograph")
-    parameters = Parameters(camera_file=CameraFile("old.tif", "1"), picture="old.tif")
+    parameters = Parameters(camera_file=SourceFile("old.tif", "1"), picture="old.tif")
     kept_measurements.keep(
         Measurement(
             str(shot),
@@ -253,7 +253,7 @@ def test_what_was_given_beside_is_named_where_it_lies_now(tmp_path, given):
     )
     name = kept_measurements.name_of_file(shot, 350.0)
     found = kept_measurements.recall(name, shot, **{given: "new.tif"}).parameters
-    moved = {"camera": {"camera_file": CameraFile("new.tif", "1")}}
+    moved = {"camera": {"camera_file": SourceFile("new.tif", "1")}}
     assert found == replace(parameters, **moved.get(given, {"picture": "new.tif"}))
 
 
@@ -262,7 +262,7 @@ def test_a_reference_edge_renamed_is_asked_for_by_its_new_name(tmp_path, monkeyp
 
     def note(path, options):
         camera = options.camera
-        edge = Parameters(camera_file=CameraFile(camera.path, camera.sha256))
+        edge = Parameters(camera_file=SourceFile(camera.path, camera.sha256))
         sha256 = hashlib.sha256(Path(path).read_bytes()).hexdigest()
         return Measurement(str(path), sha256, "0", 1, 600, True, (), (), {}, edge)
 

@@ -11,6 +11,11 @@ from .file_cautions import (
     Simulated as Simulated,
     UnusableProfile as UnusableProfile,
 )
+from .flat_field import (
+    FlatField as FlatField,
+    load_flat_field as load_flat_field,
+    with_flat_field as with_flat_field,
+)
 from .loading import (
     capture_paths as capture_paths,
     given_paths as given_paths,

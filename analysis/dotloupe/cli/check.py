@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from dotloupe.cli.output import check_places, progress, write_json
 from dotloupe.cli.parser import (
     Parser,
+    add_blank,
     add_json,
     add_picture,
     add_places,
@@ -50,6 +51,7 @@ def parser() -> Parser:
     )
     add_json(made)
     add_picture(made)
+    add_blank(made)
     add_quiet(made, "No progress, only the verdicts.")
     return made
 

@@ -105,9 +105,20 @@ def add_picture(parser: ArgumentParser) -> None:
     )
 
 
+def add_blank(parser: ArgumentParser) -> None:
+    """Add the photograph of blank paper."""
+    parser.add_argument(
+        "--blank",
+        type=Path,
+        metavar="FILE",
+        help="Photograph of blank paper in the same light and set-up, whose light is divided out.",
+    )
+
+
 def add_measuring(parser: ArgumentParser) -> None:
     """Add the options of every command that measures captures."""
     add_picture(parser)
+    add_blank(parser)
     parser.add_argument(
         "--camera",
         type=Path,
@@ -180,15 +191,16 @@ def run_options(given: Namespace) -> RunOptions:
     Parameters
     ----------
     given : Namespace
-        With picture and width, and with camera and cluster where the command has them.
+        With picture, width and blank, and with camera and cluster where the command has them.
 
     Raises
     ------
     InputError
-        A width without a picture, or a reference edge that cannot be read.
+        A width without a picture; a reference edge or blank that cannot be read, or is no blank.
     NotFitError
         The reference edge shows no edge.
     """
+    from dotloupe.capture import load_flat_field
     from dotloupe.session import OwnPictureFile, RunOptions, load_reference_edge
 
     if given.picture is None and given.print_width_mm is not None:
@@ -197,5 +209,6 @@ def run_options(given: Namespace) -> RunOptions:
     return RunOptions(
         picture=given.picture and OwnPictureFile(given.picture, given.print_width_mm),
         camera=camera and load_reference_edge(camera),
+        blank=given.blank and load_flat_field(given.blank),
         cluster=getattr(given, "cluster", None),
     )

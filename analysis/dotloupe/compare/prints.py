@@ -202,11 +202,15 @@ def print_value(print_id: str, shots: list[tuple[float, float]]) -> PrintValue:
 
 
 def camera_parameters(shots: Mapping[Any, Iterable[Measurement]]) -> dict[str, Any]:
-    """Whether the camera is in the numbers of edges and grain, and what it was measured on."""
+    """Whether the camera is in edges and grain, and by which files captures were corrected."""
     every = [m for group in shots.values() for m in group]
     files = {
-        edge.sha256: plain(edge) for m in every if (edge := m.parameters.camera_file) is not None
+        "reference_edge": [m.parameters.camera_file for m in every],
+        "blank_paper": [m.parameters.blank_file for m in every],
     }
     state = camera_state(every, "detail_x")
     found: dict[str, Any] = {"camera": None if state is None else state.value}
-    return found | ({"reference_edge": list(files.values())} if files else {})
+    for name, given in files.items():
+        once = {file.sha256: plain(file) for file in given if file is not None}
+        found |= {name: list(once.values())} if once else {}
+    return found

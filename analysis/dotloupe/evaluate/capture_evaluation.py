@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING
 
 from dotloupe.errors import DotloupeError
 from dotloupe.measurement import (
-    CameraFile,
     CameraState,
     Measurement,
     Parameters,
     PatchMeasurement,
+    SourceFile,
     not_fit,
     print_id,
 )
@@ -86,7 +86,7 @@ def measure_capture(
         return not_fit(capture, str(error))
     file = None
     if isinstance(camera_mtf, ReferenceEdge):
-        file = CameraFile(camera_mtf.path, camera_mtf.sha256)
+        file = SourceFile(camera_mtf.path, camera_mtf.sha256)
         camera_mtf = camera_mtf.on_print(view.registration.pixels_per_mm)
     edges = measure_edges(view, camera_mtf)
     fitness = examine(view, edges.results)

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from dotloupe.capture import Capture, SentPicture, load_capture
+from dotloupe.capture import Capture, SentPicture
 from dotloupe.errors import DotloupeError, InputError
 from dotloupe.evaluate import cautions, examine_own_picture, measure_edges
 from dotloupe.fitness import (
@@ -17,6 +17,7 @@ from dotloupe.fitness import (
     sharpening_regions,
 )
 from dotloupe.registration import Registration, register, view_of
+from dotloupe.session.measuring import read_capture
 from dotloupe.session.options import DEFAULT_OPTIONS, RunOptions
 from dotloupe.session.own_picture_option import shows_no_patch
 from dotloupe.session.worker_processes import DIED
@@ -105,7 +106,7 @@ def check_path(path: Path, options: RunOptions = DEFAULT_OPTIONS) -> Checked:
     options : RunOptions
     """
     try:
-        capture = load_capture(path)
+        capture = read_capture(path, options)
     except InputError as error:
         return Checked(str(path), None, str(error).removeprefix(f"{path}: "))
     if options.picture is not None and shows_no_patch(capture):

@@ -14,18 +14,24 @@ def name_of_file(path: Path, viewing_distance_mm: float, beside: str = "") -> st
     """Name of a photograph's measurement; None where the file cannot be read.
 
     `beside` names what else went into it: the picture that it was compared with, the reference
-    edge of its camera.
+    edge of its camera, blank paper.
     """
     content = cache.file_digest(path)
     return None if content is None else _name(content, path.suffix, viewing_distance_mm, beside)
 
 
 def recall(
-    name: str, path: Path, *, picture: str | None = None, camera: str | None = None
+    name: str,
+    path: Path,
+    *,
+    picture: str | None = None,
+    camera: str | None = None,
+    blank: str | None = None,
 ) -> Measurement | None:
     """Return the measurement kept, as one of the file at `path`; None where there is none whole.
 
-    `picture` and `camera` are where the picture and the reference edge lie now.
+    `picture`, `camera` and `blank` are where the picture, the reference edge and the photograph of
+    blank paper lie now.
     """
     content = cache.load(name)
     if content is None:
@@ -38,7 +44,7 @@ def recall(
         found,
         path=str(path),
         print_id=print_id(str(path)),
-        parameters=_lying_now(found.parameters, picture, camera),
+        parameters=_lying_now(found.parameters, picture, camera, blank),
     )
 
 
@@ -51,13 +57,17 @@ def keep(measurement: Measurement, viewing_distance_mm: float, beside: str = "")
     cache.store(name, pickle.dumps(measurement, protocol=pickle.HIGHEST_PROTOCOL))
 
 
-def _lying_now(parameters: Parameters, picture: str | None, camera: str | None) -> Parameters:
-    """Parameters of a measurement whose picture or reference edge may have been moved since."""
-    file = parameters.camera_file
+def _lying_now(
+    parameters: Parameters, picture: str | None, camera: str | None, blank: str | None
+) -> Parameters:
+    """Parameters of a measurement whose references may have been moved since."""
+    edge, sheet = parameters.camera_file, parameters.blank_file
     if picture is not None and parameters.picture is not None:
         parameters = replace(parameters, picture=picture)
-    if camera is not None and file is not None:
-        parameters = replace(parameters, camera_file=replace(file, path=camera))
+    if camera is not None and edge is not None:
+        parameters = replace(parameters, camera_file=replace(edge, path=camera))
+    if blank is not None and sheet is not None:
+        parameters = replace(parameters, blank_file=replace(sheet, path=blank))
     return parameters
 
 

@@ -4,17 +4,19 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from dotloupe.errors import InputError
-from dotloupe.measurement import Measurement, unread
+from dotloupe.measurement import Measurement, SourceFile, unread
 from dotloupe.session.options import DEFAULT_OPTIONS, RunOptions
 from dotloupe.session.own_picture_option import shows_no_patch
 from dotloupe.session.worker_processes import DIED, in_processes
 
 if TYPE_CHECKING:
+    from dotloupe.capture import Capture
     from dotloupe.evaluate import ReferenceEdge
 
 
@@ -34,6 +36,25 @@ def load_reference_edge(path: Path) -> ReferenceEdge:
     return reference_edge(load_capture(path))
 
 
+def read_capture(path: Path, options: RunOptions) -> Capture:
+    """Read a photograph, and divide it by that of blank paper where there is one.
+
+    Parameters
+    ----------
+    path : Path
+    options : RunOptions
+
+    Raises
+    ------
+    InputError
+        It cannot be read, or the blank's frame has another size.
+    """
+    from dotloupe.capture import load_capture, with_flat_field
+
+    capture = load_capture(path)
+    return capture if options.blank is None else with_flat_field(capture, options.blank)
+
+
 def measure_path(path: Path, options: RunOptions = DEFAULT_OPTIONS) -> Measurement:
     """Read and measure one file; one that cannot be read is a measurement that is not fit.
 
@@ -49,24 +70,31 @@ def measure_path(path: Path, options: RunOptions = DEFAULT_OPTIONS) -> Measureme
     import cv2
     from threadpoolctl import threadpool_limits
 
-    from dotloupe.capture import load_capture
-    from dotloupe.evaluate import measure_capture
-
     cv2.setNumThreads(1)
     try:
         with threadpool_limits(1):
-            capture = load_capture(path)
-            if options.picture is not None and shows_no_patch(capture):
-                return measure_capture(capture, picture=options.picture.load())
-            return measure_capture(
-                capture,
-                camera_mtf=options.camera,
-                viewing_distance_mm=options.viewing_distance_mm,
-            )
+            return _measured(read_capture(path, options), options)
     except InputError as error:
         return unread(str(path), str(error).removeprefix(f"{path}: "))
     except Exception as error:  # noqa: BLE001  whatever it is, the other captures are measured
         return unread(str(path), unforeseen(error))
+
+
+def _measured(capture: Capture, options: RunOptions) -> Measurement:
+    from dotloupe.evaluate import measure_capture
+
+    if options.picture is not None and shows_no_patch(capture):
+        found = measure_capture(capture, picture=options.picture.load())
+    else:
+        found = measure_capture(
+            capture,
+            camera_mtf=options.camera,
+            viewing_distance_mm=options.viewing_distance_mm,
+        )
+    if options.blank is None:
+        return found
+    blank = SourceFile(options.blank.path, options.blank.sha256)
+    return replace(found, parameters=replace(found.parameters, blank_file=blank))
 
 
 def unforeseen(error: Exception) -> str:
@@ -106,6 +134,7 @@ def measure_paths(
         measurement_cache.recall,
         picture=None if options.picture is None else str(options.picture.path),
         camera=None if options.camera is None else options.camera.path,
+        blank=None if options.blank is None else options.blank.path,
     )
     keys = _cache_keys(paths, distance_mm, references) if use_cache else [None] * len(paths)
     cached = [key is not None and cache.contains(key) for key in keys]

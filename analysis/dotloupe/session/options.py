@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from dotloupe.units import VIEWING_DISTANCE_MM
 
 if TYPE_CHECKING:
+    from dotloupe.capture import FlatField
     from dotloupe.evaluate import ReferenceEdge
     from dotloupe.session.own_picture_option import OwnPictureFile
 
@@ -26,6 +27,8 @@ class RunOptions:
         The picture that photographs without a patch's marks show.
     camera : ReferenceEdge or None
         Taken out of edges and grain of patches.
+    blank : FlatField or None
+        Light of blank paper, divided out of every capture.
     viewing_distance_mm : float
         From which the prints are looked at.
     cluster : str or None
@@ -36,15 +39,17 @@ class RunOptions:
 
     picture: OwnPictureFile | None = None
     camera: ReferenceEdge | None = None
+    blank: FlatField | None = None
     viewing_distance_mm: float = VIEWING_DISTANCE_MM
     cluster: str | None = None
     progress: Progress | None = None
 
     @property
     def references(self) -> str:
-        """Names of the picture and of the reference edge by their contents, for a cache's key."""
+        """Names of picture, reference edge and blank by their contents, for a cache's key."""
         names = [] if self.picture is None else [self.picture.content_key]
         names += [] if self.camera is None else [f"camera {self.camera.sha256}"]
+        names += [] if self.blank is None else [f"blank {self.blank.sha256}"]
         return " ".join(names)
 
     def for_workers(self) -> RunOptions:

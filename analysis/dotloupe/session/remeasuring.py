@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from dotloupe.capture import load_flat_field
 from dotloupe.errors import InputError
 from dotloupe.session.measuring import load_reference_edge, measure_paths
 from dotloupe.session.options import Progress, RunOptions
@@ -52,6 +53,8 @@ class Published:
         That it was measured for.
     camera : Path or None
         The reference edge whose camera was taken out.
+    blank : Path or None
+        The photograph of blank paper whose light was divided out.
     captures : tuple of PublishedCapture
         Each found, and the same file as then by its hash.
     """
@@ -60,6 +63,7 @@ class Published:
     result: Mapping[str, Any]
     viewing_distance_mm: float
     camera: Path | None
+    blank: Path | None
     captures: tuple[PublishedCapture, ...]
 
 
@@ -72,7 +76,8 @@ def load_published(path: str | Path) -> Published:
     Raises
     ------
     InputError
-        The file is not such a result; a photograph is gone, or is another file than then.
+        The file is not such a result; a photograph is gone, or is another file than then; more
+        than one reference edge or blank sheet was given.
     """
     path = Path(path)
     result = _result(path)
@@ -83,10 +88,10 @@ def load_published(path: str | Path) -> Published:
             for shot in shots
         ]
         distance = float(result["parameters"].get("viewing_distance_mm", VIEWING_DISTANCE_MM))
-        edges = [
-            (Path(edge["path"]), str(edge["sha256"]))
-            for edge in result["parameters"].get("reference_edge", [])
-        ]
+        edges, blanks = (
+            [(Path(f["path"]), str(f["sha256"])) for f in result["parameters"].get(name, [])]
+            for name in ("reference_edge", "blank_paper")
+        )
         if "points" in result:
             _ = [float(group) for group, *_ in named]
     except (KeyError, TypeError, ValueError, AttributeError) as error:
@@ -95,14 +100,22 @@ def load_published(path: str | Path) -> Published:
             "ladder --json wrote"
         ) from error
     found = {file: _find(file, sha256, path.parent) for _, file, sha256, _ in named}
-    cameras = [_find(file, sha256, path.parent) for file, sha256 in edges]
-    faults = [place for place in (*found.values(), *cameras) if isinstance(place, str)]
+    cameras, sheets = (
+        [_find(file, sha256, path.parent) for file, sha256 in files] for files in (edges, blanks)
+    )
+    places = (*found.values(), *cameras, *sheets)
+    faults = [place for place in places if isinstance(place, str)]
     if faults:
         raise InputError(f"{path}: {'; '.join(faults)}; put the photographs published back")
     captures = ((group, found[file], print_id) for group, file, _, print_id in named)
     there = tuple(PublishedCapture(g, Path(f), p) for g, f, p in captures)
-    camera = next((place for place in cameras if isinstance(place, Path)), None)
-    return Published(path, result, distance, camera, there)
+    if len(cameras) > 1 or len(sheets) > 1:
+        raise InputError(
+            f"{path}: several reference edges or blank sheets, and not which capture had which; "
+            "measure the captures of each by themselves"
+        )
+    camera, blank = (Path(files[0]) if files else None for files in (cameras, sheets))
+    return Published(path, result, distance, camera, blank, there)
 
 
 def remeasure(
@@ -126,7 +139,10 @@ def remeasure(
 
     camera = None if published.camera is None else load_reference_edge(published.camera)
     options = RunOptions(
-        camera=camera, viewing_distance_mm=published.viewing_distance_mm, progress=progress
+        camera=camera,
+        blank=None if published.blank is None else load_flat_field(published.blank),
+        viewing_distance_mm=published.viewing_distance_mm,
+        progress=progress,
     )
     again = measure_paths([c.path for c in published.captures], options, use_cache=False)
     groups: dict[str, list[Measurement]] = {}

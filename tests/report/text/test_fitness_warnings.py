@@ -33,8 +33,8 @@ CASES = [
     (Finding(Fault.CLIPPED_DARK, 9.0, DARK_END), ("9 % of the black", "without a black point")),
     (Finding(Fault.COMPRESSION, 12.0, COMPRESSION), ("steps of 12", "raw files")),
     (Finding(Fault.COMPRESSION, 1.5, BLOCKS), ("8 pixels", "1.5 times", "file of the camera")),
-    (Finding(Fault.UNEVEN_LIGHT, 60.0, UNEVEN_LIGHT), ("60 %", "two sides")),
-    (Finding(Fault.UNEVEN_LIGHT, 6.0, PATCHY_LIGHT), ("6.0 %", "shadows", "two sides")),
+    (Finding(Fault.UNEVEN_LIGHT, 60.0, UNEVEN_LIGHT), ("60 %", "--blank")),
+    (Finding(Fault.UNEVEN_LIGHT, 6.0, PATCHY_LIGHT), ("6.0 %", "shadows", "--blank")),
     (Finding(Fault.DEFOCUS, 10.0, DEFOCUS), ("10 cycles/mm", "focus anew")),
     (Finding(Fault.DEFOCUS, 60.0, SOFT_MARKS), ("60 um", "ink that spreads", "focus anew")),
     (

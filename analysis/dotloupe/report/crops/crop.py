@@ -8,19 +8,20 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
-from dotloupe.errors import DotloupeError
-from dotloupe.measurement import Measurement, PatchMeasurement
+from dotloupe.errors import DotloupeError, InputError
+from dotloupe.measurement import Measurement, PatchMeasurement, SourceFile
 from dotloupe.storage import cache
 
 if TYPE_CHECKING:
     from dotloupe.arrays import FloatArray
-    from dotloupe.capture import Capture, Lighting
+    from dotloupe.capture import Capture, FlatField, Lighting
 
 PAPER_LEVEL = 0.88
 """Linear light at which paper is shown, so that highlights above it keep their detail."""
@@ -130,19 +131,22 @@ def _name(measurement: Measurement, view: View) -> str:
         Path(measurement.path).suffix.lower(),
         None if registration is None else registration.homography,
         _lighting(measurement),
+        measurement.parameters.blank_file,
         view,
     )
 
 
 def photograph(measurement: Measurement) -> Photograph | Unseen:
     """Read the capture of a measurement again, if it is still the one that was measured."""
-    from dotloupe.capture import load_capture
+    from dotloupe.capture import load_capture, with_flat_field
 
     registration = measurement.registration
     if registration is None:
         return Unseen(NO_PLACE)
     try:
         capture = load_capture(Path(measurement.path))
+        if (blank := measurement.parameters.blank_file) is not None:
+            capture = with_flat_field(capture, _flat_field(blank))
     except DotloupeError as error:
         return Unseen(str(error).removeprefix(f"{measurement.path}: "))
     if capture.sha256 != measurement.sha256:
@@ -153,6 +157,17 @@ def photograph(measurement: Measurement) -> Photograph | Unseen:
         _lighting(measurement),
         registration.pixels_per_mm,
     )
+
+
+@lru_cache(maxsize=1)
+def _flat_field(blank: SourceFile) -> FlatField:
+    """Light of blank paper, if its photograph is still the one that was given."""
+    from dotloupe.capture import load_flat_field
+
+    field = load_flat_field(Path(blank.path))
+    if field.sha256 != blank.sha256:
+        raise InputError(f"{blank.path}: not the photograph of blank paper that was given any more")
+    return field
 
 
 def _lighting(measurement: Measurement) -> Lighting | None:

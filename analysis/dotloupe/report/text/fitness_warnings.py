@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from dotloupe.registration import Registration
 
 FOCUS_ANEW = "focus anew on the print's dots at full magnification"
-EVEN_LIGHT = "light it evenly from two sides"
+EVEN_LIGHT = "light it evenly from two sides, or give a photograph of blank paper (--blank)"
 UNSHARPENED = "store raw files, or turn sharpening off"
 
 

@@ -24,6 +24,7 @@ PARAMETER_NAMES = {
     "family_error": "chance that a criterion reports a difference where no settings differ",
     "power": "chance with which a smallest difference that is named would be found",
     "weights": "share with which the visible steps of each criterion count overall",
+    "blank_paper": "blank paper, whose light was divided out",
     "viewing_distance_mm": "viewing distance, mm",
 }
 """What the parameters of a comparison are."""
