@@ -17,7 +17,7 @@ from dotloupe.measure.edge.joint_fit import fit_edge
 from dotloupe.measure.edge.knots import halved_where_needed
 from dotloupe.measure.edge.least_squares import block_system, cell_splines
 from dotloupe.measure.edge.mtf import line_spread_transform
-from dotloupe.measure.edge.position import edge_samples, first_line
+from dotloupe.measure.edge.position import edge_samples, first_curve
 from dotloupe.measure.edge.shape import row_offsets
 from dotloupe.measure.edge.slanted import slanted_edge
 from dotloupe.measure.edge.spread_function import EdgeSpread, extended_knots, spread_basis
@@ -148,7 +148,7 @@ def test_a_bend_of_the_highest_order_is_seen():
     place = 49.5 + 8.0 * along + 0.8 * legendre.legval(along, [0, 0, 0, 0, 0, 1])
     rng = np.random.default_rng(2)
     region = 0.2 + 0.6 * ndtr((x - place[:, None]) / 2.0) + 0.004 * rng.standard_normal(x.shape)
-    curve = fit_edge(region, first_line(region)).curve
+    curve = fit_edge(region, first_curve(region)).curve
     assert curve.coefficients.size == 6
     # noise of 0.7 % of the step over the slope of 0.2 a pixel, in 200 rows of 5: 0.003
     assert curve.coefficients[5] == pytest.approx(0.8, abs=0.02)
@@ -267,7 +267,7 @@ def test_rows_that_do_not_reach_across_the_edge_have_no_offset():
     y, x = np.mgrid[:120, :90].astype(float)
     moved = np.where(y[:, 0] % 2 == 0, 0.5, -0.5)
     region = 0.2 + 0.6 * ndtr((x - 44.5 - 0.08 * (y - 59.5) - moved[:, None]) / 3.0)
-    fit = fit_edge(region, first_line(region))
+    fit = fit_edge(region, first_curve(region))
     row, distance, value = edge_samples(region, fit.curve, 20.0)
     kept = row < 117
     (offsets,) = row_offsets(row[kept], distance[kept], value[kept], fit, (0.0,))

@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+import runpy
+from pathlib import Path
+
 import numpy as np
 import pytest
 from scipy.special import ndtr
 
 from dotloupe.measure.edge.cautions import EdgeOvershoots
 from dotloupe.measure.edge.slanted import slanted_edge
+
+BENCHMARK = runpy.run_path(str(Path(__file__).with_name("edge_benchmark.py")))
 
 
 def ragged_edge(sigma, raggedness, seed=0, noise=0.0, rows=400):
@@ -59,3 +64,16 @@ def test_an_edge_that_is_not_sharpened_is_not_flagged():
     response = slanted_edge(ragged_edge(4.0, 0.5, noise=0.03), 100.0)
     assert not any(isinstance(c, EdgeOvershoots) for c in response.cautions)
     assert response.overshoot_interval[0] == 0.0
+
+
+def test_raggedness_of_few_rows_some_of_which_do_not_count():
+    """A bent edge on 24 rows: fewer of them weigh fully than there are blocks."""
+    region = BENCHMARK["picture"](
+        BENCHMARK["gaussian"](0.52), 4.91, size=(24, 79), bow=3.0, offset=6.94
+    )
+    region += 0.6 * 0.029 * np.random.default_rng(148).standard_normal(region.shape)
+    response = slanted_edge(region, 100.0)
+    # in um at 10 um a pixel: no raggedness was drawn, and noise places a row to 0.05 px
+    assert 0.0 <= response.raggedness_um < 1.5
+    low, high = response.raggedness_um_interval
+    assert low <= response.raggedness_um <= high < 3.0

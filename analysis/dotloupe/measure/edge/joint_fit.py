@@ -62,18 +62,18 @@ class EdgeFit:
         return float(self.spread.breaks[-1])
 
 
-def fit_edge(region: FloatArray, line: EdgeCurve) -> EdgeFit:
+def fit_edge(region: FloatArray, first: EdgeCurve) -> EdgeFit:
     """Fit the spread function of an edge together with the curve it follows.
 
     Parameters
     ----------
     region : ndarray, shape (rows, columns)
         Region of a near-vertical edge.
-    line : EdgeCurve
-        A first straight line. The curve gets as many orders, up to `HIGHEST_ORDER`, as its
+    first : EdgeCurve
+        A first line or curve. The curve gets as many orders, up to `HIGHEST_ORDER`, as its
         blocks agree on.
     """
-    curve, spread = line, _first_spread(region, line)
+    curve, spread = first, _first_spread(region, first)
     for _ in range(4):
         curve, spread, cells = _converged(region, curve, spread)
         value, slope = spread.value_and_slope(cells.distance)
@@ -152,11 +152,11 @@ def _breaks_for(width: Width, low: float, high: float) -> FloatArray:
     return graded_breaks(low, high, width.half, spacing, core, GROWTH)
 
 
-def _first_spread(region: FloatArray, line: EdgeCurve) -> EdgeSpread:
+def _first_spread(region: FloatArray, curve: EdgeCurve) -> EdgeSpread:
     """Spread function on even knots, before anything is known of the edge's width."""
-    low, high = _span(region, line)
+    low, high = _span(region, curve)
     breaks = np.linspace(low, high, max(10, min(60, int((high - low) / 0.8))))
-    cells = gather_cells(region, line, cell_edges(breaks, 2), 1)
+    cells = gather_cells(region, curve, cell_edges(breaks, 2), 1)
     normal, score = block_system(*cell_splines(cells, breaks), cells.count, cells.value)
     return EdgeSpread(breaks, np.linalg.solve(damped(normal[0]), score[0]))
 

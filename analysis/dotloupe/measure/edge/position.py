@@ -1,8 +1,8 @@
-"""Where an edge runs: its direction, a first straight line, and the curve it follows."""
+"""Where an edge runs: its direction, a first line or curve, and the curve it follows."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.polynomial import legendre
@@ -16,6 +16,14 @@ LARGEST_ANGLE_DEG = 30.0
 """Beyond this an edge is neither near-vertical nor near-horizontal."""
 SMALLEST_SWEEP_PX = 1.0
 """The edge has to cross at least this many columns for its samples to fall at all phases."""
+ITERATIONS = 6
+"""Most passes over the bands of a first line or curve."""
+FIRST_ORDER = 3
+"""Order of a first curve."""
+LEAST_BOW_PX = 0.5
+"""Bow from which an edge is followed by a curve at first."""
+CLEAR_BOW = 4.0
+"""Bow over the scatter of the bands about their curve from which it counts as seen."""
 
 
 @dataclass(frozen=True)
@@ -71,13 +79,14 @@ def near_vertical(region: FloatArray) -> tuple[FloatArray, bool]:
     return (region.T if transposed else region), transposed
 
 
-def first_line(region: FloatArray, bands: int = 12) -> EdgeCurve | None:
-    """Straight line through a near-vertical edge by the areas on its two sides.
+def first_curve(region: FloatArray, bands: int = 12) -> EdgeCurve | None:
+    """Line or cubic through a near-vertical edge by the areas on its two sides.
 
     In each band of rows the excess over one plateau, divided by the step, is the distance of
     the edge from that side: right for any symmetric blur and with no derivative of the noise.
-    The plateaus may drift along the edge, as under uneven light. None where no line with room
-    on both sides comes of it.
+    The plateaus may drift along the edge, as under uneven light. The bands get a cubic where it
+    departs clearly from their straight line. None where no line with room on both sides comes
+    of it.
     """
     rows, columns = region.shape
     cuts = np.linspace(0, rows, bands + 1).astype(int)
@@ -89,31 +98,56 @@ def first_line(region: FloatArray, bands: int = 12) -> EdgeCurve | None:
         return None
     areas = (profile - right).sum(axis=1) / (left - right) - 0.5
     slope, start = straight_line(centre, areas)
-    for _ in range(6):
-        place = slope * centre + start
-        reach = float(min(place.min(), columns - 1 - place.max()))
-        if reach < 4:
+    for _ in range(ITERATIONS):
+        shift = _band_shifts(profile, centre, slope * centre + start)
+        if shift is None:
             return None
-        offset = np.arange(columns)[None, :] - place[:, None]
-        inside = np.clip(reach + 0.5 - np.abs(offset), 0.0, 1.0)
-        far = inside * (np.abs(offset) > 0.7 * reach)
-        plateaus = []
-        for side in (far * (offset < 0), far * (offset > 0)):
-            level = (profile * side).sum(axis=1) / side.sum(axis=1)
-            drift, at_first = straight_line(centre, level)
-            plateaus.append(drift * centre + at_first)
-        step = plateaus[0] - plateaus[1]
-        if step.min() <= 0.0 <= step.max():
-            return None
-        area = ((profile - plateaus[1][:, None]) * inside).sum(axis=1) / step
-        width = inside.sum(axis=1)
-        shift = area - 0.5 * width + (offset * inside).sum(axis=1) / width
         turned, moved = straight_line(centre, shift)
         slope, start = slope + turned, start + moved
         if np.abs(turned * centre + moved).max() < 0.02:
             break
     middle = slope * 0.5 * (rows - 1) + start
-    return EdgeCurve(np.array([middle, slope * rows / 2.0]), rows)
+    line = EdgeCurve(np.array([middle, slope * rows / 2.0]), rows)
+    return _bent_curve(profile, centre, line) or line
+
+
+def _bent_curve(profile: FloatArray, centre: FloatArray, line: EdgeCurve) -> EdgeCurve | None:
+    """Cubic through the bands of an edge; None where their bend does not stand out."""
+    shapes = legendre.legvander(line.along(centre), FIRST_ORDER)
+    curve = replace(line, coefficients=np.pad(line.coefficients, (0, FIRST_ORDER - 1)))
+    for _ in range(ITERATIONS):
+        shift = _band_shifts(profile, centre, curve.column(centre))
+        if shift is None:
+            return None
+        change, *_ = np.linalg.lstsq(shapes, shift, rcond=None)
+        curve = replace(curve, coefficients=curve.coefficients + change)
+        if np.abs(shapes @ change).max() < 0.02:
+            break
+    rest = shift - shapes @ change
+    scatter = float(np.sqrt(rest @ rest / (rest.size - FIRST_ORDER - 1)))
+    return curve if curve.bow_px > max(LEAST_BOW_PX, CLEAR_BOW * scatter) else None
+
+
+def _band_shifts(profile: FloatArray, centre: FloatArray, place: FloatArray) -> FloatArray | None:
+    """How far each band's edge lies to the right of `place`; None without room or step."""
+    columns = profile.shape[1]
+    reach = float(min(place.min(), columns - 1 - place.max()))
+    if reach < 4:
+        return None
+    offset = np.arange(columns)[None, :] - place[:, None]
+    inside = np.clip(reach + 0.5 - np.abs(offset), 0.0, 1.0)
+    far = inside * (np.abs(offset) > 0.7 * reach)
+    plateaus = []
+    for side in (far * (offset < 0), far * (offset > 0)):
+        level = (profile * side).sum(axis=1) / side.sum(axis=1)
+        drift, at_first = straight_line(centre, level)
+        plateaus.append(drift * centre + at_first)
+    step = plateaus[0] - plateaus[1]
+    if step.min() <= 0.0 <= step.max():
+        return None
+    area = ((profile - plateaus[1][:, None]) * inside).sum(axis=1) / step
+    width = inside.sum(axis=1)
+    return np.asarray(area - 0.5 * width + (offset * inside).sum(axis=1) / width)
 
 
 def tilt_message(angle_deg: float) -> str:

@@ -111,8 +111,9 @@ def raggedness(
     squares = (every - np.nanmean(every, axis=1, keepdims=True)) ** 2
     excess = squares[0] - squares[1:].mean(axis=0) if plateaus else squares[0]
     seen = excess[np.isfinite(excess)]
-    power = np.array([group.mean() for group in np.array_split(seen, BLOCKS)])
-    without = (power.sum() - power) / (BLOCKS - 1)
+    blocks = min(BLOCKS, seen.size)
+    power = np.array([group.mean() for group in np.array_split(seen, blocks)])
+    without = (power.sum() - power) / (blocks - 1)
     return float(power.mean()), student() * float(standard_error(without))
 
 

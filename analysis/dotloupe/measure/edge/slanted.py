@@ -16,7 +16,7 @@ from dotloupe.measure.edge.checks import check_fit, check_region, why_no_line
 from dotloupe.measure.edge.edge_jackknife import plain_interval
 from dotloupe.measure.edge.joint_fit import fit_edge
 from dotloupe.measure.edge.mtf import EdgeTransfer, edge_transfer
-from dotloupe.measure.edge.position import check_tilt, edge_samples, first_line, near_vertical
+from dotloupe.measure.edge.position import check_tilt, edge_samples, first_curve, near_vertical
 from dotloupe.measure.edge.shape import EdgeShape, edge_shape
 
 LEAST_REFERENCE_CONTRAST = 3.0
@@ -83,11 +83,11 @@ def slanted_edge(
     check_region(region, pixels_per_mm)
     region, transposed = near_vertical(region.astype(float, copy=False))
     runs: Runs = "horizontal" if transposed else "vertical"
-    line = first_line(region)
-    if line is None:
+    first = first_curve(region)
+    if first is None:
         raise RegionError(why_no_line(region))
-    check_tilt(line)
-    fit = fit_edge(region, line)
+    check_tilt(first)
+    fit = fit_edge(region, first)
     check_tilt(fit.curve)
     samples = edge_samples(region, fit.curve, max(-fit.low, fit.high))
     of_fit = check_fit(samples[1], samples[2], fit, pixels_per_mm)
