@@ -32,6 +32,8 @@ FEWEST_MARKS = 3
 """Whose edges can be read, for them to be compared or judged."""
 USUAL_EDGE_UM = 40.0
 """Blur of black edges of a print, where the marks' own cannot be had."""
+LEAST_EDGE_UM = 20.0
+"""Blur that the marks' edges count for at least: the printer's raster moves it by as much."""
 LEAST_HEIGHT_MM = 0.3
 """Tilt or curl of less is not what makes a corner soft."""
 
@@ -183,7 +185,8 @@ def _mark_extra_um2(edges: MarkEdges) -> tuple[FloatArray, float]:
     if np.count_nonzero(np.all(np.isfinite(variance), axis=1)) < FEWEST_MARKS:
         return np.full(len(variance), np.nan), USUAL_EDGE_UM
     sharper = np.nanmean(np.sort(variance, axis=0)[:2], axis=0)
-    return np.min(variance - sharper, axis=1), float(np.sqrt(np.mean(sharper)))
+    least = float(np.sqrt(max(float(np.mean(sharper)), LEAST_EDGE_UM**2)))
+    return np.min(variance - sharper, axis=1), least
 
 
 def _band(spectra: GrainSpectra, band: tuple[float, float]) -> slice:
