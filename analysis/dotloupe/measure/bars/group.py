@@ -9,6 +9,7 @@ import numpy as np
 from dotloupe.arrays import FloatArray
 from dotloupe.errors import RegionError
 from dotloupe.measure.bars.block import BarBlock, block_tilt, find_block, paper_lines
+from dotloupe.measure.bars.count import bars_on_paper
 from dotloupe.measure.bars.harmonics import (
     Comb,
     block_harmonics,
@@ -16,7 +17,7 @@ from dotloupe.measure.bars.harmonics import (
     walled_comb,
     walled_harmonics,
 )
-from dotloupe.measure.bars.profile import fitted_period
+from dotloupe.measure.bars.profile import fitted_bars, near_group
 from dotloupe.measure.jackknife import FEWEST_BLOCKS, block_lengths, in_blocks, mean_of_blocks
 from dotloupe.measure.upright import upright_profiles
 
@@ -26,6 +27,8 @@ PERIOD_ERROR = 0.005
 """A period found is used where its standard error is below this share."""
 PERIOD_WITHIN = 0.03
 """And where it lies within this share of the one asked for."""
+LEAST_PAPER = 2.6
+"""Paper beside a group, in sigmas of its blur: with less the blur darkens it by over 2 %."""
 
 
 @dataclass(frozen=True)
@@ -35,8 +38,8 @@ class BarGroup:
     Attributes
     ----------
     comb : Comb
-        Frequency, lean and place of the bars; `centre` is the middle bar as drawn, or the
-        region's middle where that is not known.
+        Frequency, lean and place of the bars; `centre` is the middle bar as drawn, the right
+        one of the middle two, or the region's middle where that is not known.
     rows : slice
         Rows that hold bars alone.
     harmonics : ndarray of complex, shape (blocks, harmonics + 1)
@@ -61,7 +64,7 @@ class BarGroup:
         """Column of the first bar's centre as drawn, at the middle row."""
         if self.bars is None:
             return None
-        return self.comb.centre - (self.bars - 1) / 2 / self.comb.row_frequency
+        return self.comb.centre - self.bars // 2 / self.comb.row_frequency
 
 
 def bar_group(region: FloatArray, period_px: float, bars_drawn: int | None) -> BarGroup:
@@ -80,11 +83,11 @@ def bar_group(region: FloatArray, period_px: float, bars_drawn: int | None) -> B
     block = find_block(region, period_px, bars_drawn)
     if block.rows.stop - block.rows.start < FEWEST_BLOCKS:
         raise RegionError(
-            f"line pairs: the bars are whole over fewer than {FEWEST_BLOCKS} rows of pixels; "
-            "take the whole length of the bars or photograph closer."
+            f"line pairs: the bars are too short: clear of the blur at their ends, fewer than "
+            f"{FEWEST_BLOCKS} rows of pixels hold whole bars; photograph closer."
         )
     if block.walled:
-        return _walled(region, block, period_px)
+        return _walled(region, block, period_px, bars_drawn)
     return _on_paper(region, block, period_px, bars_drawn)
 
 
@@ -104,7 +107,7 @@ def _on_paper(
     rows, middle = block.rows, (region.shape[0] - 1) / 2
     slope, centre, error = block_tilt(darkness, block)
     centre += slope * (middle - (rows.start + rows.stop - 1) / 2)
-    comb = Comb(1 / period_px, slope, centre, middle)
+    comb = _comb_of(bars, Comb(1 / period_px, slope, centre, middle))
     reach = 1.5 * period_px + abs(slope) * len(region) / 2
     columns = slice(
         max(int(block.left - reach), 0), min(int(block.right + reach) + 2, region.shape[1])
@@ -115,18 +118,38 @@ def _on_paper(
         slope_error = 3.5 * error / (rows.stop - rows.start)
         comb = replace(comb, slope=leaning(harmonics, comb, rows, slope_error))
         position, profiles = upright_profiles(region, comb.slope, middle, rows)
-        period, spread = fitted_period(position, profiles[0], centre, period_px, bars)
-        if spread < PERIOD_ERROR * period:
-            found = float(np.hypot(1.0, comb.slope) / period)
+        near = near_group(position, centre, period_px, bars)
+        number = np.arange(bars) - (bars - 1) / 2
+        fit = fitted_bars(position[near], profiles[0][near], centre, period_px, number)
+        if fit.error < PERIOD_ERROR * fit.period:
+            _check_paper(block, region.shape[1], period_px, fit.softness)
+            found = float(np.hypot(1.0, comb.slope) / fit.period)
             if abs(found * period_px - 1) < PERIOD_WITHIN:
-                comb = replace(comb, frequency=found)
+                comb = _comb_of(bars, replace(comb, frequency=found, centre=centre))
         harmonics = block_harmonics(darkness, comb, rows, columns, bars)
     under = int(np.clip(round(centre), 0, region.shape[1] - 1))
     blocks = in_blocks(np.column_stack([harmonics, lines[rows, under]]), harmonics[:, 1])
     return BarGroup(comb, rows, blocks[:, :-1], blocks[:, -1].real, bars, found)
 
 
-def _walled(region: FloatArray, block: BarBlock, period_px: float) -> BarGroup:
+def _comb_of(bars: int, comb: Comb) -> Comb:
+    """Comb about a group's centre moved to a bar: an even number has a space in its middle."""
+    return comb if bars % 2 else replace(comb, centre=comb.centre + 0.5 / comb.row_frequency)
+
+
+def _check_paper(block: BarBlock, width: int, period_px: float, softness: float) -> None:
+    """Refuse a group whose blur reaches over the little paper beside it."""
+    beside = min(block.left + 0.5, width - 0.5 - block.right)
+    if beside < min(LEAST_PAPER * softness, period_px):
+        raise RegionError(
+            "line pairs: the blur of the outermost bars reaches the ends of the region; "
+            "take a larger region, with at least a period of paper on both sides."
+        )
+
+
+def _walled(
+    region: FloatArray, block: BarBlock, period_px: float, bars_drawn: int | None
+) -> BarGroup:
     rows = block.rows
     comb = walled_comb(-region, 1 / period_px, rows)
     comb = replace(
@@ -137,7 +160,16 @@ def _walled(region: FloatArray, block: BarBlock, period_px: float) -> BarGroup:
     width = region.shape[1]
     by_row = walled_harmonics(-region, comb, rows, slice(0, width))
     if clear_of_grain(in_blocks(by_row, by_row[:, 1])):
-        columns = _whole_periods(comb, float(-np.angle(by_row[:, 1].mean())), width)
+        phase = float(-np.angle(by_row[:, 1].mean()))
+        if bars_drawn is None:
+            period = 1 / comb.row_frequency
+            bar = comb.centre + phase / (2 * np.pi) * period
+            position, profiles = upright_profiles(region, comb.slope, comb.middle, rows)
+            bars = bars_on_paper(position, profiles[0], bar, period)
+            placed = None if bars is None else find_block(region, period_px, bars)
+            if placed is not None and not placed.walled:
+                return _on_paper(region, placed, period_px, bars)
+        columns = _whole_periods(comb, phase, width)
         by_row = walled_harmonics(-region, comb, rows, columns)
         return _without_paper(comb, rows, by_row, comb.frequency)
     plain = replace(comb, frequency=1 / period_px, slope=0.0)

@@ -231,7 +231,7 @@ def _phase(group: BarGroup, reading: BarContrast, first: float) -> float:
     """Degrees from the bars drawn to the bars found, -180 to 180."""
     apart = (group.comb.centre - first) * group.comb.row_frequency
     if group.bars is not None:
-        apart -= (group.bars - 1) / 2
+        apart -= group.bars // 2
     turns = apart + reading.phase / (2 * math.pi)
     return 360.0 * (turns - round(turns))
 

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
+from numpy.typing import NDArray
 
 from dotloupe.arrays import FloatArray
 from dotloupe.measure.bars.block import moving_mean
@@ -48,24 +50,47 @@ def dark_bars(
     return np.asarray(fine[found[held[found]]])
 
 
-def fitted_period(
-    position: FloatArray, profile: FloatArray, centre: float, period_px: float, bars: int
-) -> tuple[float, float]:
-    """Period of a group of equal bars on paper, by a fit of bars with soft edges.
+@dataclass(frozen=True)
+class FittedBars:
+    """A group of bars half a period wide with soft edges, as fitted to a profile.
 
-    The softness is that of a Gaussian; it is a nuisance here, and the period hangs on it only
-    where the bars run together.
-
-    Returns
-    -------
+    Attributes
+    ----------
     period, error : float
         In pixels, with its standard error.
+    softness : float
+        Sigma of the Gaussian that softens the edges, in pixels.
+    misfit : float
+        Sum of squares that the fit leaves.
+    """
+
+    period: float
+    error: float
+    softness: float
+    misfit: float
+
+
+def fitted_bars(
+    position: FloatArray, profile: FloatArray, centre: float, period_px: float, number: FloatArray
+) -> FittedBars:
+    """Fit a group of equal bars on paper, bars with soft edges.
+
+    The softness is that of a Gaussian; for the period it is a nuisance, and the period hangs on
+    it only where the bars run together.
+
+    Parameters
+    ----------
+    position, profile : ndarray of shape (n,)
+        Columns in pixels and the reflectance there.
+    centre : float
+        Column from which the bars are numbered.
+    period_px : float
+    number : ndarray of shape (bars,)
+        Place of each bar, in periods from the centre.
     """
     from scipy.optimize import leastsq
 
-    near = np.abs(position - centre) < (bars / 2 + 1) * period_px
-    x, y = (position[near] - centre) / period_px, profile[near]
-    number = np.arange(bars) - (bars - 1) / 2
+    x, y = (position - centre) / period_px, profile
     least_soft = 0.4 / period_px
 
     @lru_cache(maxsize=1)  # slopes are asked for where the misfit was just before
@@ -92,9 +117,21 @@ def fitted_period(
         diag=np.ones(len(start)),
     )
     last = slopes(fitted)
-    variance = float(np.sum(info["fvec"] ** 2)) / max(len(x) - len(start), 1)
-    spread = np.linalg.pinv(last @ last.T) * variance
-    return float(fitted[4] * period_px), float(np.sqrt(spread[4, 4]) * period_px)
+    left = float(np.sum(info["fvec"] ** 2))
+    spread = np.linalg.pinv(last @ last.T) * (left / max(len(x) - len(start), 1))
+    return FittedBars(
+        period=float(fitted[4] * period_px),
+        error=float(np.sqrt(spread[4, 4]) * period_px),
+        softness=float(np.hypot(fitted[5], least_soft) * period_px),
+        misfit=left,
+    )
+
+
+def near_group(
+    position: FloatArray, centre: float, period_px: float, bars: int
+) -> NDArray[np.bool]:
+    """Columns of a group of bars and of one period and a half of paper on both sides."""
+    return np.asarray(np.abs(position - centre) < (bars / 2 + 1) * period_px)
 
 
 def _borders(p: FloatArray, x: FloatArray, number: FloatArray, least_soft: float) -> SoftBorders:
