@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import scipy.fft as sfft
 
+from dotloupe.measure.grain.evenness import power_change
 from dotloupe.measure.grain.ring_spectrum import RingSpectrum, ring_spectrum
 
 if TYPE_CHECKING:
@@ -134,7 +135,8 @@ def power_clumping(first: FloatArray, second: FloatArray, blocks: int = 6) -> fl
     """Relative variance of the noise power over a region, from blocks of it.
 
     A field of dots has more of it than a Gaussian field of the same spectrum: about one over the
-    number of dots (Campbell's theorem for shot noise).
+    number of dots (Campbell's theorem for shot noise). A change of the power from one part of the
+    region to another adds what it brings.
     """
     ends = [np.linspace(0, n, blocks + 1).astype(int)[:-1] for n in first.shape]
     product = first * second
@@ -143,7 +145,8 @@ def power_clumping(first: FloatArray, second: FloatArray, blocks: int = 6) -> fl
     count = count * np.add.reduceat(np.ones(first.shape[1]), ends[1])[None, :]
     power = (sums / count).astype(np.float64)
     mean = float(power.mean())
-    return float(power.var(ddof=1)) / blocks**2 / mean**2 if mean > 0 else 0.0
+    by_chance = float(power.var(ddof=1)) / blocks**2 / mean**2 if mean > 0 else 0.0
+    return max(by_chance, power_change(first, second).variance)
 
 
 def _tapered_powers(

@@ -22,6 +22,7 @@ from dotloupe.measure.grain.cautions import (
     ShotTurned,
 )
 from dotloupe.measure.grain.even_tint import TILE_MM, checked_tint
+from dotloupe.measure.grain.evenness import check_even_power
 from dotloupe.measure.grain.noise_spectrum import detrended, noise_spectrum
 from dotloupe.measure.grain.paper_noise import BlankPaper, blank_paper, plateau, without_paper
 from dotloupe.measure.grain.ring_spectrum import misplaced, radial_mean, with_lines
@@ -169,8 +170,8 @@ def grain(
     Raises
     ------
     RegionError
-        Where the region is no even tint (too small, clipped, an edge inside), or the two shots do
-        not show the same piece of a print.
+        Where the region is no even tint (too small, clipped, an edge inside, uneven grain), or the
+        two shots do not show the same piece of a print.
     """
     if not (np.isfinite(viewing_distance_mm) and viewing_distance_mm > 0):
         raise RegionError(f"the viewing distance must be above zero, not {viewing_distance_mm} mm")
@@ -248,15 +249,14 @@ def _spectrum_and_bands(
     field = detrended(first)
     found = find_banding(field, pixels_per_mm, slope)
     if pair is None:
-        return noise_spectrum(field - drawn(found.waves, field.shape), pixels_per_mm), found
+        rest = field - drawn(found.waves, field.shape)
+        check_even_power(rest, rest)
+        return noise_spectrum(rest, pixels_per_mm), found
     other = detrended(pair.second)
     found, waves = in_second_shot(found, other, pixels_per_mm, slope)
-    spectrum = noise_spectrum(
-        field - drawn(found.waves, field.shape),
-        pixels_per_mm,
-        second_shot=other - drawn(waves, field.shape),
-        shift_px=pair.shift_px,
-    )
+    rest, second = field - drawn(found.waves, field.shape), other - drawn(waves, field.shape)
+    check_even_power(rest, second)
+    spectrum = noise_spectrum(rest, pixels_per_mm, second_shot=second, shift_px=pair.shift_px)
     return spectrum, found
 
 
