@@ -24,6 +24,8 @@ LEAST_BOW_PX = 0.5
 """Bow from which an edge is followed by a curve at first."""
 CLEAR_BOW = 4.0
 """Bow over the scatter of the bands about their curve from which it counts as seen."""
+BOW_OF_BLUR = 0.5
+"""Bow over the sigma of the blur: less of it smears a straight start by 1 % or less."""
 
 
 @dataclass(frozen=True)
@@ -85,8 +87,8 @@ def first_curve(region: FloatArray, bands: int = 12) -> EdgeCurve | None:
     In each band of rows the excess over one plateau, divided by the step, is the distance of
     the edge from that side: right for any symmetric blur and with no derivative of the noise.
     The plateaus may drift along the edge, as under uneven light. The bands get a cubic where it
-    departs clearly from their straight line. None where no line with room on both sides comes
-    of it.
+    departs clearly from their straight line, by more than the blur hides. None where no line
+    with room on both sides comes of it.
     """
     rows, columns = region.shape
     cuts = np.linspace(0, rows, bands + 1).astype(int)
@@ -125,7 +127,16 @@ def _bent_curve(profile: FloatArray, centre: FloatArray, line: EdgeCurve) -> Edg
             break
     rest = shift - shapes @ change
     scatter = float(np.sqrt(rest @ rest / (rest.size - FIRST_ORDER - 1)))
-    return curve if curve.bow_px > max(LEAST_BOW_PX, CLEAR_BOW * scatter) else None
+    least = max(LEAST_BOW_PX, CLEAR_BOW * scatter)
+    if _sweep(line) >= SMALLEST_SWEEP_PX:
+        steepest = float(np.abs(np.diff(profile, axis=1)).max())
+        least = max(least, BOW_OF_BLUR * float(np.ptp(profile)) / steepest / np.sqrt(2 * np.pi))
+    return curve if curve.bow_px > least else None
+
+
+def _sweep(curve: EdgeCurve) -> float:
+    """Columns that a curve crosses over its rows."""
+    return float(np.ptp(curve.column(np.arange(float(curve.rows)))))
 
 
 def _band_shifts(profile: FloatArray, centre: FloatArray, place: FloatArray) -> FloatArray | None:
@@ -161,7 +172,7 @@ def tilt_message(angle_deg: float) -> str:
 def check_tilt(curve: EdgeCurve) -> None:
     """Refuse an edge whose tilt a slanted-edge measurement cannot use."""
     angle = abs(curve.angle_deg)
-    sweep = float(np.ptp(curve.column(np.arange(float(curve.rows)))))
+    sweep = _sweep(curve)
     if angle > LARGEST_ANGLE_DEG:
         raise RegionError(tilt_message(angle))
     if sweep < SMALLEST_SWEEP_PX:
