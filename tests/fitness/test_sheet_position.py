@@ -1,10 +1,12 @@
 """Tilt of the sheet, against the simulated camera's own geometry."""
 
+from dataclasses import replace
+
 import pytest
 from scipy.ndimage import gaussian_filter
 
 from dotloupe.fitness.mark_blur import mark_edges
-from dotloupe.fitness.sheet_position import find_sheet_position
+from dotloupe.fitness.sheet_position import find_sheet_position, geometry_findings
 from dotloupe.simulate import Camera, Shot
 from dotloupe.simulate.camera import camera_pose
 
@@ -25,3 +27,14 @@ def test_tilt_is_read_from_perspective(drawn, tilt_x, tilt_y):
     assert position.tilt_mm((30.0, 20.0)) == pytest.approx(
         abs(30 * rise[0]) + abs(20 * rise[1]), rel=0.01
     )
+
+
+@pytest.mark.parametrize("printed", [1.5, 0.97])
+def test_a_wrong_size_is_that_of_the_print(drawn, printed):
+    """Printed at 150 %, a patch is 50 % too large: by its own marks it has more pixels a mm."""
+    view = view_of(drawn)
+    settings = replace(view.capture.settings, pixels_per_mm=PER_MM / printed)
+    view = replace(view, capture=replace(view.capture, settings=settings))
+    scale = next(f for f in geometry_findings(view) if f.name == "scale")
+    assert scale.value == pytest.approx(100 * abs(printed - 1))
+    assert scale.evidence.too_large == (printed > 1)

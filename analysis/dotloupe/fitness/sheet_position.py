@@ -117,8 +117,8 @@ def geometry_findings(view: View) -> tuple[Finding, ...]:
     found = [Finding(Fault.SAMPLING, reach, limits), _stretch(view)]
     known = view.capture.settings.pixels_per_mm
     if known is not None and known > registration.pixels_per_mm / 2:
-        wrong = 100 * (known / registration.pixels_per_mm - 1)
-        found.append(Finding(Fault.SCALE, abs(wrong), SCALE, WrongSize(too_large=wrong < 0)))
+        wrong = 100 * (registration.pixels_per_mm / known - 1)
+        found.append(Finding(Fault.SCALE, abs(wrong), SCALE, WrongSize(too_large=wrong > 0)))
     return tuple(found)
 
 

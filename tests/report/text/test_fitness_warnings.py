@@ -1,5 +1,7 @@
 """Every finding has a sentence with what to do, from data alone."""
 
+from dataclasses import replace
+
 import pytest
 
 from dotloupe.fitness.examination import MARKS, PATCHY_LIGHT, UNEVEN_LIGHT
@@ -25,6 +27,7 @@ from dotloupe.report.text.fitness_warnings import finding_text
 
 CASES = [
     (Finding(Fault.SAMPLING, 7.5, SAMPLING), ("30 pixels/mm", "7.5 lp/mm", "12.0", "closer")),
+    (Finding(Fault.SAMPLING, 11.795, replace(SAMPLING, warning=11.811)), ("11.79", "11.81")),
     (Finding(Fault.STRETCH, 3.0, STRETCH, Stretched("x")), ("3.0 % too wide", "unscaled")),
     (Finding(Fault.STRETCH, 3.0, STRETCH, Stretched("y")), ("3.0 % too high",)),
     (Finding(Fault.SCALE, 4.0, SCALE, WrongSize(too_large=True)), ("4.0 % too large", "100 %")),

@@ -65,11 +65,21 @@ def place_text(registration: Registration) -> str:
 
 
 def _sampling(finding: Finding) -> str:
-    per_mm, asked = PIXELS_PER_PAIR * finding.value, finding.limits.warning
+    per_mm = PIXELS_PER_PAIR * finding.value
+    reach, asked = _set_apart(finding.value, finding.limits.warning)
     return (
-        f"{per_mm:.0f} pixels/mm resolve no more than {finding.value:.1f} lp/mm, and the print may "
-        f"hold {asked:.1f}: too far away, or too few pixels; photograph closer"
+        f"{per_mm:.0f} pixels/mm resolve line pairs surely up to {reach} lp/mm, and the print may "
+        f"hold {asked}: too far away, or too few pixels; photograph closer"
     )
+
+
+def _set_apart(*numbers: float) -> tuple[str, ...]:
+    """Numbers with as few decimals as show that they differ, one at least."""
+    for decimals in range(1, 4):
+        texts = tuple(f"{number:.{decimals}f}" for number in numbers)
+        if len(set(texts)) == len(texts):
+            break
+    return texts
 
 
 @singledispatch
