@@ -46,6 +46,7 @@ def study(count, seed, *, known):
     errors, refused = [], 0
     for i in range(count):
         bars, period, soft = int(rng.integers(3, 8)), rng.uniform(6, 30), rng.uniform(0.05, 0.25)
+        soft = max(soft, 0.6 / period)  # values at pixels' centres do not draw sharper bars
         paper = tuple(rng.uniform(0.5, 1.0, 2))
         picture = group(
             bars,

@@ -27,8 +27,10 @@ PERIOD_ERROR = 0.005
 """A period found is used where its standard error is below this share."""
 PERIOD_WITHIN = 0.03
 """And where it lies within this share of the one asked for."""
-LEAST_PAPER = 2.6
-"""Paper beside a group, in sigmas of its blur: with less the blur darkens it by over 2 %."""
+UNCOUNTED = 1.5
+"""Periods of paper beside a group under which bars that fit no period are not counted."""
+LEAST_PAPER = 2.8
+"""Paper beside a group, in sigmas of its blur: with less, contrast is off by up to 2 % or more."""
 
 
 @dataclass(frozen=True)
@@ -99,7 +101,12 @@ def clear_of_grain(harmonics: FloatArray) -> bool:
 
 
 def _on_paper(
-    region: FloatArray, block: BarBlock, period_px: float, bars_drawn: int | None
+    region: FloatArray,
+    block: BarBlock,
+    period_px: float,
+    bars_drawn: int | None,
+    *,
+    counted: bool = False,
 ) -> BarGroup:
     bars = bars_drawn or max(round((block.right - block.left) / period_px + 0.5), 1)
     lines = paper_lines(region, block, period_px)
@@ -121,11 +128,17 @@ def _on_paper(
         near = near_group(position, centre, period_px, bars)
         number = np.arange(bars) - (bars - 1) / 2
         fit = fitted_bars(position[near], profiles[0][near], centre, period_px, number)
+        beside = min(centre + 0.5, region.shape[1] - 0.5 - centre) - (bars - 0.5) / 2 * period_px
         if fit.error < PERIOD_ERROR * fit.period:
-            _check_paper(block, region.shape[1], period_px, fit.softness)
+            _check_paper(beside, period_px, fit.softness)
             found = float(np.hypot(1.0, comb.slope) / fit.period)
             if abs(found * period_px - 1) < PERIOD_WITHIN:
                 comb = _comb_of(bars, replace(comb, frequency=found, centre=centre))
+        elif (counted or bars_drawn is None) and beside < UNCOUNTED * period_px:
+            raise RegionError(
+                "line pairs: the bars cannot be counted in so little paper; take a larger region, "
+                "or state the number of bars."
+            )
         harmonics = block_harmonics(darkness, comb, rows, columns, bars)
     under = int(np.clip(round(centre), 0, region.shape[1] - 1))
     blocks = in_blocks(np.column_stack([harmonics, lines[rows, under]]), harmonics[:, 1])
@@ -137,9 +150,8 @@ def _comb_of(bars: int, comb: Comb) -> Comb:
     return comb if bars % 2 else replace(comb, centre=comb.centre + 0.5 / comb.row_frequency)
 
 
-def _check_paper(block: BarBlock, width: int, period_px: float, softness: float) -> None:
+def _check_paper(beside: float, period_px: float, softness: float) -> None:
     """Refuse a group whose blur reaches over the little paper beside it."""
-    beside = min(block.left + 0.5, width - 0.5 - block.right)
     if beside < min(LEAST_PAPER * softness, period_px):
         raise RegionError(
             "line pairs: the blur of the outermost bars reaches the ends of the region; "
@@ -168,7 +180,7 @@ def _walled(
             bars = bars_on_paper(position, profiles[0], bar, period)
             placed = None if bars is None else find_block(region, period_px, bars)
             if placed is not None and not placed.walled:
-                return _on_paper(region, placed, period_px, bars)
+                return _on_paper(region, placed, period_px, bars, counted=True)
         columns = _whole_periods(comb, phase, width)
         by_row = walled_harmonics(-region, comb, rows, columns)
         return _without_paper(comb, rows, by_row, comb.frequency)
