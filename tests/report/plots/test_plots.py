@@ -130,7 +130,7 @@ def test_a_ladder_of_intervals_that_nobody_knows_is_drawn(climbing):
     open_ended = tuple(replace(r, low=float("nan"), high=float("nan")) for r in climb.rungs)
     unknown = replace(climb, rungs=open_ended, rise=None)
     with drawing() as (figure, axis):
-        ladder_plot(ladder_model(replace(climbing, climbs={name: unknown})), name).draw(axis)
+        ladder_plot(ladder_model(replace(climbing, criteria={name: unknown})), name).draw(axis)
         assert axis.get_ylim()[1] > max(max(r.prints) for r in climb.rungs)
         assert "Nyquist of the file" in svg_text(figure)
 
