@@ -90,7 +90,7 @@ def test_check_and_measure_find_the_same(captured):
     """The same edges are read for sharpening, and so every number is the same."""
     path = captured("none", 1, 1)
     checked, measured = check_path(path), measure_path(path)
-    assert checked.fitness.checks == measured.details["fitness"].checks
+    assert checked.fitness.checks == measured.fitness.checks
 
 
 @pytest.mark.slow

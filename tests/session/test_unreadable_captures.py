@@ -67,7 +67,7 @@ def test_captures_that_their_reader_dies_of_are_one_line_each(
     """As a decoder ends that reads where it must not, and a process whose memory is wanted back."""
     (tmp_path / "sitecustomize.py").write_text(
         "import os, signal\n"
-        "import dotloupe.capture.loading as reading\n"
+        "import dotloupe.capture.loading as loading\n"
         f"loading.load_capture = lambda path: os.kill(os.getpid(), signal.{died_of})\n"
     )
     names = [f"deadly{n}.jpg" for n in range(count)]

@@ -12,5 +12,5 @@ from .number_names import (
     tint_said as tint_said,
 )
 from .pairs import PairDifference as PairDifference
-from .prints import LeftOut as LeftOut
+from .prints import LeftOut as LeftOut, TooFewFitError as TooFewFitError
 from .scope import Scope as Scope

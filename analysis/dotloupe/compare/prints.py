@@ -29,6 +29,20 @@ class LeftOut:
     reasons: tuple[Caution | str, ...]
 
 
+class TooFewFitError(NotFitError):
+    """Too few settings have a capture fit to be measured.
+
+    Attributes
+    ----------
+    left_out : tuple of LeftOut
+        The captures that were not, with their reasons as data.
+    """
+
+    def __init__(self, message: str, left_out: tuple[LeftOut, ...]) -> None:
+        super().__init__(message)
+        self.left_out = left_out
+
+
 @dataclass(frozen=True)
 class PrintValue:
     """One criterion of one print, the mean over its photographs.
@@ -145,11 +159,10 @@ def gather(settings: Mapping[Any, Iterable[Any]], *, at_least: int, noun: str) -
         else:
             cautions.append(NoFitCapture(noun, str(setting)))
     if len(kept) < at_least:
-        why = "; ".join(f"{o.path}: {', '.join(map(str, o.reasons))}" for o in left_out[:3])
-        raise NotFitError(
+        raise TooFewFitError(
             f"{f'only {len(kept)}' if kept else 'no'} {noun} has a capture fit to be measured, "
-            f"{at_least} are needed{f' ({why})' if why else ''}: mend what is said there, or "
-            "photograph the prints again"
+            f"{at_least} are needed: mend what is said of each, or photograph the prints again",
+            tuple(left_out),
         )
     return Gathered(kept, tuple(left_out), tuple(cautions))
 

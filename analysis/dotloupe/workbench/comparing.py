@@ -98,7 +98,9 @@ class Comparison:
         try:
             self._tell(_compared(task, advance))
         except DotloupeError as error:
-            self._tell(Progress("failed", message=str(error)))
+            from dotloupe.report.text import error_text
+
+            self._tell(Progress("failed", message=error_text(error)))
         except Exception as error:  # noqa: BLE001 - said in the page; the server goes on
             self._tell(Progress("failed", message=f"unexpected: {error!r}"))
 

@@ -233,7 +233,7 @@ dotloupe.write_report(pickle.loads(Path(sys.argv[1]).read_bytes()), sys.argv[2])
 
 @pytest.mark.parametrize("value", [object(), np.array([object()]), {1, 2}], ids=type)
 def test_what_has_no_content_to_go_by_names_nothing(value):
-    with pytest.raises(TypeError, match="cannot name what is kept"):
+    with pytest.raises(TypeError, match="no content for a cache key"):
         cache.cache_key("plot", [value])
 
 

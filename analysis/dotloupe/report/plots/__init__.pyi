@@ -1,5 +1,6 @@
 from . import plot as plot
-from .detail import detail_plot as detail_plot
+from .curves import middle_tint as middle_tint
+from .detail import detail_plot as detail_plot, line_pairs_plot as line_pairs_plot
 from .files import (
     DATA as DATA,
     PlotFile as PlotFile,
@@ -22,3 +23,4 @@ from .style import (
     colour_number as colour_number,
     page_colours as page_colours,
 )
+from .viewing_distance import eyesight_plot as eyesight_plot

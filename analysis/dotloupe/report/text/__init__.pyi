@@ -1,6 +1,7 @@
 from .cautions import caution_text as caution_text, caution_texts as caution_texts
 from .corrections import correction_line as correction_line
 from .difference_table import Differences as Differences, differences as differences
+from .errors import error_text as error_text
 from .first_screen_table import (
     FirstScreen as FirstScreen,
     history_screen as history_screen,
