@@ -14,10 +14,14 @@ from dotloupe.measurement import Measurement, camera_state
 from dotloupe.storage import plain
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Callable, Iterable, Mapping
 
     from dotloupe.arrays import FloatArray
     from dotloupe.cautions import Caution
+
+
+MOST_NAMED = 3
+"""Captures named in one message: the first faults are usually those of all."""
 
 
 @dataclass(frozen=True)
@@ -34,13 +38,23 @@ class TooFewFitError(NotFitError):
 
     Attributes
     ----------
+    summary : str
+        How many have one, how many are needed, and what to do.
     left_out : tuple of LeftOut
         The captures that were not, with their reasons as data.
     """
 
-    def __init__(self, message: str, left_out: tuple[LeftOut, ...]) -> None:
-        super().__init__(message)
-        self.left_out = left_out
+    def __init__(self, summary: str, left_out: tuple[LeftOut, ...]) -> None:
+        self.summary, self.left_out = summary, left_out
+        super().__init__(self.message(str))
+
+    def message(self, words: Callable[[Caution | str], str]) -> str:
+        """Return what is wrong, with the reasons of the first captures in these words."""
+        named = (
+            f"{left.path}: {', '.join(map(words, left.reasons))}"
+            for left in self.left_out[:MOST_NAMED]
+        )
+        return "; ".join((self.summary, *named))
 
 
 @dataclass(frozen=True)
