@@ -69,7 +69,9 @@ class BarGroup:
         return self.comb.centre - self.bars // 2 / self.comb.row_frequency
 
 
-def bar_group(region: FloatArray, period_px: float, bars_drawn: int | None) -> BarGroup:
+def bar_group(
+    region: FloatArray, period_px: float, bars_drawn: int | None, *, placed: bool = False
+) -> BarGroup:
     """Find the group in its region and take its harmonics.
 
     Raises
@@ -90,7 +92,7 @@ def bar_group(region: FloatArray, period_px: float, bars_drawn: int | None) -> B
         )
     if block.walled:
         return _walled(region, block, period_px, bars_drawn)
-    return _on_paper(region, block, period_px, bars_drawn)
+    return _on_paper(region, block, period_px, bars_drawn, placed=placed)
 
 
 def clear_of_grain(harmonics: FloatArray) -> bool:
@@ -107,6 +109,7 @@ def _on_paper(
     bars_drawn: int | None,
     *,
     counted: bool = False,
+    placed: bool = False,
 ) -> BarGroup:
     bars = bars_drawn or max(round((block.right - block.left) / period_px + 0.5), 1)
     lines = paper_lines(region, block, period_px)
@@ -130,7 +133,8 @@ def _on_paper(
         fit = fitted_bars(position[near], profiles[0][near], centre, period_px, number)
         beside = min(centre + 0.5, region.shape[1] - 0.5 - centre) - (bars - 0.5) / 2 * period_px
         if fit.error < PERIOD_ERROR * fit.period:
-            _check_paper(beside, period_px, fit.softness)
+            if not placed:  # where the bars were drawn, the paper beside them decides nothing
+                _check_paper(beside, period_px, fit.softness)
             found = float(np.hypot(1.0, comb.slope) / fit.period)
             if abs(found * period_px - 1) < PERIOD_WITHIN:
                 comb = _comb_of(bars, replace(comb, frequency=found, centre=centre))

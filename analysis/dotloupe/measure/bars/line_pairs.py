@@ -149,7 +149,8 @@ def line_pairs(
     region = checked_region(reflectance, pixels_per_mm, what="line pairs")
     region = region.T if bars == "horizontal" else region
     _check_request(region, pixels_per_mm, frequency, bars)
-    group = bar_group(region, pixels_per_mm / frequency, bars_drawn)
+    placed = first_bar_mm is not None
+    group = bar_group(region, pixels_per_mm / frequency, bars_drawn, placed=placed)
     reading, comb = bar_contrast(group), group.comb
     first = group.first_bar if first_bar_mm is None else first_bar_mm * pixels_per_mm - 0.5
     drawn = _drawn_bars(group, reading, region.shape[1], first)
