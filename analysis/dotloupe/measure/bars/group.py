@@ -74,6 +74,17 @@ def bar_group(
 ) -> BarGroup:
     """Find the group in its region and take its harmonics.
 
+    Parameters
+    ----------
+    region : ndarray, shape (rows, columns)
+        Bars that run along the columns.
+    period_px : float
+        Of the bars as drawn.
+    bars_drawn : int or None
+        None where it is not known.
+    placed : bool
+        It is known where the bars were drawn, so that little paper beside them refuses none.
+
     Raises
     ------
     RegionError

@@ -11,14 +11,13 @@ from dotloupe.report.plots.csv_rows import trend_rows
 from dotloupe.report.plots.plot import Plot
 from dotloupe.report.plots.style import INK, SERIES, SOFT_INK
 from dotloupe.report.text import BETTER, trend_caption
+from dotloupe.units import NORMAL_95
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
     from dotloupe.compare.history import Trend
     from dotloupe.report.model import HistoryModel
-
-ERRORS_95 = 1.959964
 
 
 def trend_plot(model: HistoryModel) -> Plot:
@@ -41,7 +40,7 @@ def trend_plot(model: HistoryModel) -> Plot:
 def _draw_trend(trend: Trend, axis: Axes) -> Axes:
     day = np.array([p.printed_on for p in trend.points], dtype="datetime64[D]")
     value = np.array([p.value for p in trend.points])
-    error = ERRORS_95 * np.nan_to_num([p.standard_error for p in trend.points])
+    error = NORMAL_95 * np.nan_to_num([p.standard_error for p in trend.points])
     outside = np.isin(np.arange(len(day)), trend.outside)
     days = np.unique(day)
     axis.plot(days, [value[day == d].mean() for d in days], color=SERIES[0], lw=0.8, alpha=0.6)
