@@ -9,8 +9,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 from hypothesis import HealthCheck, settings
+from simulated_truth import edge_truth
 
-from dotloupe import simulate
 from dotloupe.patch.layout import SLANT_DEG
 
 TABLE = "table row"
@@ -40,7 +40,7 @@ def true_detail_of(printed, patch, axis) -> float:
             line = ((x - slope * (y - top), top), (x + slope * (bottom - y), bottom))
         else:
             line = ((left, y - slope * (x - left)), (right, y + slope * (right - x)))
-        truths.append(simulate.edge_truth(printed, (left, top, right, bottom), line).mtf50)
+        truths.append(edge_truth(printed, (left, top, right, bottom), line).mtf50)
     return float(np.exp(np.mean(np.log(truths))))
 
 

@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 import pytest
 from scipy.special import j1
+from simulated_truth import grain_truth
 
 from dotloupe import Patch, load_capture, measure_capture, simulate
 from dotloupe.registration.homography import map_points
@@ -72,7 +73,7 @@ def test_grain_is_that_of_the_print(case, tone, table_row, request):
     region = case.patch.regions[f"tint_{tone}"]
     (left, top), _, (right, bottom), _ = region.corners_mm
     window = (left + 0.2, top + 0.2, right - 0.2, bottom - 0.2)
-    truth = simulate.grain_truth(case.printed, window, texture=False)
+    truth = grain_truth(case.printed, window, texture=False)
 
     def aperture(fx, fy):
         argument = np.pi * 0.048 * np.hypot(fx, fy)

@@ -7,10 +7,15 @@ the table; the tests fit the ladders to the numbers kept.
 
 import json
 import runpy
+import sys
 import tempfile
 from pathlib import Path
 
 import numpy as np
+
+sys.path.insert(0, str(Path(__file__).parents[1]))
+
+from simulated_truth import true_edge_response
 
 from dotloupe import Patch, load_capture, measure_capture, simulate
 from dotloupe.compare.ladder.all_criteria import ladder
@@ -75,7 +80,7 @@ def plateau_truth(raster, axis):
 
     At twice the raster the prints still gain a per cent.
     """
-    found = simulate.true_edge_response(
+    found = true_edge_response(
         axis,
         tones=TONES,
         sent_ppi=TRUTH_PPI,

@@ -1,4 +1,4 @@
-"""Control limits against a handbook's worked example; tests for step and drift against SciPy."""
+"""Limits of short baselines; tests for step and drift against SciPy."""
 
 import numpy as np
 import pytest
@@ -7,37 +7,9 @@ from scipy import stats
 from dotloupe.compare.history.control_chart import (
     find_drift,
     find_step,
-    individuals_limits,
     short_baseline_limits,
 )
 from dotloupe.errors import InputError
-
-# NIST/SEMATECH e-Handbook of Statistical Methods, 6.3.2.2, ten flow rates (from memory; the
-# figures check themselves: mean 50.81, mean moving range 1.8778)
-FLOW_RATES = [49.6, 47.6, 49.9, 51.3, 47.8, 51.2, 52.6, 52.4, 53.6, 52.1]
-
-
-def test_individuals_chart_of_the_handbook(outside_check):
-    assert np.mean(FLOW_RATES) == pytest.approx(50.81)
-    assert np.abs(np.diff(FLOW_RATES)).mean() == pytest.approx(1.8778, abs=5e-5)
-    limits = individuals_limits(FLOW_RATES)
-    # printed: centre 50.81, upper 55.8041, lower 45.8159, with 1.128 in three decimals
-    for name, value, ours in (
-        ("centre", 50.81, limits.centre),
-        ("upper limit", 55.8041, limits.upper),
-        ("lower limit", 45.8159, limits.lower),
-    ):
-        claim = f"{name} of the chart of ten flow rates"
-        source = "NIST/SEMATECH e-Handbook of Statistical Methods, 6.3.2.2"
-        outside_check(claim, source, value, ours, abs=2e-3, memory=True)
-
-
-def test_moving_range_of_two_normal_values(outside_check):
-    # tables of process control print d2 = 1.128 for two values
-    rng = np.random.default_rng(1)
-    limits = individuals_limits(rng.normal(0, 1, 200_000))
-    claim = "standard deviation from moving ranges of 200,000 normal values"
-    outside_check(claim, "tables of process control, d2 = 1.128", 1.0, limits.sigma, abs=0.01)
 
 
 def test_short_baselines_are_left_as_rarely_as_three_sigma():
@@ -63,8 +35,6 @@ def test_limits_are_never_tighter_than_the_measurement():
 
 
 def test_too_few_values_are_refused():
-    with pytest.raises(InputError, match="two values"):
-        individuals_limits([1.0])
     with pytest.raises(
         InputError, match=r"^control limits need three prints or more: print again$"
     ):

@@ -11,7 +11,6 @@ from colour.contrast import (
     retinal_illuminance_Barten1999 as illuminance_library,
     sigma_Barten1999 as sigma_library,
 )
-from scipy.integrate import quad
 from scipy.optimize import minimize_scalar
 
 from dotloupe.measure import seeing
@@ -70,14 +69,6 @@ def test_barten_against_colour_science_at_other_conditions(luminance, field, out
     outside_check(claim, "colour-science", expected, got, rel=1e-10)
 
 
-def test_mannos_sakrison_peak(outside_check):
-    # Mannos and Sakrison 1974: peak 0.9809 at 7.891 cycles/degree.
-    peak = peak_of(seeing.mannos_sakrison_sensitivity)
-    for name, value, ours in zip(("place", "height"), (7.891, 0.9809), peak, strict=True):
-        claim = f"{name} of the peak of the eye's sensitivity by Mannos and Sakrison"
-        outside_check(claim, "Mannos and Sakrison 1974", value, ours, abs=6e-4)
-
-
 def test_dooley_shaw_values(outside_check):
     # From memory, self-checking: the peak is 1 to four digits.
     source = "Dooley and Shaw 1979"
@@ -93,43 +84,6 @@ def test_dooley_shaw_values(outside_check):
         abs=6e-5,
         memory=True,
     )
-    weights = seeing.dooley_shaw_lightness_weight([0.5, 1.0])
-    claim = "weight of grain by its density, at 0.5 and 1.0"
-    outside_check(claim, source, [0.4066, 0.1653], weights, abs=6e-5, memory=True)
-
-
-def test_ieee1858_peak_and_area(outside_check):
-    # From memory: peak 102.16 at exactly 4, area 1265.72.
-    place, height = peak_of(seeing.ieee1858_sensitivity)
-    area = quad(lambda f: float(seeing.ieee1858_sensitivity(f)), 0, np.inf)[0]
-    for name, value, ours in (
-        ("place of the peak", 4.0, place),
-        ("height of the peak", 102.16, height),
-        ("area", 1265.72, area),
-    ):
-        claim = f"{name} of the sensitivity that acutance takes"
-        outside_check(claim, "IEEE 1858", value, ours, abs=0.006, memory=True)
-
-
-@pytest.mark.parametrize(
-    ("mtf50", "acutance", "quality"),
-    [(5, 0.3366, 0.3758), (10, 0.6094, 0.7353), (20, 0.8386, 0.9209), (30, 0.9167, 0.9636)],
-)
-def test_acutance_and_quality_factor_of_a_gaussian(mtf50, acutance, quality, outside_check):
-    f = np.linspace(0, 120, 24001)
-    mtf = np.exp(-np.log(2) * (f / mtf50) ** 2)
-    source = "reference values, four digits"
-    for name, value, ours in (
-        ("acutance", acutance, seeing.acutance(f, mtf)),
-        ("subjective quality factor", quality, seeing.subjective_quality_factor(f, mtf)),
-    ):
-        claim = f"{name} of a Gaussian, MTF50 {mtf50} cycles/degree"
-        outside_check(claim, source, value, ours, abs=6e-5, memory=True)
-
-
-def test_quality_factor_refuses_a_short_band():
-    with pytest.raises(ValueError, match="3 to 12"):
-        seeing.subjective_quality_factor([0, 5, 10], [1, 0.8, 0.6])
 
 
 @pytest.mark.parametrize("channel", ["luminance", "red-green", "blue-yellow"])

@@ -5,7 +5,6 @@ import pytest
 
 from dotloupe.measure.grain.noise_spectrum import noise_spectrum
 from dotloupe.measure.grain.ring_spectrum import misplaced
-from dotloupe.measure.seeing import subjective_quality_factor
 
 
 def test_a_shift_known_to_an_error_costs_half_its_squared_phase():
@@ -19,10 +18,3 @@ def test_a_shift_known_to_an_error_costs_half_its_squared_phase():
     assert moved.power == pytest.approx(rings.power)
     far = misplaced(rings, 1.0)
     assert np.hypot(rings.systematic, rings.power)[-1] == pytest.approx(far.systematic[-1])
-
-
-def test_the_quality_factor_takes_a_band_that_just_reaches():
-    assert subjective_quality_factor([3.0, 8.0, 12.0], [1.0, 1.0, 1.0]) == pytest.approx(1.0)
-    for short in ([3.1, 8.0, 12.0], [3.0, 8.0, 11.9]):
-        with pytest.raises(ValueError, match="3 to 12"):
-            subjective_quality_factor(short, [1.0, 1.0, 1.0])

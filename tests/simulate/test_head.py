@@ -9,7 +9,6 @@ from dotloupe import simulate
 from dotloupe.errors import InputError
 from dotloupe.simulate.head import (
     Dots,
-    feed_advance_mm,
     feed_bias_um,
     feed_errors_um,
     pass_of,
@@ -90,7 +89,8 @@ def test_feed_errors() -> None:
 
 def test_biased_feed_bands_with_the_period_of_the_feed() -> None:
     mode = replace(STILL, feed_bias_um=15.0)
-    period_mm = feed_advance_mm(PRINTER_720, mode)
+    rows = PRINTER_720.nozzles_per_ink * PRINTER_720.rows_interlaced // mode.passes
+    period_mm = rows * PRINTER_720.pitch_y_um / 1000
     assert period_mm == pytest.approx(12.7 / 4)
     picture = np.full((720, 120, 3), 120, dtype=np.uint8)
     printed = simulate.print_picture(picture, 720.0, printer=STRAIGHT, mode=mode, margin_mm=0)

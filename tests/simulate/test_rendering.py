@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy.special import j1
 
-from dotloupe.simulate.paper import LUSTRE, Paper, draw_texture, texture_noise_power
+from dotloupe.simulate.paper import LUSTRE, Paper, draw_texture
 from dotloupe.simulate.printer import BLACK, PRINTER_720
 from dotloupe.simulate.rendering import dot_profile, ink_density, reflect, splat
 from dotloupe.simulate.spectrum import fourier_grid
@@ -66,6 +66,17 @@ def test_dots_darken_paper_more_than_their_area() -> None:
     got = reflect([(BLACK, layers)], bare, (320, 320), PIXELS_PER_MM)[1, 120:200, 120:200].mean()
     # Lines of 50 um pitch under a spread of 40 um: near the full effect, by_area squared.
     assert (3 / 8 * ink**0.5 + 5 / 8) ** 2 - 0.01 < got < by_area - 0.15
+
+
+def texture_noise_power(paper: Paper, frequency: np.ndarray) -> np.ndarray:
+    """Noise power of blank paper in reflectance^2 mm^2 at radial `frequency` in cycles/mm.
+
+    White noise through a Gaussian of standard deviation s has the autocorrelation
+    exp(-r^2 / (4 s^2)), so that W(f) = 4 pi s^2 rms^2 exp(-4 pi^2 s^2 f^2).
+    """
+    s_mm = paper.texture_mm
+    level = 4.0 * np.pi * s_mm**2 * paper.texture_rms**2
+    return level * np.exp(-((2.0 * np.pi * s_mm * frequency) ** 2))
 
 
 def test_texture_has_its_spectrum() -> None:

@@ -5,6 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from scipy.special import erf
+from simulated_truth import EdgeTruth, edge_truth, grain_truth, true_edge_response, true_tint_grain
 
 from dotloupe import simulate
 from dotloupe.errors import InputError
@@ -29,7 +30,7 @@ def test_edge_truth_of_a_gaussian_edge(printed: Print, sigma_um: float) -> None:
     everywhere = (0.0, 0.0, 9.0, 9.0)
     distance_mm = distance_from(LINE, *printed.pixel_places_mm(everywhere))
     edge = 0.5 - 0.3 * erf((distance_mm - 0.004) * 1000.0 / (sigma_um * np.sqrt(2.0)))
-    truth: simulate.EdgeTruth = simulate.edge_truth(with_bands(printed, edge), WINDOW, LINE)
+    truth: EdgeTruth = edge_truth(with_bands(printed, edge), WINDOW, LINE)
     # Gaussian: exp(-2 (pi sigma f)^2), half at 0.18739 / sigma (closed form).
     gauss = np.exp(-2.0 * (np.pi * sigma_um / 1000.0 * truth.frequency) ** 2)
     assert truth.mtf[truth.frequency <= 12.0] == pytest.approx(
@@ -41,7 +42,7 @@ def test_edge_truth_of_a_gaussian_edge(printed: Print, sigma_um: float) -> None:
 
 def test_edge_truth_refuses_a_narrow_window(printed: Print) -> None:
     with pytest.raises(InputError, match="widen"):
-        simulate.edge_truth(printed, (2.9, 0.5, 3.1, 5.5), LINE)
+        edge_truth(printed, (2.9, 0.5, 3.1, 5.5), LINE)
 
 
 def test_share_of_a_pixel_beyond_a_line() -> None:
@@ -57,7 +58,7 @@ def test_share_of_a_pixel_beyond_a_line() -> None:
 
 def test_grain_truth_of_white_and_of_smoothed_noise(printed: Print) -> None:
     white = 0.5 + 0.02 * np.random.default_rng(0).standard_normal(printed.bands.shape[1:])
-    truth = simulate.grain_truth(with_bands(printed, white), WINDOW)
+    truth = grain_truth(with_bands(printed, white), WINDOW)
     assert truth.variance == pytest.approx(0.0004, rel=0.01)
     # White noise of variance v on a grid of g per mm has the power v / g^2 everywhere.
     assert truth.noise_power[truth.frequency > 2.0].mean() == pytest.approx(
@@ -74,8 +75,8 @@ def test_grain_truth_of_white_and_of_smoothed_noise(printed: Print) -> None:
 def test_texture_comes_out_of_the_grain(printed: Print) -> None:
     relief = printed.window_texture((0.0, 0.0, 9.0, 9.0))
     flat = with_bands(printed, np.float32(0.4) * relief)
-    assert simulate.grain_truth(flat, WINDOW, texture=False).variance < 1e-10
-    assert simulate.grain_truth(flat, WINDOW).variance == pytest.approx(
+    assert grain_truth(flat, WINDOW, texture=False).variance < 1e-10
+    assert grain_truth(flat, WINDOW).variance == pytest.approx(
         (0.4 * printed.paper.texture_rms) ** 2, rel=0.2
     )
 
@@ -96,9 +97,7 @@ def test_facts_of_the_trade_about_grain(printer: simulate.Printer) -> None:
     """Common practice, no source: placement by mode and alignment shows as grain."""
 
     def power(mode: simulate.Mode, alignment: simulate.Alignment) -> float:
-        truth = simulate.true_tint_grain(
-            0.5, prints=2, printer=printer, mode=mode, alignment=alignment
-        )
+        truth = true_tint_grain(0.5, prints=2, printer=printer, mode=mode, alignment=alignment)
         band = (truth.frequency > 0.4) & (truth.frequency < 10.0)
         return float(truth.noise_power[band].mean())
 
@@ -116,9 +115,7 @@ def test_facts_of_the_trade_about_detail(printer: simulate.Printer) -> None:
     """Common practice, no source: detail grows to some 600 ppi, then hardly; no ppi is special."""
     sent = (300.0, 360.0, 450.0, 540.0, 600.0, 660.0, 720.0, 900.0, 1200.0)
     truths = {
-        ppi: simulate.true_edge_response(
-            "x", sent_ppi=ppi, prints=2, printer=printer, mode=simulate.FINE
-        )
+        ppi: true_edge_response("x", sent_ppi=ppi, prints=2, printer=printer, mode=simulate.FINE)
         for ppi in sent
     }
     half = {ppi: truth.mtf50 for ppi, truth in truths.items()}
@@ -132,5 +129,5 @@ def test_facts_of_the_trade_about_detail(printer: simulate.Printer) -> None:
     values = np.array(list(half.values()))
     smooth = np.polyval(np.polyfit(inverse, values, 3), inverse)
     assert np.abs(values / smooth - 1.0).max() < 0.015
-    fast = simulate.true_edge_response(sent_ppi=720.0, prints=2, printer=printer)
+    fast = true_edge_response(sent_ppi=720.0, prints=2, printer=printer)
     assert fast.mtf50 == pytest.approx(half[720.0], rel=0.08)

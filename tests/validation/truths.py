@@ -6,9 +6,15 @@ from `dotloupe.measure.seeing`; the spectra and the edges are the simulator's ow
 
 from __future__ import annotations
 
+import sys
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import numpy as np
+
+sys.path.insert(0, str(Path(__file__).parents[1]))
+
+from simulated_truth import GrainTruth, grain_truth, true_edge_response, true_tint_grain
 
 from dotloupe import simulate
 from dotloupe.measure.seeing import cycles_per_degree, dooley_shaw_transfer, lightness_slope
@@ -45,7 +51,7 @@ def truth_of_setting(session: Session, setting: Setting) -> dict[str, float]:
     light, dark = EDGE_TONES["mid"]
     edge_prints = EDGE_PRINTS if session.camera_known else EDGE_PRINTS_CAMERA_INCLUDED
     details = {
-        f"detail_{axis}": simulate.true_edge_response(
+        f"detail_{axis}": true_edge_response(
             axis,
             tones=(dark, light),
             sent_ppi=setting.sent_ppi,
@@ -55,8 +61,7 @@ def truth_of_setting(session: Session, setting: Setting) -> dict[str, float]:
         for axis in ("x", "y")
     }
     grains = [
-        simulate.true_tint_grain(tone, side_mm=4.0, prints=TINT_PRINTS, **how)
-        for tone in TINTS.values()
+        true_tint_grain(tone, side_mm=4.0, prints=TINT_PRINTS, **how) for tone in TINTS.values()
     ]
     return details | {"grain": visible_grain(grains)}
 
@@ -67,11 +72,11 @@ def grain_of_print(printed: simulate.Print, patch: Patch) -> float:
     for name in TINTS:
         (left, top), _, (right, bottom), _ = patch.regions[f"tint_{name}"].corners_mm
         window = (left + INSET_MM, top + INSET_MM, right - INSET_MM, bottom - INSET_MM)
-        grains.append(simulate.grain_truth(printed, window, texture=False))
+        grains.append(grain_truth(printed, window, texture=False))
     return visible_grain(grains)
 
 
-def visible_grain(grains: Iterable[simulate.GrainTruth]) -> float:
+def visible_grain(grains: Iterable[GrainTruth]) -> float:
     """Root of the mean square over tints of the lightness variation behind the eye."""
 
     def eye(fx: np.ndarray, fy: np.ndarray) -> np.ndarray:

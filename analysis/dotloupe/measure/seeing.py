@@ -7,10 +7,7 @@ Sources
 -------
 - CIE 015:2018, L* of the CIE 1976 space.
 - Barten, *Contrast Sensitivity of the Human Eye and Its Effects on Image Quality*, SPIE 1999.
-- Mannos and Sakrison, IEEE Trans. Inf. Theory 20 (1974) 525.
 - Dooley and Shaw, J. Appl. Photogr. Eng. 5 (1979) 190: from memory.
-- IEEE 1858, luminance contrast sensitivity and acutance: from memory.
-- Granger and Cupery, Photogr. Sci. Eng. 16 (1972) 221 (subjective quality factor): from memory.
 - Zhang and Wandell, J. Soc. Inf. Display 5 (1997) 61 (spatial CIELAB): from memory.
 """
 
@@ -112,67 +109,10 @@ def barten_sensitivity(
     return optics / snr / np.sqrt(2 / integration_s * per_area * noise)
 
 
-def mannos_sakrison_sensitivity(frequency_cpd: ArrayLike) -> FloatArray:
-    """Relative contrast sensitivity of Mannos and Sakrison 1974 (peak 0.98 near 7.9)."""
-    f = 0.114 * np.asarray(frequency_cpd, dtype=float)
-    return 2.6 * (0.0192 + f) * np.exp(-(f**1.1))
-
-
 def dooley_shaw_transfer(frequency_cpd: ArrayLike) -> FloatArray:
     """Visual transfer of Dooley and Shaw 1979 (from memory), 1.0 at its peak near 5.4."""
     f = np.asarray(frequency_cpd, dtype=float)
     return 5.05 * np.exp(-0.138 * f) * -np.expm1(-0.1 * f)
-
-
-def dooley_shaw_lightness_weight(density: ArrayLike) -> FloatArray:
-    """Weight exp(-1.8 D) that Dooley and Shaw give to density noise (from memory)."""
-    return np.exp(-1.8 * np.asarray(density, dtype=float))
-
-
-def ieee1858_sensitivity(frequency_cpd: ArrayLike) -> FloatArray:
-    """Luminance contrast sensitivity 75 f^0.8 exp(-0.2 f) (IEEE 1858, from memory)."""
-    f = np.asarray(frequency_cpd, dtype=float)
-    return 75 * f**0.8 * np.exp(-0.2 * f)
-
-
-def acutance(frequency_cpd: ArrayLike, mtf: ArrayLike) -> float:
-    """Mean of an MTF weighted by `ieee1858_sensitivity` (IEEE 1858, from memory).
-
-    Parameters
-    ----------
-    frequency_cpd, mtf : array_like, shape (n,)
-        MTF at rising frequencies. Above the last one the MTF counts as zero.
-
-    Returns
-    -------
-    float
-        1.0 for a perfect MTF, with the weight taken over all frequencies.
-    """
-    f = np.asarray(frequency_cpd, dtype=float)
-    weight_area = 75 * 0.931383770980243 / 0.2**1.8  # gamma(1.8)
-    weighted = np.asarray(mtf, dtype=float) * ieee1858_sensitivity(f)
-    return float(np.trapezoid(weighted, f) / weight_area)
-
-
-def subjective_quality_factor(frequency_cpd: ArrayLike, mtf: ArrayLike) -> float:
-    """Mean of an MTF over ln f from 3 to 12 cycles per degree (Granger and Cupery, from memory).
-
-    Parameters
-    ----------
-    frequency_cpd, mtf : array_like, shape (n,)
-        MTF at rising frequencies that reach from 3 to 12 cycles per degree.
-
-    Raises
-    ------
-    ValueError
-        Where the frequencies do not reach across the band.
-    """
-    f = np.asarray(frequency_cpd, dtype=float)
-    if f[0] > 3 or f[-1] < 12:
-        raise ValueError("the MTF must reach from 3 to 12 cycles per degree")
-    log_f = np.linspace(np.log(3.0), np.log(12.0), 513)
-    values = np.interp(np.exp(log_f), f, np.asarray(mtf, dtype=float))
-    return float(np.trapezoid(values, log_f) / (log_f[-1] - log_f[0]))
 
 
 def scielab_transfer(frequency_cpd: ArrayLike, channel: OpponentChannel) -> FloatArray:

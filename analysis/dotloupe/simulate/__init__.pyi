@@ -22,13 +22,3 @@ from .sheet import (
     blade_sheet as blade_sheet,
     blank_sheet as blank_sheet,
 )
-from .true_edges import (
-    EdgeTruth as EdgeTruth,
-    edge_truth as edge_truth,
-    true_edge_response as true_edge_response,
-)
-from .true_grain import (
-    GrainTruth as GrainTruth,
-    grain_truth as grain_truth,
-    true_tint_grain as true_tint_grain,
-)

@@ -183,9 +183,3 @@ def feed_bias_um(printer: Printer, mode: Mode) -> FloatArray:
     along = (np.arange(printer.nozzles_per_ink) + 0.5) / printer.nozzles_per_ink
     bias_um = mode.feed_bias_um * mode.passes * (0.5 - along)
     return np.asarray(bias_um, dtype=np.float32)
-
-
-def feed_advance_mm(printer: Printer, mode: Mode) -> float:
-    """Paper fed between two passes, which is the period of whatever the feed bands with."""
-    rows = printer.nozzles_per_ink * printer.rows_interlaced // mode.passes
-    return rows * printer.pitch_y_um / 1000.0

@@ -57,17 +57,6 @@ def spread_transfer(paper: Paper, frequency: FloatArray) -> FloatArray:
     return (1.0 + (2.0 * np.pi * k_mm * frequency) ** 2) ** -1.5
 
 
-def texture_noise_power(paper: Paper, frequency: FloatArray) -> FloatArray:
-    """Noise power of blank paper in reflectance^2 mm^2 at radial `frequency` in cycles/mm.
-
-    White noise through a Gaussian of standard deviation s has the autocorrelation
-    exp(-r^2 / (4 s^2)), so that W(f) = 4 pi s^2 rms^2 exp(-4 pi^2 s^2 f^2).
-    """
-    s_mm = paper.texture_mm
-    level = 4.0 * np.pi * s_mm**2 * paper.texture_rms**2
-    return level * np.exp(-((2.0 * np.pi * s_mm * frequency) ** 2))
-
-
 def draw_texture(
     paper: Paper, shape: tuple[int, int], pixels_per_mm: float, rng: np.random.Generator
 ) -> FloatArray:

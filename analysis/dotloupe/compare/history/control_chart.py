@@ -15,9 +15,6 @@ if TYPE_CHECKING:
 
     from dotloupe.arrays import FloatArray
 
-MOVING_RANGE = 2 / np.sqrt(np.pi)
-"""Mean range of two normal values over their standard deviation, 1.128."""
-
 THREE_SIGMA_TAIL = 0.99865
 """Share of normal values below three standard deviations above the mean."""
 
@@ -45,27 +42,6 @@ class ControlLimits:
     upper: float
     sigma: float
     n: int
-
-
-def individuals_limits(baseline: Sequence[float]) -> ControlLimits:
-    """Three-sigma limits by the moving range, as handbooks of process control give them.
-
-    Parameters
-    ----------
-    baseline : sequence of float
-        Values in order of time, two or more.
-
-    Notes
-    -----
-    NIST/SEMATECH e-Handbook of Statistical Methods, 6.3.2.2 (from memory): mean plus and minus
-    three times the mean moving range over 1.128.
-    """
-    values = np.asarray(baseline, dtype=float)
-    if len(values) < 2:
-        raise InputError("control limits need two values or more: print again")
-    centre = float(values.mean())
-    sigma = float(np.abs(np.diff(values)).mean() / MOVING_RANGE)
-    return ControlLimits(centre, centre - 3 * sigma, centre + 3 * sigma, sigma, len(values))
 
 
 def short_baseline_limits(baseline: Sequence[float], least_sigma: float = 0.0) -> ControlLimits:
