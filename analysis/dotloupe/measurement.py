@@ -75,6 +75,8 @@ class Parameters:
         The reference edge that the camera's response was measured on.
     blank_file : SourceFile or None
         Blank paper, whose light was divided out.
+    second_shot : SourceFile or None
+        Another photograph of the unmoved print, by which the camera's noise left the grain.
     picture, picture_scale : str or None
         Path of the own picture that was compared, and where its printed size is known from.
     coherence_level : float or None
@@ -85,6 +87,7 @@ class Parameters:
     camera: CameraState | None = None
     camera_file: SourceFile | None = None
     blank_file: SourceFile | None = None
+    second_shot: SourceFile | None = None
     picture: str | None = None
     picture_scale: str | None = None
     coherence_level: float | None = None

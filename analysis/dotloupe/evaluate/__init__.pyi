@@ -26,6 +26,7 @@ from .own_picture import (
     examine_own_picture as examine_own_picture,
     measure_own_picture as measure_own_picture,
 )
+from .second_shot import second_view as second_view
 from .summaries import (
     summarise_bars as summarise_bars,
     summarise_dots as summarise_dots,

@@ -33,6 +33,7 @@ def measure_capture(
     picture: str | Path | FloatArray | SentPicture | None = None,
     camera_mtf: Camera | ReferenceEdge | None = None,
     viewing_distance_mm: float = VIEWING_DISTANCE_MM,
+    second_shot: Capture | None = None,
 ) -> Measurement:
     """Measure every element of a photographed patch, or detail from one's own picture.
 
@@ -49,6 +50,9 @@ def measure_capture(
         A `ReferenceEdge` takes its scale from the marks of this capture.
     viewing_distance_mm : float
         From which the print is looked at, for the visible grain.
+    second_shot : Capture, optional
+        Another photograph of this print. Where neither print nor camera moved between the two,
+        grain is what both share, without the camera's noise; else it is left out.
 
     Returns
     -------
@@ -64,6 +68,7 @@ def measure_capture(
         measure_placements,
         measure_texture,
         measure_tints,
+        second_view,
         summarise_bars,
         summarise_dots,
         summarise_edges,
@@ -93,7 +98,8 @@ def measure_capture(
     if not fitness.fit:
         return replace(not_fit(capture, *fitness.reasons), run=view.registration.run)
     bars = {axis: measure_bars(view, axis) for axis in AXES}
-    tints = measure_tints(view, camera_mtf, viewing_distance_mm)
+    second = None if second_shot is None else second_view(view, second_shot)
+    tints = measure_tints(view, camera_mtf, viewing_distance_mm, second=second)
     dots = measure_dots(view)
     placements = measure_placements(view)
     of_edges = summarise_edges(view, edges)
@@ -127,6 +133,9 @@ def measure_capture(
             viewing_distance_mm=viewing_distance_mm,
             camera=CameraState.INCLUDED if camera_mtf is None else CameraState.TAKEN_OUT,
             camera_file=file,
+            second_shot=None
+            if second is None
+            else SourceFile(second.capture.path, second.capture.sha256),
         ),
         registration=view.registration,
         faults={name: fault for s in summaries for name, fault in s.faults.items()},

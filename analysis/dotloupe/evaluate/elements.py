@@ -9,6 +9,7 @@ from typing import Generic, Literal, TypeVar
 
 import numpy as np
 
+from dotloupe.arrays import FloatArray
 from dotloupe.errors import RegionError
 from dotloupe.evaluate.ink_placement import measure_placement
 from dotloupe.measure import Camera
@@ -80,21 +81,35 @@ def measure_bars(view: View, axis: Axis) -> Readings[LinePairs]:
     return _each(_named(view.regions("bars", axis)), measure)
 
 
-def measure_tints(view: View, camera: Camera | None, viewing_distance_mm: float) -> Readings[Grain]:
-    """Grain of every printed tint, by region, less that of the blank paper."""
+def measure_tints(
+    view: View,
+    camera: Camera | None,
+    viewing_distance_mm: float,
+    *,
+    second: View | None = None,
+) -> Readings[Grain]:
+    """Grain of every printed tint, by region, less that of the blank paper.
+
+    With a `second` view, of another shot of the unmoved print, the camera's noise cancels.
+    """
     paper = next((r for r in view.regions("tint") if r.tone == PAPER_TONE), None)
+
+    def tint(shot: View, region: Region) -> FloatArray:
+        return shot.cut(region, TINT_MARGIN_MM).luminance
 
     @cache
     def blank() -> BlankPaper | None:
         if paper is None:
             return None
-        return blank_paper(view.cut(paper, TINT_MARGIN_MM).luminance, view.pixels_per_mm)
+        first = tint(view, paper)
+        both = first if second is None else (first, tint(second, paper))
+        return blank_paper(both, view.pixels_per_mm)
 
     def measure(region: Region) -> Grain:
-        cut = view.cut(region, TINT_MARGIN_MM)
         found = grain(
-            cut.luminance,
+            tint(view, region),
             view.pixels_per_mm,
+            second_shot=None if second is None else tint(second, region),
             paper=blank(),
             camera_mtf=camera,
             viewing_distance_mm=viewing_distance_mm,

@@ -44,7 +44,7 @@ def recall(
         found,
         path=str(path),
         print_id=print_id(str(path)),
-        parameters=_lying_now(found.parameters, picture, camera, blank),
+        parameters=_lying_now(found.parameters, path, picture, camera, blank),
     )
 
 
@@ -58,10 +58,17 @@ def keep(measurement: Measurement, viewing_distance_mm: float, beside: str = "")
 
 
 def _lying_now(
-    parameters: Parameters, picture: str | None, camera: str | None, blank: str | None
+    parameters: Parameters,
+    path: Path,
+    picture: str | None,
+    camera: str | None,
+    blank: str | None,
 ) -> Parameters:
     """Parameters of a measurement whose references may have been moved since."""
-    edge, sheet = parameters.camera_file, parameters.blank_file
+    edge, sheet, second = parameters.camera_file, parameters.blank_file, parameters.second_shot
+    if second is not None:
+        beside = path.with_name(Path(second.path).name)
+        parameters = replace(parameters, second_shot=replace(second, path=str(beside)))
     if picture is not None and parameters.picture is not None:
         parameters = replace(parameters, picture=picture)
     if camera is not None and edge is not None:

@@ -19,6 +19,8 @@ if TYPE_CHECKING:
     from dotloupe.capture import Capture
     from dotloupe.evaluate import ReferenceEdge
 
+SHOTS = ("_shot1", "_shot2")
+
 
 def load_reference_edge(path: Path) -> ReferenceEdge:
     """Read the photograph of a reference edge, and measure the camera on it.
@@ -55,6 +57,18 @@ def read_capture(path: Path, options: RunOptions) -> Capture:
     return capture if options.blank is None else with_flat_field(capture, options.blank)
 
 
+def second_shot_of(path: Path) -> Path | None:
+    """Find the second photograph of one print beside the first, and the first beside the second.
+
+    The two are named `NAME_shot1` and `NAME_shot2` and are of one kind of file.
+    """
+    for one, other in (SHOTS, SHOTS[::-1]):
+        if path.stem.endswith(one):
+            beside = path.with_name(path.stem.removesuffix(one) + other + path.suffix)
+            return beside if beside.is_file() else None
+    return None
+
+
 def measure_path(path: Path, options: RunOptions = DEFAULT_OPTIONS) -> Measurement:
     """Read and measure one file; one that cannot be read is a measurement that is not fit.
 
@@ -73,14 +87,22 @@ def measure_path(path: Path, options: RunOptions = DEFAULT_OPTIONS) -> Measureme
     cv2.setNumThreads(1)
     try:
         with threadpool_limits(1):
-            return _measured(read_capture(path, options), options)
+            return _measured(read_capture(path, options), options, _second_shot(path, options))
     except InputError as error:
         return unread(str(path), str(error).removeprefix(f"{path}: "))
     except Exception as error:  # noqa: BLE001  whatever it is, the other captures are measured
         return unread(str(path), unforeseen(error))
 
 
-def _measured(capture: Capture, options: RunOptions) -> Measurement:
+def _second_shot(path: Path, options: RunOptions) -> Capture | None:
+    beside = second_shot_of(path) if options.pair_shots else None
+    try:
+        return None if beside is None else read_capture(beside, options)
+    except InputError:
+        return None
+
+
+def _measured(capture: Capture, options: RunOptions, second_shot: Capture | None) -> Measurement:
     from dotloupe.evaluate import measure_capture
 
     if options.picture is not None and shows_no_patch(capture):
@@ -90,6 +112,7 @@ def _measured(capture: Capture, options: RunOptions) -> Measurement:
             capture,
             camera_mtf=options.camera,
             viewing_distance_mm=options.viewing_distance_mm,
+            second_shot=second_shot,
         )
     if options.blank is None:
         return found
@@ -129,21 +152,22 @@ def measure_paths(
         run = partial(in_processes, measure, died=_died)
     else:
         run = partial(on_cluster, options.cluster, measure)
-    distance_mm, references = options.viewing_distance_mm, options.references
+    distance_mm = options.viewing_distance_mm
     recall = partial(
         measurement_cache.recall,
         picture=None if options.picture is None else str(options.picture.path),
         camera=None if options.camera is None else options.camera.path,
         blank=None if options.blank is None else options.blank.path,
     )
-    keys = _cache_keys(paths, distance_mm, references) if use_cache else [None] * len(paths)
+    beside = _beside(paths, options)
+    keys = _cache_keys(paths, distance_mm, beside) if use_cache else [None] * len(paths)
     cached = [key is not None and cache.contains(key) for key in keys]
     fresh = run([path for path, found in zip(paths, cached, strict=True) if not found])
-    for path, key, found in zip(paths, keys, cached, strict=True):
+    for path, key, found, used in zip(paths, keys, cached, beside, strict=True):
         result = recall(key, path) if found and key is not None else None
         if result is None:
             result = next(run([path]) if found else fresh)
-            measurement_cache.keep(result, distance_mm, references)
+            measurement_cache.keep(result, distance_mm, used)
         if options.progress is not None:
             options.progress(path.name)
         yield result
@@ -151,14 +175,29 @@ def measure_paths(
         cache.evict()
 
 
-def _cache_keys(paths: Sequence[Path], distance_mm: float, references: str) -> list[str | None]:
+def _beside(paths: Sequence[Path], options: RunOptions) -> list[str]:
+    """Names of what else goes into each measurement, by content."""
+    from dotloupe.storage import cache
+
+    seconds = [second_shot_of(path) if options.pair_shots else None for path in paths]
+    return [
+        options.references
+        if beside is None
+        else f"{options.references} {cache.file_digest(beside)}"
+        for beside in seconds
+    ]
+
+
+def _cache_keys(
+    paths: Sequence[Path], distance_mm: float, beside: Sequence[str]
+) -> list[str | None]:
     from concurrent.futures import ThreadPoolExecutor
 
     from dotloupe.session.measurement_cache import name_of_file
 
     with ThreadPoolExecutor(os.cpu_count()) as pool:
-        key = partial(name_of_file, viewing_distance_mm=distance_mm, beside=references)
-        return list(pool.map(key, paths))
+        key = partial(name_of_file, viewing_distance_mm=distance_mm)
+        return list(pool.map(lambda path, used: key(path, beside=used), paths, beside))
 
 
 def _died(path: Path) -> Measurement:

@@ -29,6 +29,9 @@ class RunOptions:
         Taken out of edges and grain of patches.
     blank : FlatField or None
         Light of blank paper, divided out of every capture.
+    pair_shots : bool
+        Take the camera's noise out of the grain by a second shot of the unmoved print, where one
+        lies beside the first.
     viewing_distance_mm : float
         From which the prints are looked at.
     cluster : str or None
@@ -40,6 +43,7 @@ class RunOptions:
     picture: OwnPictureFile | None = None
     camera: ReferenceEdge | None = None
     blank: FlatField | None = None
+    pair_shots: bool = True
     viewing_distance_mm: float = VIEWING_DISTANCE_MM
     cluster: str | None = None
     progress: Progress | None = None

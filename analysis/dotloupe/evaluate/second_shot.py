@@ -1,0 +1,49 @@
+"""A second photograph of the same print, taken without moving print or camera."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from dotloupe.errors import DotloupeError
+from dotloupe.registration import View, map_points, register, view_of
+
+if TYPE_CHECKING:
+    from dotloupe.capture import Capture
+
+MOST_MOVED_PX = 2.0
+"""Further than a shutter shakes a stand; a print laid anew lies tens of pixels off."""
+
+
+def second_view(view: View, second_shot: Capture) -> View | None:
+    """Look at a second shot through the registration of the first.
+
+    Parameters
+    ----------
+    view : View
+        The first shot.
+    second_shot : Capture
+
+    Returns
+    -------
+    View or None
+        None where the two do not show one patch at one place: another size of frame, another run
+        or resolution, a corner that moved, or no patch at all.
+    """
+    if second_shot.shape != view.capture.shape:
+        return None
+    try:
+        registration = register(second_shot)
+        other = view_of(second_shot, registration)
+    except DotloupeError:
+        return None
+    first = view.registration
+    if (first.run, first.sent_ppi) != (registration.run, registration.sent_ppi):
+        return None
+    width, height = view.patch.size_mm
+    corners_mm = np.array([(0.0, 0.0), (width, 0.0), (width, height), (0.0, height)])
+    one, two = (map_points(np.linalg.inv(r.homography), corners_mm) for r in (first, registration))
+    if np.hypot(*(two - one).T).max() > MOST_MOVED_PX:
+        return None
+    return View(second_shot, first, view.patch, other.lighting)
