@@ -6,6 +6,7 @@ import sys
 from importlib import import_module
 from typing import TYPE_CHECKING
 
+from dotloupe.cli import completion
 from dotloupe.cli.streams import (
     DONE,
     INPUT_AT_FAULT,
@@ -60,6 +61,8 @@ dotloupe --help lists every command, dotloupe COMMAND --help explains one.
 
 def main() -> None:
     """Run the command; every error is one line on standard error."""
+    if completion.ASKED_FOR:
+        completion.complete(COMMANDS)
     prepare_streams()
     try:
         status = _run(sys.argv[1:])
