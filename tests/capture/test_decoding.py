@@ -145,7 +145,7 @@ def test_empty_file(tmp_path):
 def test_text_named_tif(tmp_path):
     path = tmp_path / "a.tif"
     path.write_text("these are words, not a photograph")
-    assert "not a TIFF, PNG or JPEG" in refusal(path)
+    assert "not a photograph that is read" in refusal(path)
 
 
 @pytest.mark.parametrize("share", [0.0002, 0.05, 0.5, 0.95])

@@ -117,8 +117,11 @@ REFUSED = {
         save(NOISE, "png", save_all=True, append_images=[Image.fromarray(NOISE[::-1].copy())]),
         "holds 2 pictures",
     ),
-    "gif inside.jpg": (save(NOISE, "gif"), "not a TIFF, PNG or JPEG inside"),
-    "webp inside.png": (save(NOISE, "webp"), "not a TIFF, PNG or JPEG inside"),
+    "gif inside.jpg": (save(NOISE, "gif"), "GIF inside, which is not read"),
+    "text.png": (
+        lambda path: path.write_bytes(b"no picture" * 99),
+        "not a photograph that is read",
+    ),
     "jpeg inside.nef": (save(NOISE, "jpeg"), "not a camera file"),
     "huge.png": (png(60_000, 60_000), "60000 x 60000 pixels declared, over the limit of 500 mega"),
     "hugest.png": (png(2**31 - 1, 2**31 - 1), "over the limit"),

@@ -176,9 +176,9 @@ def test_three_layers_need_no_interpolation(tmp_path):
 def test_another_mosaic_is_read_by_the_library_and_says_so(tmp_path):
     cell = (1, 2, 1, 1, 0, 1, 0, 1, 0, 2, 1, 2, 1, 2, 1, 1, 0, 1)
     pattern = (*cell, 1, 0, 1, 1, 2, 1, 2, 1, 2, 0, 1, 0, 1, 0, 1, 1, 2, 1)
-    path = write_dng(
-        tmp_path / "a.dng", np.full((240, 360), 6000, np.uint16), pattern=pattern, size=6
-    )
+    counts = np.full((240, 360), 6000, np.uint16)
+    counts[0, 0] = 5999  # one value alone would be no picture
+    path = write_dng(tmp_path / "a.dng", counts, pattern=pattern, size=6)
     capture = load_capture(path)
     assert capture.warnings == (BilinearColours(),)
     assert np.abs(capture.reflectance[20:-20, 20:-20] - 1).max() < 0.005
@@ -254,3 +254,58 @@ def test_a_sensor_of_four_colours_is_named(tmp_path):
     with pytest.raises(InputError) as caught:
         load_capture(path)
     assert str(caught.value) == (f"{path}: its sensor has not three colours; export a 16-bit TIFF")
+
+
+@pytest.mark.parametrize("value", [0, BLACK, WHITE])
+def test_a_file_of_one_value_alone_is_no_picture(tmp_path, value):
+    """As of a DNG whose image data were taken out, which the raw library fills with zeros."""
+    path = write_dng(tmp_path / "a.dng", np.full((240, 360), value, np.uint16))
+    with pytest.raises(InputError, match="holds no picture, or one value alone"):
+        load_capture(path)
+
+
+def noisy_mosaic():
+    light, _ = steps_on_paper()
+    noise = np.random.default_rng(0).normal(0, 0.01, light.shape)
+    return counts_of(np.clip(bayer(light) + noise, 0, 1))
+
+
+def test_a_mosaic_without_its_colours_is_not_read_as_grey(tmp_path):
+    grey, marked, dng = (tmp_path / name for name in ("grey.tif", "marked.tif", "a.dng"))
+    tifffile.imwrite(grey, noisy_mosaic(), photometric="minisblack")
+    tifffile.imwrite(marked, noisy_mosaic(), photometric=CFA)
+    version = [(50706, "B", 4, bytes((1, 4, 0, 0)), True)]
+    tifffile.imwrite(dng, noisy_mosaic(), photometric=CFA, extratags=version)
+    for path in (grey, marked, dng):
+        with pytest.raises(InputError, match="the mosaic of a colour sensor"):
+            load_capture(path)
+
+
+def test_a_grey_picture_of_lines_is_no_mosaic(tmp_path):
+    """Lines of every period from 1.9 pixels on, and strong noise."""
+    rows, columns = np.mgrid[0:300, 0:400]
+    light = 0.5 + 0.3 * np.sin(2 * np.pi * columns / (1.9 + 6 * rows / 300))
+    light += np.random.default_rng(0).normal(0, 0.1, light.shape)
+    path = tmp_path / "a.tif"
+    tifffile.imwrite(path, counts_of(np.clip(light, 0, 1)), photometric="minisblack")
+    assert load_capture(path).pixels.shape == (300, 400, 3)
+
+
+@pytest.mark.parametrize("marked", [True, False])
+def test_a_thumbnail_before_a_picture_is_not_read_for_it(tmp_path, marked):
+    light, _ = steps_on_paper()
+    thumbnail = np.repeat(np.uint8(255 * light[:, :, None]), 3, axis=2)
+    path = tmp_path / "a.tif"
+    with tifffile.TiffWriter(path) as file:
+        file.write(thumbnail, photometric="rgb", subfiletype=int(marked), subifds=1, metadata=None)
+        file.write(np.tile(noisy_mosaic(), (2, 2)), photometric=CFA, metadata=None)
+    with pytest.raises(InputError, match="behind a reduced copy"):
+        load_capture(path)
+
+
+def test_a_thumbnail_alone_is_no_photograph(tmp_path):
+    light, _ = steps_on_paper()
+    path = tmp_path / "a.tif"
+    tifffile.imwrite(path, np.uint8(255 * light), photometric="minisblack", subfiletype=1)
+    with pytest.raises(InputError, match="behind a reduced copy"):
+        load_capture(path)

@@ -4,9 +4,11 @@ from .decoding import (
     PNG_START as PNG_START,
     SUFFIXES as SUFFIXES,
     TIFF_STARTS as TIFF_STARTS,
+    UNREAD_SUFFIXES as UNREAD_SUFFIXES,
 )
 from .file_cautions import (
     BilinearColours as BilinearColours,
+    CompressedWithLoss as CompressedWithLoss,
     NoProfile as NoProfile,
     Simulated as Simulated,
     UnusableProfile as UnusableProfile,

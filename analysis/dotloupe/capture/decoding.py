@@ -1,4 +1,4 @@
-"""Files to pixels: camera files, TIFF, PNG and JPEG, with what they say of themselves."""
+"""Files to pixels: camera files and pictures, with what they say of themselves."""
 
 from __future__ import annotations
 
@@ -10,7 +10,14 @@ from typing import IO, TYPE_CHECKING, Any, cast
 import numpy as np
 
 from dotloupe.capture.captured_stderr import captured_stderr
-from dotloupe.capture.raw_file import RAW_SUFFIXES, decode_raw_file
+from dotloupe.capture.mosaic import looks_like_mosaic
+from dotloupe.capture.phone_file import (
+    BRANDS_END,
+    PHONE_SUFFIXES,
+    decode_phone_file,
+    phone_kind,
+)
+from dotloupe.capture.raw_file import MOSAIC_WORDS, RAW_SUFFIXES, decode_raw_file
 from dotloupe.capture.size_limit import check_size
 from dotloupe.errors import InputError
 
@@ -46,7 +53,18 @@ MOST_PAGES = 64
 """Pictures and thumbnails of a TIFF that are looked at: if damaged, their chain may be endless."""
 REDUCED_COPY = 1
 """Bit of a TIFF page's NewSubfileType that marks a thumbnail (TIFF 6.0, section 8)."""
-SUFFIXES = (".tif", ".tiff", ".png", ".jpg", ".jpeg", *RAW_SUFFIXES)
+SUFFIXES = (".tif", ".tiff", ".png", ".jpg", ".jpeg", *PHONE_SUFFIXES, *RAW_SUFFIXES)
+UNREAD_KINDS = {
+    b"GIF8": "GIF",
+    b"BM": "BMP",
+    b"8BPS": "layered picture",
+    b"\xff\x0a": "JPEG XL",
+    b"\0\0\0\x0cJXL ": "JPEG XL",
+    b"\0\0\0\x0cjP  ": "JPEG 2000",
+}
+"""Kinds of pictures that are not read, by their first bytes."""
+UNREAD_SUFFIXES = (".gif", ".bmp", ".psd", ".jxl", ".jp2")
+"""Their endings: such a file is named, not passed over."""
 
 
 @dataclass(frozen=True)
@@ -91,17 +109,19 @@ def decode(path: Path, data: mmap) -> Decoded:
     """
     if path.suffix.lower() in RAW_SUFFIXES:
         return _decode_raw_file(path)
-    start = data[:16]
+    start = data[:BRANDS_END]
     if start.startswith(TIFF_STARTS):
         return _decode_tiff(path)
     if start.startswith(JPEG_START):
         return _decode_common(path, data, "JPEG")
     if start.startswith(PNG_START):
         return _decode_common(path, data, "PNG")
-    raise InputError(
-        f"{path}: not a TIFF, PNG or JPEG inside, nor a camera file, whatever its name; "
-        "export it anew"
-    )
+    if kind := phone_kind(start):
+        pixels, profile, orientation, warnings = decode_phone_file(path, bytes(data), kind)
+        return Decoded(_three_channels(pixels), profile, orientation, warnings=warnings)
+    unread = next((name for begin, name in UNREAD_KINDS.items() if start.startswith(begin)), "")
+    inside = f"{unread} inside, which is not read" if unread else "not a photograph that is read"
+    raise InputError(f"{path}: {inside}; give a camera file, TIFF, PNG or JPEG")
 
 
 def _decode_raw_file(path: Path) -> Decoded:
@@ -132,6 +152,8 @@ def _decode_tiff(path: Path) -> Decoded:
     except Exception as error:  # tifffile and its codecs raise many kinds on damaged data
         raise _damaged(path, "TIFF") from error
     upright = np.moveaxis(pixels, 0, -1) if planar else pixels
+    if upright.ndim == 2 and looks_like_mosaic(upright):
+        raise InputError(f"{path}: {MOSAIC_WORDS}")
     return Decoded(_three_channels(upright), profile, int(orientation))
 
 
@@ -139,7 +161,12 @@ def _only_page(path: Path, pages: list[TiffPage]) -> TiffPage:
     """The one picture of a TIFF, its thumbnails apart, of a kind that can be read as light."""
     import tifffile
 
-    whole = [page for page in pages if not page.subfiletype & REDUCED_COPY] or pages[:1]
+    whole = [page for page in pages if not page.subfiletype & REDUCED_COPY]
+    if not whole or any(_larger(child, page) for page in whole for child in page.pages or ()):
+        raise InputError(
+            f"{path}: its picture lies behind a reduced copy, as in a camera file of a kind "
+            "unknown; convert it to DNG or export it as TIFF"
+        )
     if len(whole) > 1:
         raise InputError(f"{path}: holds {len(whole)} pictures; export each as a file of its own")
     page = whole[0]
@@ -149,6 +176,8 @@ def _only_page(path: Path, pages: list[TiffPage]) -> TiffPage:
             "export as 8 or 16 bits a channel"
         )
     colours = tifffile.PHOTOMETRIC(page.photometric).name
+    if colours == "CFA":
+        raise InputError(f"{path}: {MOSAIC_WORDS}")
     if colours not in TIFF_COLOURS:
         raise InputError(f"{path}: its colours are {colours}; export as RGB or grey")
     extra = page.samplesperpixel - TIFF_COLOURS[colours]
@@ -159,6 +188,11 @@ def _only_page(path: Path, pages: list[TiffPage]) -> TiffPage:
     if max(ends, default=0) > path.stat().st_size:
         raise _damaged(path, "TIFF")
     return page
+
+
+def _larger(child: Any, page: TiffPage) -> bool:
+    """Whether a picture below a page is more than a reduced copy of it."""
+    return int(child.imagewidth) * int(child.imagelength) > page.imagewidth * page.imagelength
 
 
 def _decode_common(path: Path, data: mmap, kind: str) -> Decoded:

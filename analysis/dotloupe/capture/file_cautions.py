@@ -21,5 +21,18 @@ class UnusableProfile(Caution):
 
 
 @dataclass(frozen=True)
+class CompressedWithLoss(Caution):
+    """The file is of a kind that gives up detail for size, and does not say how much.
+
+    Attributes
+    ----------
+    kind : str
+        HEIC, AVIF or WebP.
+    """
+
+    kind: str
+
+
+@dataclass(frozen=True)
 class BilinearColours(Caution):
     """The sensor's mosaic is not of two by two; the raw library interpolated it bilinearly."""

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from dotloupe.arrays import FloatArray
 from dotloupe.capture.capture import Capture
-from dotloupe.capture.decoding import SUFFIXES, decode
+from dotloupe.capture.decoding import SUFFIXES, UNREAD_SUFFIXES, decode
 from dotloupe.capture.exif import camera_settings
 from dotloupe.capture.file_cautions import Simulated
 from dotloupe.capture.paper_level import paper_level
@@ -30,7 +30,7 @@ MARK_REACH_BYTES = 65536
 
 
 def load_capture(path: str | Path) -> Capture:
-    """Read a photograph: a camera file, or a TIFF, PNG or JPEG of 8 or 16 bits.
+    """Read a photograph: a camera file, TIFF, PNG, JPEG, HEIC, AVIF or WebP.
 
     Parameters
     ----------
@@ -59,7 +59,8 @@ def load_capture(path: str | Path) -> Capture:
     if curve is None:
         levels = 256 if pixels.dtype == np.uint8 else 65536
         declared = settings.colour_space == "sRGB"
-        curve, warnings = tone_curve(decoded.profile, levels, declared_srgb=declared)
+        curve, toned = tone_curve(decoded.profile, levels, declared_srgb=declared)
+        warnings = (*warnings, *toned)
     if simulated:
         warnings = (*warnings, Simulated())
     level = _paper_level(pixels, curve)
@@ -89,13 +90,13 @@ def capture_paths(source: str | Path | Iterable[str | Path]) -> list[Path]:
     """Paths of the photographs of a folder, sorted; a list of paths as it is.
 
     Of a camera file and a developed picture of the same name only the camera file is taken: they
-    are one photograph.
+    are one photograph. Pictures of kinds that are not read are among them, to be named when read.
     """
     if not isinstance(source, str | Path):
         return [Path(path) for path in source]
     folder = Path(source)
     try:
-        named = sorted(p for p in folder.iterdir() if p.suffix.lower() in SUFFIXES)
+        files = sorted(folder.iterdir())
     except FileNotFoundError as error:
         raise InputError(f"{folder}: there is no such folder; check the name") from error
     except NotADirectoryError as error:
@@ -105,11 +106,19 @@ def capture_paths(source: str | Path | Iterable[str | Path]) -> list[Path]:
     except OSError as error:
         raise InputError(f"{folder}: cannot be read ({error.strerror}); check it") from error
     # a link that leads nowhere stays, to be named when it is read
-    paths = [p for p in named if p.is_file() or (p.is_symlink() and not p.exists())]
+    there = [p for p in files if p.is_file() or (p.is_symlink() and not p.exists())]
+    paths = [p for p in there if p.suffix.lower() in (*SUFFIXES, *UNREAD_SUFFIXES)]
     if not paths:
-        raise InputError(f"{folder}: no photograph in this folder; put its captures there")
+        raise InputError(f"{folder}: {_other_files(there)}; put its captures there")
     originals = {p.stem for p in paths if p.suffix.lower() in RAW_SUFFIXES}
     return [p for p in paths if p.suffix.lower() in RAW_SUFFIXES or p.stem not in originals]
+
+
+def _other_files(there: Iterable[Path]) -> str:
+    endings = sorted({p.suffix.lower() for p in there if p.suffix and p.name[0] != "."})
+    if not endings:
+        return "no photograph in this folder"
+    return f"no photograph of a kind that is read, only files of {', '.join(endings[:4])}"
 
 
 def given_paths(places: Iterable[Path]) -> list[Path]:

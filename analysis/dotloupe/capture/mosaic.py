@@ -27,6 +27,11 @@ MARGIN_ROWS = 4
 PEDESTAL = 1024
 """Level of no light in the result, so that noise below black is kept and not folded."""
 FULL = 65535
+BLOCKS_ALONG = 16
+LEAST_UNLIKE = 0.04
+"""Of the mean; red or blue of white paper is often half of green (common practice, no source)."""
+MOSAIC_SHARE = 0.75
+"""Share of a frame's blocks in which the places are apart."""
 RED, GREEN, BLUE = range(3)
 _DIFFERENCE_WEIGHTS = np.array([0.5, 1.0, 0.5], dtype=np.float32)
 
@@ -62,6 +67,27 @@ def levels_of(counts: NDArray[np.uint16], black: float, white: float) -> NDArray
     share = (np.arange(FULL + 1) - black) / (white - black)
     table = np.clip(np.round(share * (FULL - PEDESTAL) + PEDESTAL), 0, FULL)
     return table.astype(np.uint16)[counts]
+
+
+def looks_like_mosaic(counts: NDArray[np.unsignedinteger[Any]]) -> bool:
+    """Whether grey pixels are those of a colour mosaic of two by two.
+
+    The means of its places then differ, and in one order all over the frame; in a grey picture
+    they are alike.
+
+    Parameters
+    ----------
+    counts : ndarray of shape (rows, columns)
+    """
+    side = min(counts.shape) // BLOCKS_ALONG // 2 * 2
+    if side < 2:
+        return False
+    rows, columns = (n // side for n in counts.shape)
+    blocks = counts[: rows * side, : columns * side].reshape(rows, side // 2, 2, columns, -1, 2)
+    places = blocks.mean(axis=(1, 4)).transpose(1, 3, 0, 2).reshape(4, -1)
+    high, low = np.argmax(places.mean(axis=1)), np.argmin(places.mean(axis=1))
+    apart = places[high] - places[low] > LEAST_UNLIKE * places.mean(axis=0)
+    return bool(np.mean(apart) > MOSAIC_SHARE)
 
 
 def demosaic(mosaic: Mosaic, paper: FloatArray) -> NDArray[np.uint16]:

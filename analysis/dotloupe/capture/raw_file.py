@@ -8,7 +8,14 @@ import numpy as np
 
 from dotloupe.capture.captured_stderr import captured_stderr
 from dotloupe.capture.file_cautions import BilinearColours
-from dotloupe.capture.mosaic import Mosaic, demosaic, levels_of, mosaic_paper, pedestal_curve
+from dotloupe.capture.mosaic import (
+    Mosaic,
+    demosaic,
+    levels_of,
+    looks_like_mosaic,
+    mosaic_paper,
+    pedestal_curve,
+)
 from dotloupe.capture.paper_level import paper_level
 from dotloupe.capture.size_limit import check_size
 from dotloupe.errors import InputError
@@ -30,6 +37,10 @@ RAW_SUFFIXES = (
 FLIPS = {0: 1, 3: 3, 5: 8, 6: 6}
 """LibRaw's turn of the picture as an EXIF orientation."""
 PREVIEW_PX = 1000
+MOSAIC_WORDS = (
+    "holds the mosaic of a colour sensor and does not say how its colours lie; "
+    "convert it to DNG, or develop it and export a 16-bit TIFF"
+)
 
 
 def decode_raw_file(
@@ -61,6 +72,7 @@ def decode_raw_file(
         with captured_stderr(), rawpy.imread(str(path)) as raw:
             check_size(path, raw.sizes.width, raw.sizes.height)
             orientation = FLIPS.get(raw.sizes.flip, 1)
+            _check_counts(path, raw)
             pixels = _pixels(raw)
             if pixels is None:
                 return _by_library(path, raw), _full_curve(), orientation, (BilinearColours(),)
@@ -72,6 +84,16 @@ def decode_raw_file(
             f"{path}: not a camera file that can be read, or cut short; "
             "copy it again or export a 16-bit TIFF"
         ) from error
+
+
+def _check_counts(path: Path, raw: RawPy) -> None:
+    counts = raw.raw_image_visible
+    if counts.min() == counts.max():
+        raise InputError(
+            f"{path}: holds no picture, or one value alone; copy it from the camera again"
+        )
+    if raw.num_colors == 1 and counts.ndim == 2 and looks_like_mosaic(counts):
+        raise InputError(f"{path}: {MOSAIC_WORDS}")
 
 
 def _pixels(raw: RawPy) -> NDArray[np.uint16] | None:

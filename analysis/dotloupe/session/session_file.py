@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 from pydantic import BaseModel, ConfigDict, Field, PrivateAttr, ValidationError
 
-from dotloupe.capture import RAW_SUFFIXES, SUFFIXES
+from dotloupe.capture import RAW_SUFFIXES, SUFFIXES, UNREAD_SUFFIXES
 from dotloupe.errors import InputError
 from dotloupe.patch import HIGHEST_PPI, LAST_RUN, LOWEST_PPI
 from dotloupe.units import VIEWING_DISTANCE_MM
@@ -229,7 +229,11 @@ def _named(folder: Path, name: str) -> list[Path]:
         return [folder / name]
     if Path(name).is_absolute() or not _is_pattern(name):
         return []
-    return [p for p in sorted(folder.glob(name)) if p.suffix.lower() in SUFFIXES and p.is_file()]
+    return [
+        p
+        for p in sorted(folder.glob(name))
+        if p.suffix.lower() in (*SUFFIXES, *UNREAD_SUFFIXES) and p.is_file()
+    ]
 
 
 def _is_pattern(name: str) -> bool:

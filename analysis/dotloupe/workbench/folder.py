@@ -179,7 +179,7 @@ def _target(root: Path, name: str) -> Path:
     target = root.joinpath(*parts)
     if target.suffix.lower() not in SUFFIXES:
         raise RefusedError(
-            f"{name}: not a photograph by its name; drop TIFF, PNG, JPEG or raw", 415
+            f"{name}: not a photograph by its name; drop TIFF, PNG, JPEG, HEIC or raw", 415
         )
     found, _ = photographs(root)
     if len(found) >= MOST_CAPTURES:

@@ -5,7 +5,13 @@ from __future__ import annotations
 from functools import singledispatch
 from typing import TYPE_CHECKING
 
-from dotloupe.capture import BilinearColours, NoProfile, Simulated, UnusableProfile
+from dotloupe.capture import (
+    BilinearColours,
+    CompressedWithLoss,
+    NoProfile,
+    Simulated,
+    UnusableProfile,
+)
 from dotloupe.cautions import Caution
 from dotloupe.fitness import Finding
 from dotloupe.registration import CodeUnread
@@ -50,6 +56,14 @@ def _no_profile(_: NoProfile) -> str:
 @caution_text.register
 def _unusable_profile(_: UnusableProfile) -> str:
     return "the file's colour profile cannot be used: read as sRGB"
+
+
+@caution_text.register
+def _compressed_with_loss(caution: CompressedWithLoss) -> str:
+    return (
+        f"{caution.kind} gives up fine detail and grain for a small file. "
+        "Photograph as raw, or as JPEG of the best quality."
+    )
 
 
 @caution_text.register
