@@ -28,6 +28,13 @@ def findings(captured, name, seed):
     return [finding.name for finding in checked.fitness.findings]
 
 
+def blamed(captured, name, seed):
+    """Names of what is found wrong, without what cannot be told."""
+    checked = check_path(captured(name, seed, seed % len(PRINTS)))
+    assert checked.fitness is not None, checked.messages
+    return [f.name for f in (*checked.fitness.reasons, *checked.fitness.warnings)]
+
+
 @pytest.mark.parametrize("name", EVERYDAY)
 def test_fault_is_named(captured, name):
     assert NAMES[name] in findings(captured, name, 0)
@@ -35,12 +42,12 @@ def test_fault_is_named(captured, name):
 
 def test_the_lens_is_not_blamed_for_what_was_done_to_the_picture(captured):
     """Sharpening lifts the grain of light tints more than of dark ones, as a soft corner would."""
-    assert findings(captured, "sharpening", 0) == ["sharpening"]
+    assert set(blamed(captured, "sharpening", 0)) == {"sharpening"}
 
 
 def test_shadows_are_not_seen_in_what_a_compression_left(captured):
     """A small JPEG in between makes areas of paper differ by its own steps."""
-    assert findings(captured, "compression before", 2) == ["compression"]
+    assert blamed(captured, "compression before", 2) == ["compression"]
 
 
 def _with_a_soft_corner(coded):
@@ -68,13 +75,13 @@ def test_a_small_jpeg_hides_no_fault_of_lens_or_light(captured, monkeypatch, fau
 
 @pytest.mark.parametrize(
     ("focus_error_mm", "verdict"),
-    [(2.0, "fit, with a warning"), (2.5, "not fit"), (3.5, "not fit")],
+    [(2.0, "cannot tell"), (2.5, "not fit"), (3.5, "not fit")],
 )
 @pytest.mark.parametrize("print_number", [0, 3])
 def test_a_defocus_that_leaves_no_grain_is_told_by_the_marks(
     captured, monkeypatch, focus_error_mm, verdict, print_number
 ):
-    """The dots, which tell of a little defocus, are gone; black edges are soft by 62 um or more."""
+    """The dots are gone; black edges are soft by 62 um, as ink may make them, or by more."""
     fault = Fault(shot=lambda shot, _: replace(shot, focus_error_mm=focus_error_mm))
     monkeypatch.setitem(FAULTS, "far out of focus", fault)
     checked = check_path(captured("far out of focus", 0, print_number))
@@ -82,8 +89,8 @@ def test_a_defocus_that_leaves_no_grain_is_told_by_the_marks(
     assert "defocus" in {f.name for f in checked.fitness.findings}
 
 
-def test_nothing_is_found_on_a_clean_capture(captured):
-    assert findings(captured, "none", 0) == []
+def test_nothing_is_blamed_on_a_clean_capture(captured):
+    assert blamed(captured, "none", 0) == []
 
 
 def test_check_and_measure_find_the_same(captured):
@@ -111,7 +118,7 @@ def test_each_fault_is_named_as_itself(captured, name, table_row):
 @pytest.mark.slow
 def test_clean_captures_raise_nothing(captured, table_row):
     """At least 98 % of 100 captures of four prints."""
-    found = [findings(captured, "none", seed) for seed in range(CLEAN_CAPTURES)]
+    found = [blamed(captured, "none", seed) for seed in range(CLEAN_CAPTURES)]
     quiet = sum(not one for one in found)
     raised = Counter(other for one in found for other in one)
     what = ", ".join(f"{other} {count}" for other, count in raised.most_common())

@@ -70,6 +70,7 @@ COLUMNS = (
     "verdict",
     "not_fit",
     "warned",
+    "untold",
     "message",
     "seconds",
 )
@@ -84,7 +85,8 @@ def examined(path: Path) -> Row:
     return {
         "verdict": checked.verdict,
         "not_fit": "; ".join(f.name for f in findings if f.severity == "not fit"),
-        "warned": "; ".join(f.name for f in findings if f.severity != "not fit"),
+        "warned": "; ".join(f.name for f in findings if f.severity == "warning"),
+        "untold": "; ".join(f.name for f in findings if f.severity == "cannot tell"),
         "message": checked.messages[0] if checked.messages else "",
     }
 
@@ -185,14 +187,14 @@ def outcome(row: Row) -> str:
     """How a row counts: whether a fault was named, whether a sound capture was blamed."""
     if row["fault"]:
         found = f"{row['not_fit']}; {row['warned']}"
-        if row["verdict"] == "cannot tell":
-            return "cannot tell"
         if any(word in found for word in NAMES[row["fault"]]):
             return "named"
+        if row["verdict"] == "cannot tell":
+            return "cannot tell"
         return "fit" if row["verdict"] == "fit" else "other"
-    return {"fit": "fit", "not fit": "refused", "cannot tell": "cannot tell"}.get(
-        row["verdict"], "warned"
-    )
+    if row["warned"] and row["verdict"] != "not fit":
+        return "warned"
+    return "refused" if row["verdict"] == "not fit" else str(row["verdict"])
 
 
 def print_table(rows: list[Row]) -> None:

@@ -127,6 +127,7 @@ def measure_capture(
             *capture.warnings,
             *view.registration.cautions,
             *fitness.warnings,
+            *fitness.untold,
         ),
         numbers=numbers,
         parameters=Parameters(

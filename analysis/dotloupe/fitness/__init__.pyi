@@ -1,5 +1,6 @@
 from .examination import (
     Fitness as Fitness,
+    Verdict as Verdict,
     examine as examine,
     examine_unregistered as examine_unregistered,
 )
@@ -12,13 +13,8 @@ from .finding import (
     Severity as Severity,
     Symptom as Symptom,
 )
-from .focus import (
-    Curled as Curled,
-    FocusMap as FocusMap,
-    Moved as Moved,
-    Softer as Softer,
-    Tilted as Tilted,
-)
+from .focus import Curled as Curled, FocusMap as FocusMap, Softer as Softer, Tilted as Tilted
+from .motion import Moved as Moved
 from .place_in_picture import (
     CONTENT as CONTENT,
     PLACE as PLACE,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from enum import StrEnum
 
 from dotloupe.capture import Capture
 from dotloupe.errors import NotFitError
@@ -11,7 +12,8 @@ from dotloupe.fitness.exposure import pixel_findings
 from dotloupe.fitness.finding import Fault, FaultLimits, Finding, Refused, Severity, Symptom
 from dotloupe.fitness.focus import FocusMap, focus_findings, focus_map
 from dotloupe.fitness.mark_blur import mark_edges
-from dotloupe.fitness.processing import processing_findings
+from dotloupe.fitness.motion import motion_findings
+from dotloupe.fitness.processing import edge_blur_um2, processing_findings
 from dotloupe.fitness.sheet_position import find_sheet_position, geometry_findings
 from dotloupe.fitness.tint_spectra import grain_spectra
 from dotloupe.measure.edge import EdgeResponse
@@ -46,6 +48,14 @@ MIRROR = FaultLimits(
 )
 
 
+class Verdict(StrEnum):
+    """What may be done with a capture, by its names in JSON."""
+
+    FIT = "fit"
+    NOT_FIT = "not fit"
+    CANNOT_TELL = "cannot tell"
+
+
 @dataclass(frozen=True)
 class Fitness:
     """What was found on one capture.
@@ -63,8 +73,8 @@ class Fitness:
 
     @property
     def findings(self) -> tuple[Finding, ...]:
-        """What is wrong, the worst first."""
-        return (*self.reasons, *self.warnings)
+        """What is wrong, the worst first, and then what cannot be told."""
+        return (*self.reasons, *self.warnings, *self.untold)
 
     @property
     def fit(self) -> bool:
@@ -81,6 +91,18 @@ class Fitness:
         """What must follow the numbers."""
         return tuple(c for c in self.checks if c.severity is Severity.WARNING)
 
+    @property
+    def untold(self) -> tuple[Finding, ...]:
+        """Faults that the capture may have or not: it holds too little to tell by."""
+        return tuple(c for c in self.checks if c.severity is Severity.CANNOT_TELL)
+
+    @property
+    def verdict(self) -> Verdict:
+        """Of the whole capture."""
+        if not self.fit:
+            return Verdict.NOT_FIT
+        return Verdict.CANNOT_TELL if self.untold else Verdict.FIT
+
 
 def examine(view: View, edges: Mapping[str, EdgeResponse] | None = None) -> Fitness:
     """Examine a capture whose patch was found.
@@ -95,12 +117,13 @@ def examine(view: View, edges: Mapping[str, EdgeResponse] | None = None) -> Fitn
     marks = mark_edges(view)
     spectra = grain_spectra(view)
     focus = focus_map(spectra, marks)
-    size_mm = view.patch.size_mm
+    size_mm, blur = view.patch.size_mm, edge_blur_um2(view, edges or {})
     checks = (
         *geometry_findings(view),
         *pixel_findings(view.capture, *_patch_in_frame(view)),
         *_light_findings(view),
-        *focus_findings(spectra, marks, focus, find_sheet_position(view, marks), size_mm),
+        *focus_findings(spectra, marks, focus, find_sheet_position(view, marks), size_mm, blur),
+        *motion_findings(spectra, marks, blur),
         *processing_findings(view, edges or {}),
     )
     return Fitness(_without_mistaken(checks), focus)
@@ -112,7 +135,8 @@ def _without_mistaken(checks: tuple[Finding, ...]) -> tuple[Finding, ...]:
     A capture that is unfit stays so.
     """
     unfit = {c.fault for c in checks if c.severity is Severity.NOT_FIT}
-    sharpened = any(c.fault is Fault.SHARPENING and c.severity is not Severity.FINE for c in checks)
+    blamed = {Severity.WARNING, Severity.NOT_FIT}
+    sharpened = any(c.fault is Fault.SHARPENING and c.severity in blamed for c in checks)
 
     def is_mistaken(check: Finding) -> bool:
         if check.fault is Fault.UNEVEN_FOCUS:

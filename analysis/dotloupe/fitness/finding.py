@@ -12,6 +12,7 @@ class Severity(StrEnum):
     """What a finding means for the numbers of a capture."""
 
     FINE = "fine"
+    CANNOT_TELL = "cannot tell"
     WARNING = "warning"
     NOT_FIT = "not fit"
 
@@ -56,6 +57,7 @@ class Symptom(StrEnum):
     LIGHT_PATCHES = "patches of light"
     GRAIN_END = "end of the grain"
     MARK_BLUR = "blur of the marks"
+    POSSIBLE_LOSS = "possible loss"
     SOFTENING = "softening"
     TRAVEL = "travel"
     OVERSHOOT = "overshoot"
@@ -114,12 +116,15 @@ class Finding(Caution):
         The number found, in `unit`.
     limits : FaultLimits
     evidence : Evidence or None
+    blamed : bool
+        False where a printer may make such a number too: past its limits it cannot be told then.
     """
 
     fault: Fault
     value: float
     limits: FaultLimits
     evidence: Evidence | None = None
+    blamed: bool = True
 
     @property
     def name(self) -> str:
@@ -130,11 +135,12 @@ class Finding(Caution):
     def severity(self) -> Severity:
         """By the limits that the value passes."""
         sign = -1.0 if self.limits.not_fit < self.limits.warning else 1.0
-        if sign * self.value > sign * self.limits.not_fit:
-            return Severity.NOT_FIT
-        if sign * self.value > sign * self.limits.warning:
-            return Severity.WARNING
-        return Severity.FINE
+        if not sign * self.value > sign * self.limits.warning:
+            return Severity.FINE
+        if not self.blamed:
+            return Severity.CANNOT_TELL
+        unfit = sign * self.value > sign * self.limits.not_fit
+        return Severity.NOT_FIT if unfit else Severity.WARNING
 
     @property
     def limit(self) -> float:

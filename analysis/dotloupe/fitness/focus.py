@@ -1,10 +1,10 @@
-"""Focus and motion: how sharp the camera was, where, and which way to mend it.
+"""Focus: how sharp the camera can be shown to be, where it is softer, and which way to mend it.
 
-The print's own edges are too soft and too ragged to show a little blur of the camera, but its dots
-are not: in focus their noise reaches to 18 cycles/mm and beyond, and a defocus that costs an edge
-a tenth of its MTF50 cuts it off at two thirds of that. So tints and stripes say how sharp the
-camera was and in which direction it moved, and the black edges of the marks whether one corner is
-softer than another.
+A camera blurs every edge of the print; a printer only makes some softer than others. So the camera
+blurs no more than the sharpest black edges show, and where that costs the edges measured less than
+a tenth of their MTF50, nothing is out of focus, whatever the printer. Dots that hold detail beyond
+what such a blur would leave show it too. A place is blamed for being softer than others only where
+a smooth surface over all elements says so against their own scatter. All else cannot be told.
 """
 
 from __future__ import annotations
@@ -15,14 +15,14 @@ from enum import StrEnum
 import numpy as np
 
 from dotloupe.arrays import FloatArray
-from dotloupe.fitness.finding import Evidence, Fault, FaultLimits, Finding, Symptom
+from dotloupe.fitness.finding import Evidence, Fault, FaultLimits, Finding, Severity, Symptom
+from dotloupe.fitness.focus_surface import FocusSurface, focus_surface
 from dotloupe.fitness.mark_blur import MarkEdges
 from dotloupe.fitness.sheet_position import SheetPosition
 from dotloupe.fitness.tint_spectra import GrainSpectra, GrainTile
 from dotloupe.measure import falls_below
 
 LOW_BAND = (4.0, 7.0)
-MOTION_BAND = (10.0, 16.0)
 GONE = 0.02
 """Share of the grain's power at low frequency below which it counts as gone."""
 HIDDEN = 1.5
@@ -37,36 +37,41 @@ LEAST_EDGE_UM = 20.0
 LEAST_HEIGHT_MM = 0.3
 """Tilt or curl of less is not what makes a corner soft."""
 
+COSTS = 10.0
+"""Loss of MTF50 in % from which a blur matters: settings differ by less in detail."""
+CHANCE = 0.001
+"""Of the elements' scatter alone, below which a place is blamed for being softer."""
+
 DEFOCUS = FaultLimits(
     Symptom.GRAIN_END,
-    14.0,
-    9.0,
+    18.0,
+    0.0,
     "cycles/mm",
-    "dots of up to 30 um in focus reach 18 and more; at 14 the camera's blur is a disc of some "
-    "60 um, which costs an edge's MTF50 a twentieth, at 9 one of 100 um",
+    "a disc of confusion that takes a tenth off an MTF50 of 4 cycles/mm is 80 um wide and passes "
+    "0.1 % of a dot's power at 15 cycles/mm; large dots and continuous tone end there too",
 )
 SOFT_MARKS = FaultLimits(
     Symptom.MARK_BLUR,
-    55.0,
+    70.0,
     70.0,
     "um",
-    "black edges of simulated prints in focus are blurred by 33 to 41 um; 55 um leave an edge an "
-    "MTF50 of 3.4 cycles/mm and 70 um one of 2.7 (a Gaussian's), less than ink does on photo paper",
+    "a raster of 300 dots/inch whose pixels are interpolated blurs an edge by 35 um, ink that "
+    "spreads by twice a drop's width hardly more: both together by some 50 um",
+)
+POSSIBLE_LOSS = FaultLimits(
+    Symptom.POSSIBLE_LOSS,
+    COSTS,
+    np.inf,
+    "% of MTF50 at most",
+    "the camera blurs no more than the sharpest edges of the print; below a tenth settings are "
+    "compared as they are",
 )
 SOFTENING = FaultLimits(
     Symptom.SOFTENING,
-    10.0,
+    COSTS,
     35.0,
     "% softer than the sharpest place",
     "settings differ by less than a tenth in detail; a third leaves the elements incomparable",
-)
-MOTION = FaultLimits(
-    Symptom.TRAVEL,
-    45.0,
-    120.0,
-    "um",
-    "45 um take a twentieth off the MTF50 across them and are beyond what printers make of their "
-    "grain's own unevenness between directions; 120 um take a third",
 )
 
 
@@ -82,22 +87,6 @@ class Place(StrEnum):
     LOWER_LEFT = "lower left corner"
     LOWER = "lower edge"
     LOWER_RIGHT = "lower right corner"
-
-
-class Direction(StrEnum):
-    """Directions in the frame, by turns of 45 degrees from its rows."""
-
-    ACROSS = "across the frame"
-    DOWN_RIGHT = "down to the right"
-    UPRIGHT = "up and down the frame"
-    UP_RIGHT = "up to the right"
-
-
-@dataclass(frozen=True)
-class Moved(Evidence):
-    """In which direction the picture is blurred."""
-
-    direction: Direction
 
 
 @dataclass(frozen=True)
@@ -147,7 +136,7 @@ def focus_map(spectra: GrainSpectra, edges: MarkEdges) -> FocusMap:
     A place's extra blur is taken as the Gaussian that makes the difference; on top of the blur of
     the sharper marks it gives the loss.
     """
-    tiles = _clear_tiles(spectra)
+    tiles = clear_tiles(spectra)
     by_mark, least = _mark_extra_um2(edges)
     extra = np.maximum(np.concatenate([_tint_extra_um2(spectra, tiles), by_mark]), 0.0)
     tile_places = np.array([tile.centre_mm for tile in tiles]).reshape(-1, 2)
@@ -166,14 +155,55 @@ def focus_findings(
     focus: FocusMap,
     position: SheetPosition,
     size_mm: tuple[float, float],
+    edge_um2: float,
 ) -> tuple[Finding, ...]:
-    """Findings on defocus, on what makes it uneven, and on motion."""
+    """Findings on defocus, and on what makes it uneven.
+
+    Parameters
+    ----------
+    spectra : GrainSpectra
+    edges : MarkEdges
+    focus : FocusMap
+        Of both.
+    position : SheetPosition
+    size_mm : (float, float)
+        Of the patch.
+    edge_um2 : float
+        Blur variance of the edges whose MTF50 counts.
+    """
+    surface = _surface(spectra, edges, size_mm, edge_um2)
     return (
-        *_defocus(spectra),
-        *_soft_marks(edges),
-        *_unevenness(focus, position, size_mm),
-        *_motion(spectra),
+        _defocus(spectra, edges, edge_um2),
+        *_unevenness(focus, surface, edges, position, size_mm, edge_um2),
     )
+
+
+def most_lost(blur_um2: float, edge_um2: float) -> float:
+    """Loss of MTF50 in %, if all of this blur variance is the camera's; 100 if it is unknown."""
+    if not np.isfinite(blur_um2):
+        return 100.0
+    left = max(1 - blur_um2 / edge_um2, 0.0)
+    return float(100 * (1 - np.sqrt(left)))
+
+
+def _surface(
+    spectra: GrainSpectra, edges: MarkEdges, size_mm: tuple[float, float], edge_um2: float
+) -> FocusSurface | None:
+    """Surface over the marks' sharpest lines in both directions, and over the tints' grain."""
+    tiles = clear_tiles(spectra)
+    places = np.concatenate(
+        [
+            edges.centres_mm,
+            edges.centres_mm,
+            np.array([tile.centre_mm for tile in tiles]).reshape(-1, 2),
+        ]
+    )
+    blur = np.concatenate([*edges.sharpest_um2.T, _tint_extra_um2(spectra, tiles)])
+    kinds = np.repeat([0, 1, 2], [len(edges.names), len(edges.names), len(tiles)])
+    known = np.isfinite(blur)
+    if not known.any():
+        return None
+    return focus_surface(places[known], blur[known], kinds[known], size_mm, edge_um2)
 
 
 def _mark_extra_um2(edges: MarkEdges) -> tuple[FloatArray, float]:
@@ -189,14 +219,15 @@ def _mark_extra_um2(edges: MarkEdges) -> tuple[FloatArray, float]:
     return np.min(variance - sharper, axis=1), least
 
 
-def _band(spectra: GrainSpectra, band: tuple[float, float]) -> slice:
+def band_of(spectra: GrainSpectra, band: tuple[float, float]) -> slice:
+    """Rings of a spectrum within a band of frequencies."""
     first, last = np.searchsorted(spectra.frequency, band)
     return slice(int(first), int(last))
 
 
-def _clear_tiles(spectra: GrainSpectra) -> list[GrainTile]:
+def clear_tiles(spectra: GrainSpectra) -> list[GrainTile]:
     """Tints whose grain stands clear of the camera's noise."""
-    low, above = _band(spectra, LOW_BAND), spectra.frequency > LOW_BAND[1]
+    low, above = band_of(spectra, LOW_BAND), spectra.frequency > LOW_BAND[1]
     if not above.any():
         return []
     noise = float(spectra.noise[above].mean())
@@ -208,16 +239,16 @@ def _clear_tiles(spectra: GrainSpectra) -> list[GrainTile]:
     ]
 
 
-def _over_low_band(spectra: GrainSpectra, tile: GrainTile) -> FloatArray:
+def _over_lowband_of(spectra: GrainSpectra, tile: GrainTile) -> FloatArray:
     """Grain power of a tint by direction, over that of its low band."""
     printed = spectra.printed(tile)
-    return np.asarray(printed / printed[:, _band(spectra, LOW_BAND)].mean())
+    return np.asarray(printed / printed[:, band_of(spectra, LOW_BAND)].mean())
 
 
 def _tint_ends(spectra: GrainSpectra, tiles: list[GrainTile]) -> FloatArray:
     """Frequency at which each tint's grain ends, the mean over directions."""
     return np.array(
-        [_end(spectra.frequency, _over_low_band(spectra, tile).mean(axis=0)) for tile in tiles]
+        [_end(spectra.frequency, _over_lowband_of(spectra, tile).mean(axis=0)) for tile in tiles]
     )
 
 
@@ -238,30 +269,23 @@ def _tint_extra_um2(spectra: GrainSpectra, tiles: list[GrainTile]) -> FloatArray
     return np.asarray(fall / (4 * np.pi**2 * span) * 1e6)
 
 
-def _defocus(spectra: GrainSpectra) -> tuple[Finding, ...]:
-    tiles = _clear_tiles(spectra)
-    if not tiles:
-        return ()
+def _defocus(spectra: GrainSpectra, edges: MarkEdges, edge_um2: float) -> Finding:
+    """Judge the sharper two marks, and of both directions the sharper, as motion blurs one."""
+    by_mark = edges.sharpest_um2.min(axis=1)
+    by_mark = np.sort(by_mark[np.isfinite(by_mark)])
+    sharp_um2 = float(by_mark[:2].mean()) if len(by_mark) >= FEWEST_MARKS else np.nan
+    if sharp_um2 > SOFT_MARKS.not_fit**2:
+        return Finding(Fault.DEFOCUS, float(np.sqrt(sharp_um2)), SOFT_MARKS)
+    lost = most_lost(sharp_um2, edge_um2)
+    possible = Finding(Fault.DEFOCUS, lost, POSSIBLE_LOSS, blamed=False)
+    tiles = clear_tiles(spectra)
+    if possible.severity is Severity.FINE or not tiles:
+        return possible
     # Of many places the very sharpest are so by chance too; the sharper half is not.
     sharpest = np.argsort(_tint_ends(spectra, tiles))[len(tiles) // 2 :]
-    printed = np.mean([_over_low_band(spectra, tiles[i]) for i in sharpest], axis=0)
+    printed = np.mean([_over_lowband_of(spectra, tiles[i]) for i in sharpest], axis=0)
     reach = max(_end(spectra.frequency, direction) for direction in printed)
-    if reach == spectra.frequency[-1] and reach < DEFOCUS.warning:
-        return ()
-    return (Finding(Fault.DEFOCUS, reach, DEFOCUS),)
-
-
-def _soft_marks(edges: MarkEdges) -> tuple[Finding, ...]:
-    """Judge the sharper two marks: a defocus that leaves no grain at all still leaves their edges.
-
-    The lesser of both directions is taken, as motion blurs one alone.
-    """
-    by_mark = edges.variance_um2.min(axis=1)
-    by_mark = np.sort(by_mark[np.isfinite(by_mark)])
-    if len(by_mark) < FEWEST_MARKS:
-        return ()
-    blur = float(np.sqrt(max(by_mark[:2].mean(), 0.0)))
-    return (Finding(Fault.DEFOCUS, blur, SOFT_MARKS),)
+    return Finding(Fault.DEFOCUS, reach, DEFOCUS, blamed=False)
 
 
 def _end(frequency: FloatArray, power: FloatArray) -> float:
@@ -272,20 +296,31 @@ def _end(frequency: FloatArray, power: FloatArray) -> float:
 
 
 def _unevenness(
-    focus: FocusMap, position: SheetPosition, size_mm: tuple[float, float]
+    focus: FocusMap,
+    surface: FocusSurface | None,
+    edges: MarkEdges,
+    position: SheetPosition,
+    size_mm: tuple[float, float],
+    edge_um2: float,
 ) -> tuple[Finding, ...]:
-    if not focus.names:
+    if surface is None or not focus.names:
         return ()
+    lost = 100 * float(surface.loss.max())
+    blamed = surface.chance < CHANCE and lost > COSTS
+    # All corners softer than the middle alike is a curl that only their own blur excludes.
+    bound = most_lost(float(edges.sharpest_um2.min(axis=1).max()), edge_um2)
+    value = lost if blamed else bound
     worst = int(np.argmax(focus.softer))
-    percent = 100 * float(focus.softer[worst])
     place = place_name(focus.places_mm[worst], size_mm)
+    if not blamed:
+        return (Finding(Fault.UNEVEN_FOCUS, value, POSSIBLE_LOSS, blamed=False),)
     tilted, curled = position.tilt_mm(size_mm), abs(position.curl_mm)
     if max(tilted, curled) < LEAST_HEIGHT_MM:
-        return (Finding(Fault.UNEVEN_FOCUS, percent, SOFTENING, Softer(place)),)
+        return (Finding(Fault.UNEVEN_FOCUS, value, SOFTENING, Softer(place)),)
     if curled > tilted:
-        return (Finding(Fault.CURL, percent, SOFTENING, Curled(place, position.curl_mm)),)
+        return (Finding(Fault.CURL, value, SOFTENING, Curled(place, position.curl_mm)),)
     nearer = place_name(np.array(size_mm) / 2 + _step(position.slope) * size_mm, size_mm)
-    return (Finding(Fault.TILT, percent, SOFTENING, Tilted(place, nearer, tilted)),)
+    return (Finding(Fault.TILT, value, SOFTENING, Tilted(place, nearer, tilted)),)
 
 
 def _step(slope: FloatArray) -> FloatArray:
@@ -312,18 +347,3 @@ def place_name(place_mm: FloatArray, size_mm: tuple[float, float]) -> Place:
     if down:
         return Place(f"{down} edge")
     return Place(f"{across} side" if across else "middle")
-
-
-def _motion(spectra: GrainSpectra) -> tuple[Finding, ...]:
-    band = _band(spectra, MOTION_BAND)
-    tiles = _clear_tiles(spectra)
-    if not tiles or band.stop - band.start < 3:
-        return ()
-    floor = max(float(spectra.noise[band].mean()) / 4, 1e-12)
-    by_tile = np.array([spectra.printed(tile)[:, band] for tile in tiles])
-    logs = np.log(np.maximum(by_tile, floor)).mean(axis=0)
-    unlike = np.median(np.roll(logs, 2, axis=0) - logs, axis=1)
-    worst = int(np.argmax(unlike))
-    travel = 1000 * np.sqrt(3 * max(unlike[worst], 0.0)) / (np.pi * float(np.mean(MOTION_BAND)))
-    evidence = Moved(tuple(Direction)[worst])
-    return (Finding(Fault.MOTION_BLUR, float(travel), MOTION, evidence),)

@@ -8,7 +8,8 @@ import numpy as np
 from scipy import fft
 
 from dotloupe.arrays import FloatArray
-from dotloupe.fitness.finding import Fault, FaultLimits, Finding, Symptom
+from dotloupe.fitness.finding import Fault, FaultLimits, Finding, Severity, Symptom
+from dotloupe.fitness.focus import USUAL_EDGE_UM
 from dotloupe.fitness.tint_spectra import tile_pixels
 from dotloupe.measure.edge import EdgeResponse
 from dotloupe.patch import PAPER_TONE, Region
@@ -18,6 +19,8 @@ LARGEST_TILE_PX = 512
 NOISE_BANDS = ((0.06, 0.09, 0.12, 0.18), (0.10, 0.14, 0.18, 0.24))
 """Pairs of a lower and a higher band in cycles/pixel: from the first to the second noise rises
 where the picture is sharpened with a radius of about 2 and of about 1 pixel."""
+RISE_SIGMAS = 2.5631
+"""10 to 90 % of a Gaussian's rise, in its standard deviations."""
 OVERSHOOT_TONE = "mid"
 BLOCK_PX = 8
 
@@ -53,6 +56,14 @@ def sharpening_regions(view: View) -> tuple[Region, ...]:
     return tuple(r for r in view.regions("edge") if r.tone == OVERSHOOT_TONE)
 
 
+def edge_blur_um2(view: View, edges: Mapping[str, EdgeResponse]) -> float:
+    """Blur variance of the mid-tone edges by the median of their rises, as of a Gaussian's."""
+    rises = [edges[r.name].rise_um for r in sharpening_regions(view) if r.name in edges]
+    known = [rise for rise in rises if np.isfinite(rise)]
+    sigma = float(np.median(known)) / RISE_SIGMAS if known else USUAL_EDGE_UM
+    return sigma**2
+
+
 def processing_findings(view: View, edges: Mapping[str, EdgeResponse]) -> tuple[Finding, ...]:
     """Findings on sharpening, and on blocks that a compression left.
 
@@ -67,13 +78,15 @@ def processing_findings(view: View, edges: Mapping[str, EdgeResponse]) -> tuple[
         edges[region.name].overshoot for region in sharpening_regions(view) if region.name in edges
     ]
     found = []
-    if overshoots:
-        percent = 100 * float(np.median(overshoots))
-        found.append(Finding(Fault.SHARPENING, percent, OVERSHOOT))
     blank = next((r for r in view.regions("tint") if r.tone == PAPER_TONE), None)
     if blank is not None:
-        pixels = tile_pixels(view, blank)
-        found.append(Finding(Fault.SHARPENING, noise_rise(pixels), NOISE_RISE))
+        rise = Finding(Fault.SHARPENING, noise_rise(tile_pixels(view, blank)), NOISE_RISE)
+        found.append(rise)
+    if overshoots:
+        percent = 100 * float(np.median(overshoots))
+        # A driver that sharpens leaves blank paper as it is.
+        by_camera = any(one.severity is not Severity.FINE for one in found)
+        found.append(Finding(Fault.SHARPENING, percent, OVERSHOOT, blamed=by_camera))
     if not view.capture.jpeg_steps:
         step = max((block_step(tile_pixels(view, r)) for r in view.regions("tint")), default=1.0)
         found.append(Finding(Fault.COMPRESSION, step, BLOCKS))

@@ -12,6 +12,7 @@ from dotloupe.evaluate import cautions, examine_own_picture, measure_edges
 from dotloupe.fitness import (
     Fitness,
     Severity,
+    Verdict,
     examine,
     examine_unregistered,
     sharpening_regions,
@@ -55,14 +56,19 @@ class Checked:
 
     @property
     def verdict(self) -> str:
-        """One of three outcomes."""
-        if self.fitness is None or not self.fitness.fit:
-            return "not fit"
+        """Fit, not fit or cannot tell, and whether a warning goes with fit."""
+        verdict = self._plain_verdict
+        if verdict is not Verdict.FIT or self.fitness is None:
+            return verdict.value
         return "fit, with a warning" if self.fitness.warnings or self.cautions else "fit"
 
     @property
+    def _plain_verdict(self) -> Verdict:
+        return Verdict.NOT_FIT if self.fitness is None else self.fitness.verdict
+
+    @property
     def messages(self) -> tuple[str, ...]:
-        """What is wrong and what to do, the worst first."""
+        """What is wrong or cannot be told, and what to do, the worst first."""
         from dotloupe.report.text import caution_text
 
         if self.fitness is None:
@@ -78,11 +84,10 @@ class Checked:
 
     def to_dict(self) -> dict[str, Any]:
         """Plain values for a JSON file."""
-        fit = self.fitness is not None and self.fitness.fit
         return {
             "path": self.path,
             "run": self.run,
-            "verdict": "fit" if fit else "not fit",
+            "verdict": self._plain_verdict.value,
             "findings": [
                 {"name": name, "severity": severity, "message": message}
                 for (name, severity), message in zip(self._names(), self.messages, strict=True)

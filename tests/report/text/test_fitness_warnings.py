@@ -9,16 +9,15 @@ from dotloupe.fitness.exposure import COMPRESSION, DARK_END, EXPOSURE, LIGHT_END
 from dotloupe.fitness.finding import Fault, Finding, Refused, Severity, Symptom
 from dotloupe.fitness.focus import (
     DEFOCUS,
-    MOTION,
+    POSSIBLE_LOSS,
     SOFT_MARKS,
     SOFTENING,
     Curled,
-    Direction,
-    Moved,
     Place,
     Softer,
     Tilted,
 )
+from dotloupe.fitness.motion import MOTION, Direction, Moved
 from dotloupe.fitness.place_in_picture import CONTENT, RESIDUAL
 from dotloupe.fitness.processing import BLOCKS, NOISE_RISE, OVERSHOOT
 from dotloupe.fitness.sheet_position import SAMPLING, SCALE, STRETCH, Stretched, WrongSize
@@ -38,8 +37,20 @@ CASES = [
     (Finding(Fault.COMPRESSION, 1.5, BLOCKS), ("8 pixels", "1.5 times", "file of the camera")),
     (Finding(Fault.UNEVEN_LIGHT, 60.0, UNEVEN_LIGHT), ("60 %", "--blank")),
     (Finding(Fault.UNEVEN_LIGHT, 6.0, PATCHY_LIGHT), ("6.0 %", "shadows", "--blank")),
-    (Finding(Fault.DEFOCUS, 10.0, DEFOCUS), ("10 cycles/mm", "focus anew")),
-    (Finding(Fault.DEFOCUS, 60.0, SOFT_MARKS), ("60 um", "ink that spreads", "focus anew")),
+    (Finding(Fault.DEFOCUS, 10.0, DEFOCUS), ("10 cycles/mm", "dots", "would tell")),
+    (
+        Finding(Fault.DEFOCUS, 20.0, POSSIBLE_LOSS, blamed=False),
+        ("up to 20 %", "camera out of focus", "reference edge"),
+    ),
+    (
+        Finding(Fault.UNEVEN_FOCUS, 20.0, POSSIBLE_LOSS, blamed=False),
+        ("up to 20 %", "places out of focus", "nearer frame"),
+    ),
+    (
+        Finding(Fault.MOTION_BLUR, 20.0, POSSIBLE_LOSS, blamed=False),
+        ("up to 20 %", "moved", "second photograph"),
+    ),
+    (Finding(Fault.DEFOCUS, 75.0, SOFT_MARKS), ("75 um", "ink that spreads", "focus anew")),
     (
         Finding(Fault.UNEVEN_FOCUS, 20.0, SOFTENING, Softer(Place.LOWER_RIGHT)),
         ("lower right corner softer by 20 %", "the lens", "stop down"),

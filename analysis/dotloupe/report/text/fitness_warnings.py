@@ -13,6 +13,7 @@ from dotloupe.fitness import (
     PIXELS_PER_PAIR,
     Curled,
     Evidence,
+    Fault,
     Finding,
     Moved,
     PictureSampling,
@@ -27,6 +28,7 @@ from dotloupe.fitness import (
 if TYPE_CHECKING:
     from dotloupe.registration import Registration
 
+WOULD_TELL = "a reference edge, a second photograph or a nearer frame would tell"
 FOCUS_ANEW = "focus anew on the print's dots at full magnification"
 EVEN_LIGHT = "light it evenly from two sides, or give a photograph of blank paper (--blank)"
 UNSHARPENED = "store raw files, or turn sharpening off"
@@ -43,6 +45,18 @@ def finding_text(finding: Finding) -> str:
     if finding.evidence is not None:
         return _evidence_text(finding.evidence, finding)
     return _TEXTS[finding.limits.symptom](finding)
+
+
+def _possible_loss(finding: Finding) -> str:
+    """Say what may have blurred the edges, and how much of their MTF50 that may have cost."""
+    cause = {
+        Fault.MOTION_BLUR: "a camera or sheet that moved",
+        Fault.UNEVEN_FOCUS: "places out of focus",
+    }.get(finding.fault, "a camera out of focus")
+    return (
+        f"no edge of this print is sharp enough to exclude {cause}, which may have taken up to "
+        f"{finding.value:.0f} % off MTF50; {WOULD_TELL}"
+    )
 
 
 def place_text(registration: Registration) -> str:
@@ -185,15 +199,16 @@ _TEXTS: Mapping[Symptom, Callable[[Finding], str]] = {
     ),
     Symptom.GRAIN_END: lambda f: (
         f"the grain ends at {f.value:.0f} cycles/mm, everywhere and in every direction: out of "
-        f"focus; {FOCUS_ANEW}"
+        f"focus, or dots as large as that; {WOULD_TELL}"
     ),
     Symptom.MARK_BLUR: lambda f: (
         f"the sharpest black edges are blurred by {f.value:.0f} um: out of focus, or ink that "
         f"spreads; {FOCUS_ANEW}"
     ),
+    Symptom.POSSIBLE_LOSS: _possible_loss,
     Symptom.OVERSHOOT: lambda f: (
         f"edges overshoot by {f.value:.0f} %: sharpened by the camera, its software or the "
-        f"printer's driver; {UNSHARPENED}"
+        f"printer's driver; {UNSHARPENED}, and see whether it stays"
     ),
     Symptom.NOISE_RISE: lambda f: (
         f"the noise of blank paper rises {f.value:.2f} times with frequency: sharpened by the "

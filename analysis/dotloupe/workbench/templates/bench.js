@@ -114,7 +114,7 @@
     return held.one;
   }
 
-  const SIGNS = { "fit": "✓ Fit", "fit, with a warning": "! Fit, with a warning", "not fit": "✕ Not fit" };
+  const SIGNS = { "fit": "✓ Fit", "fit, with a warning": "! Fit, with a warning", "cannot tell": "? Cannot tell", "not fit": "✕ Not fit" };
 
   function fitness({ verdict, messages, run }) {
     if (!verdict) return [make("b", { textContent: "Being examined …" })];
