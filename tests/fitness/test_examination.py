@@ -42,7 +42,8 @@ def test_fault_is_named(captured, name):
 
 def test_the_lens_is_not_blamed_for_what_was_done_to_the_picture(captured):
     """Sharpening lifts the grain of light tints more than of dark ones, as a soft corner would."""
-    assert set(blamed(captured, "sharpening", 0)) == {"sharpening"}
+    assert blamed(captured, "sharpening", 0) == []
+    assert "sharpening" in findings(captured, "sharpening", 0)
 
 
 def test_shadows_are_not_seen_in_what_a_compression_left(captured):

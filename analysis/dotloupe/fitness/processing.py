@@ -89,7 +89,10 @@ def processing_findings(view: View, edges: Mapping[str, EdgeResponse]) -> tuple[
         found.append(Finding(Fault.SHARPENING, percent, OVERSHOOT, blamed=by_camera))
     if not view.capture.jpeg_steps:
         step = max((block_step(tile_pixels(view, r)) for r in view.regions("tint")), default=1.0)
-        found.append(Finding(Fault.COMPRESSION, step, BLOCKS))
+        # A halftone whose lattice is as wide as a block looks the same, but not on blank paper.
+        on_paper = 1.0 if blank is None else block_step(tile_pixels(view, blank))
+        by_blocks = on_paper > BLOCKS.warning
+        found.append(Finding(Fault.COMPRESSION, step, BLOCKS, blamed=by_blocks))
     return tuple(found)
 
 

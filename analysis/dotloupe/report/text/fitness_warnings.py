@@ -187,7 +187,8 @@ _TEXTS: Mapping[Symptom, Callable[[Finding], str]] = {
     ),
     Symptom.BLOCK_STEP: lambda f: (
         f"steps between blocks of {BLOCK_PX} pixels are {f.value:.1f} times those within: once a "
-        "small JPEG; go back to the file of the camera"
+        f"small JPEG{'' if f.blamed else ', or a halftone of that pitch'}; go back to the file of "
+        "the camera"
     ),
     Symptom.LIGHT_FALL: lambda f: (
         f"the light changes by {f.value:.0f} % over the patch: a lamp near by, or on one side "
