@@ -330,7 +330,7 @@ def test_check_says_what_is_fit_and_what_to_mend(tmp_path):
     assert "%</text>" in drawn.read_text().replace(" ", "")
     lines = result.stdout.splitlines()
     assert lines[-1] == f"Focus map: {drawn}"
-    assert lines[0] == f"{GOOD}: fit"
+    assert lines[0] == f"{GOOD}: cannot tell"
     assert lines[1] == f"{unmarked}: not fit"
     assert "no patch found" in lines[2]
 

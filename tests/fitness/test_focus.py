@@ -15,7 +15,8 @@ def test_names_of_places():
 def test_marks_sharper_than_what_the_pixels_sent_take_off():
     """Variances below zero: the printer's raster hides how sharp the marks are."""
     variance = np.array([[-300.0, -250.0], [-200.0, -220.0], [900.0, 800.0], [100.0, 50.0]])
-    edges = MarkEdges(("a", "b", "c", "d"), np.zeros((4, 2)), variance, np.zeros((4, 2)))
+    none = np.zeros((4, 2))
+    edges = MarkEdges(("a", "b", "c", "d"), none, variance, none, np.abs(variance))
     extra, least = _mark_extra_um2(edges)
     assert least == LEAST_EDGE_UM
     assert extra.argmax() == 2
