@@ -331,8 +331,9 @@ def test_check_says_what_is_fit_and_what_to_mend(tmp_path):
     lines = result.stdout.splitlines()
     assert lines[-1] == f"Focus map: {drawn}"
     assert lines[0] == f"{GOOD}: cannot tell"
-    assert lines[1] == f"{unmarked}: not fit"
-    assert "no patch found" in lines[2]
+    assert "would tell" in lines[1]
+    assert lines[2] == f"{unmarked}: not fit"
+    assert "no patch found" in lines[3]
 
 
 def test_focus_maps_of_captures_of_one_name_stand_beside_each_other(tmp_path):

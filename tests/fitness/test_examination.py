@@ -75,18 +75,18 @@ def test_a_small_jpeg_hides_no_fault_of_lens_or_light(captured, monkeypatch, fau
 
 
 @pytest.mark.parametrize(
-    ("focus_error_mm", "verdict"),
-    [(2.0, "cannot tell"), (2.5, "not fit"), (3.5, "not fit")],
+    ("focus_error_mm", "verdicts"),
+    [(2.0, {"cannot tell", "not fit"}), (2.5, {"not fit"}), (3.5, {"not fit"})],
 )
 @pytest.mark.parametrize("print_number", [0, 3])
 def test_a_defocus_that_leaves_no_grain_is_told_by_the_marks(
-    captured, monkeypatch, focus_error_mm, verdict, print_number
+    captured, monkeypatch, focus_error_mm, verdicts, print_number
 ):
     """The dots are gone; black edges are soft by 62 um, as ink may make them, or by more."""
     fault = Fault(shot=lambda shot, _: replace(shot, focus_error_mm=focus_error_mm))
     monkeypatch.setitem(FAULTS, "far out of focus", fault)
     checked = check_path(captured("far out of focus", 0, print_number))
-    assert checked.verdict == verdict
+    assert checked.verdict in verdicts
     assert "defocus" in {f.name for f in checked.fitness.findings}
 
 

@@ -54,4 +54,4 @@ def test_too_few_elements_make_no_surface():
 def test_no_more_is_lost_than_the_sharpest_edge_allows(share, lost):
     """MTF50 of a Gaussian goes by 1/sigma: without a share s of its variance, sqrt(1 - s)."""
     assert most_lost(share * EDGE_UM2, EDGE_UM2) == pytest.approx(lost)
-    assert most_lost(np.nan, EDGE_UM2) == 100
+    assert most_lost(np.inf, EDGE_UM2) == 100

@@ -24,8 +24,8 @@ def test_sharpened_noise_rises_by_the_filter(radius, amount):
         return 1 + amount * (1 - np.exp(-2 * (np.pi * radius * frequency) ** 2))
 
     expected = max(
-        (gain(0.15) / gain(0.075)) ** 2,
-        (gain(0.21) / gain(0.12)) ** 2,
+        (gain(0.165) / gain(0.08)) ** 2,
+        (gain(0.21) / gain(0.105)) ** 2,
     )
     assert noise_rise(1 + sharpened) == pytest.approx(expected, rel=0.12)
 

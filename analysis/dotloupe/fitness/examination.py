@@ -14,8 +14,8 @@ from dotloupe.fitness.focus import FocusMap, focus_findings, focus_map
 from dotloupe.fitness.mark_blur import mark_edges
 from dotloupe.fitness.motion import motion_findings
 from dotloupe.fitness.processing import edge_blur_um2, processing_findings
-from dotloupe.fitness.sheet_position import find_sheet_position, geometry_findings
-from dotloupe.fitness.tint_spectra import grain_spectra
+from dotloupe.fitness.sheet_position import SheetPosition, find_sheet_position, geometry_findings
+from dotloupe.fitness.steepest_edges import SteepestEdges, steepest_edges
 from dotloupe.measure.edge import EdgeResponse
 from dotloupe.registration import View, find_marks, patch_in_frame
 
@@ -114,19 +114,31 @@ def examine(view: View, edges: Mapping[str, EdgeResponse] | None = None) -> Fitn
     edges : mapping of str to EdgeResponse, optional
         Slanted edges measured on it, by region; without them sharpening is judged by noise only.
     """
-    marks = mark_edges(view)
-    spectra = grain_spectra(view)
-    focus = focus_map(spectra, marks)
+    steepest = steepest_edges(view)
     size_mm, blur = view.patch.size_mm, edge_blur_um2(view, edges or {})
+    position = find_sheet_position(view, mark_edges(view))
     checks = (
         *geometry_findings(view),
         *pixel_findings(view.capture, *_patch_in_frame(view)),
         *_light_findings(view),
-        *focus_findings(spectra, marks, focus, find_sheet_position(view, marks), size_mm, blur),
-        *motion_findings(spectra, marks, blur),
+        *_blur_findings(steepest, position, size_mm, blur),
         *processing_findings(view, edges or {}),
     )
-    return Fitness(_without_mistaken(checks), focus)
+    return Fitness(_without_mistaken(checks), focus_map(steepest, blur))
+
+
+def _blur_findings(
+    steepest: SteepestEdges, position: SheetPosition, size_mm: tuple[float, float], blur: float
+) -> tuple[Finding, ...]:
+    """Findings on focus and motion: of those that cannot be told the one that says most."""
+    of_focus = focus_findings(steepest, position, size_mm, blur)
+    defocus, *uneven = of_focus
+    if defocus.severity is Severity.FINE:
+        return of_focus
+    found = (*motion_findings(steepest, blur), *uneven, defocus)
+    told = [one for one in found if one.severity in (Severity.WARNING, Severity.NOT_FIT)]
+    untold = [one for one in found if one.severity is Severity.CANNOT_TELL]
+    return tuple(told or untold[:1])
 
 
 def _without_mistaken(checks: tuple[Finding, ...]) -> tuple[Finding, ...]:

@@ -1,10 +1,10 @@
-"""Focus: how sharp the camera can be shown to be, where it is softer, and which way to mend it.
+"""Focus: how much the camera may have blurred, where it is softer, and which way to mend it.
 
-A camera blurs every edge of the print; a printer only makes some softer than others. So the camera
-blurs no more than the sharpest black edges show, and where that costs the edges measured less than
-a tenth of their MTF50, nothing is out of focus, whatever the printer. Dots that hold detail beyond
-what such a blur would leave show it too. A place is blamed for being softer than others only where
-a smooth surface over all elements says so against their own scatter. All else cannot be told.
+A camera blurs every edge and dot of the print; a printer only makes some softer than others. So
+the camera blurs no more than the steepest light shows, and where that costs the edges measured
+less than a tenth of their MTF50, nothing is out of focus, whatever the printer. A corner is blamed
+for being softer than the rest only where a smooth surface over all elements says so against their
+own scatter. All else cannot be told.
 """
 
 from __future__ import annotations
@@ -14,57 +14,45 @@ from enum import StrEnum
 
 import numpy as np
 
-from dotloupe.arrays import FloatArray
-from dotloupe.fitness.finding import Evidence, Fault, FaultLimits, Finding, Severity, Symptom
-from dotloupe.fitness.focus_surface import FocusSurface, focus_surface
-from dotloupe.fitness.mark_blur import MarkEdges
-from dotloupe.fitness.sheet_position import SheetPosition
-from dotloupe.fitness.tint_spectra import GrainSpectra, GrainTile
-from dotloupe.measure import falls_below
+from dotloupe.arrays import BoolArray, FloatArray
+from dotloupe.fitness.finding import Evidence, Fault, FaultLimits, Finding, Symptom
+from dotloupe.fitness.focus_surface import FocusSurface, focus_surface, loss_of
+from dotloupe.fitness.sheet_position import USUAL_DISTANCE_MM, SheetPosition
+from dotloupe.fitness.steepest_edges import SteepestEdges
 
-LOW_BAND = (4.0, 7.0)
-GONE = 0.02
-"""Share of the grain's power at low frequency below which it counts as gone."""
-HIDDEN = 1.5
-"""Camera noise above this many times that hides where the grain ends."""
-SHARPEST = 3
-FEWEST_MARKS = 3
-"""Whose edges can be read, for them to be compared or judged."""
 USUAL_EDGE_UM = 40.0
-"""Blur of black edges of a print, where the marks' own cannot be had."""
-LEAST_EDGE_UM = 20.0
-"""Blur that the marks' edges count for at least: the printer's raster moves it by as much."""
+"""Blur of a print's edges, where its own cannot be had."""
 LEAST_HEIGHT_MM = 0.3
 """Tilt or curl of less is not what makes a corner soft."""
-
 COSTS = 10.0
 """Loss of MTF50 in % from which a blur matters: settings differ by less in detail."""
 CHANCE = 0.001
-"""Of the elements' scatter alone, below which a place is blamed for being softer."""
+"""Of the elements' scatter alone, below which a place is blamed for being softer by a tenth."""
+BEYOND = 2.0
+"""Times the edges' own blur: what is blurred by more counts as so much."""
+BLACK = ("mark", "code", "bars x", "bars y")
+"""Kinds drawn black on paper, whose steepest places are alike in a level photograph."""
+ALONG_X, ALONG_Y = 0, 2
+"""Directions of a rise along the frame's rows and columns, as edges rise."""
 
-DEFOCUS = FaultLimits(
-    Symptom.GRAIN_END,
-    18.0,
-    0.0,
-    "cycles/mm",
-    "a disc of confusion that takes a tenth off an MTF50 of 4 cycles/mm is 80 um wide and passes "
-    "0.1 % of a dot's power at 15 cycles/mm; large dots and continuous tone end there too",
-)
-SOFT_MARKS = FaultLimits(
-    Symptom.MARK_BLUR,
-    70.0,
-    70.0,
+SOFT_PRINT = FaultLimits(
+    Symptom.STEEPEST_EDGE,
+    52.0,
+    52.0,
     "um",
-    "a raster of 300 dots/inch whose pixels are interpolated blurs an edge by 35 um, ink that "
-    "spreads by twice a drop's width hardly more: both together by some 50 um",
+    "a raster of 200 dots/inch with pixels interpolated in a straight line blurs an edge by 52 um "
+    "(a triangle 254 um wide); photo printers have finer ones, and ink that spreads moves an edge "
+    "more than it softens it",
 )
+SHARP_LENS = 1.0
+"""Loss of MTF50 in % that diffraction at f/4 alone takes from sharp prints."""
 POSSIBLE_LOSS = FaultLimits(
     Symptom.POSSIBLE_LOSS,
-    COSTS,
+    COSTS + SHARP_LENS,
     np.inf,
     "% of MTF50 at most",
-    "the camera blurs no more than the sharpest edges of the print; below a tenth settings are "
-    "compared as they are",
+    "the camera blurs no more than the steepest light in the print shows; a fault that takes a "
+    "tenth shows as that and what a sharp lens takes besides",
 )
 SOFTENING = FaultLimits(
     Symptom.SOFTENING,
@@ -98,9 +86,13 @@ class Softer(Evidence):
 
 @dataclass(frozen=True)
 class Curled(Softer):
-    """Height of the sheet's corners over its middle, towards the lens, in mm."""
+    """Height of the sheet's corners over its middle, towards the lens, in mm.
+
+    All heights go by the distance from the lens.
+    """
 
     corners_mm: float
+    distance_mm: float = USUAL_DISTANCE_MM
 
 
 @dataclass(frozen=True)
@@ -109,6 +101,7 @@ class Tilted(Softer):
 
     nearer: Place
     height_mm: float
+    distance_mm: float = USUAL_DISTANCE_MM
 
 
 @dataclass(frozen=True)
@@ -130,190 +123,94 @@ class FocusMap:
     names: tuple[str, ...]
 
 
-def focus_map(spectra: GrainSpectra, edges: MarkEdges) -> FocusMap:
-    """Compare places of the patch: tints with tints, marks with marks.
+def focus_map(edges: SteepestEdges, edge_um2: float) -> FocusMap:
+    """Compare places of the patch, like elements with like.
 
-    A place's extra blur is taken as the Gaussian that makes the difference; on top of the blur of
-    the sharper marks it gives the loss.
+    Parameters
+    ----------
+    edges : SteepestEdges
+    edge_um2 : float
+        Blur variance of the edges whose MTF50 counts.
     """
-    tiles = clear_tiles(spectra)
-    by_mark, least = _mark_extra_um2(edges)
-    extra = np.maximum(np.concatenate([_tint_extra_um2(spectra, tiles), by_mark]), 0.0)
-    tile_places = np.array([tile.centre_mm for tile in tiles]).reshape(-1, 2)
-    known = np.isfinite(extra)
-    names = (*(tile.name for tile in tiles), *edges.names)
-    return FocusMap(
-        places_mm=np.concatenate([tile_places, edges.centres_mm])[known],
-        softer=1 - least / np.sqrt(least**2 + extra[known]),
-        names=tuple(name for name, keep in zip(names, known, strict=True) if keep),
-    )
+    blur = _blur_um2(edges, edge_um2)
+    softer, known = np.zeros(len(blur)), np.zeros(len(blur), bool)
+    for like in _alike(edges):
+        if np.count_nonzero(like) > 1:
+            softer[like] = loss_of(blur[like] - _sharpest(blur[like]), edge_um2)
+            known |= like
+    names = tuple(name for name, keep in zip(edges.names, known, strict=True) if keep)
+    return FocusMap(edges.centres_mm[known], softer[known], names)
 
 
 def focus_findings(
-    spectra: GrainSpectra,
-    edges: MarkEdges,
-    focus: FocusMap,
-    position: SheetPosition,
-    size_mm: tuple[float, float],
-    edge_um2: float,
+    edges: SteepestEdges, position: SheetPosition, size_mm: tuple[float, float], edge_um2: float
 ) -> tuple[Finding, ...]:
     """Findings on defocus, and on what makes it uneven.
 
     Parameters
     ----------
-    spectra : GrainSpectra
-    edges : MarkEdges
-    focus : FocusMap
-        Of both.
+    edges : SteepestEdges
     position : SheetPosition
     size_mm : (float, float)
         Of the patch.
     edge_um2 : float
         Blur variance of the edges whose MTF50 counts.
     """
-    surface = _surface(spectra, edges, size_mm, edge_um2)
-    return (
-        _defocus(spectra, edges, edge_um2),
-        *_unevenness(focus, surface, edges, position, size_mm, edge_um2),
-    )
+    return (_defocus(edges, edge_um2), *_unevenness(edges, position, size_mm, edge_um2))
 
 
 def most_lost(blur_um2: float, edge_um2: float) -> float:
-    """Loss of MTF50 in %, if all of this blur variance is the camera's; 100 if it is unknown."""
-    if not np.isfinite(blur_um2):
-        return 100.0
-    left = max(1 - blur_um2 / edge_um2, 0.0)
-    return float(100 * (1 - np.sqrt(left)))
+    """Loss of MTF50 in %, if all of this blur variance is the camera's."""
+    return float(100 * (1 - np.sqrt(max(1 - blur_um2 / edge_um2, 0.0))))
 
 
-def _surface(
-    spectra: GrainSpectra, edges: MarkEdges, size_mm: tuple[float, float], edge_um2: float
-) -> FocusSurface | None:
-    """Surface over the marks' sharpest lines in both directions, and over the tints' grain."""
-    tiles = clear_tiles(spectra)
-    places = np.concatenate(
-        [
-            edges.centres_mm,
-            edges.centres_mm,
-            np.array([tile.centre_mm for tile in tiles]).reshape(-1, 2),
-        ]
-    )
-    blur = np.concatenate([*edges.sharpest_um2.T, _tint_extra_um2(spectra, tiles)])
-    kinds = np.repeat([0, 1, 2], [len(edges.names), len(edges.names), len(tiles)])
-    known = np.isfinite(blur)
-    if not known.any():
-        return None
-    return focus_surface(places[known], blur[known], kinds[known], size_mm, edge_um2)
+def kinds_of(edges: SteepestEdges, *kinds: str) -> BoolArray:
+    """Whether each element is of one of these kinds."""
+    return np.isin(np.array(edges.kinds, dtype=str), kinds)
 
 
-def _mark_extra_um2(edges: MarkEdges) -> tuple[FloatArray, float]:
-    """Extra blur variance of each mark against the sharper two, and the blur of those.
-
-    Defocus blurs both directions alike, a print often one; so the lesser of both is taken.
-    """
-    variance = edges.variance_um2
-    if np.count_nonzero(np.all(np.isfinite(variance), axis=1)) < FEWEST_MARKS:
-        return np.full(len(variance), np.nan), USUAL_EDGE_UM
-    sharper = np.nanmean(np.sort(variance, axis=0)[:2], axis=0)
-    least = float(np.sqrt(max(float(np.mean(sharper)), LEAST_EDGE_UM**2)))
-    return np.min(variance - sharper, axis=1), least
+def _alike(edges: SteepestEdges) -> list[BoolArray]:
+    """Elements that a level photograph shows alike: all that are black, and edges of one tone."""
+    others = sorted({kind for kind in edges.kinds if kind not in BLACK})
+    return [kinds_of(edges, *BLACK), *(kinds_of(edges, kind) for kind in others)]
 
 
-def band_of(spectra: GrainSpectra, band: tuple[float, float]) -> slice:
-    """Rings of a spectrum within a band of frequencies."""
-    first, last = np.searchsorted(spectra.frequency, band)
-    return slice(int(first), int(last))
+def _blur_um2(edges: SteepestEdges, edge_um2: float) -> FloatArray:
+    """Blur of each element in its sharpest direction: defocus blurs all of them."""
+    return np.minimum(edges.variance_um2.min(axis=1, initial=np.inf), BEYOND * edge_um2)
 
 
-def clear_tiles(spectra: GrainSpectra) -> list[GrainTile]:
-    """Tints whose grain stands clear of the camera's noise."""
-    low, above = band_of(spectra, LOW_BAND), spectra.frequency > LOW_BAND[1]
-    if not above.any():
-        return []
-    noise = float(spectra.noise[above].mean())
-    limit = HIDDEN * GONE
-    return [
-        tile
-        for tile in spectra.tiles
-        if noise / tile.level < limit * spectra.printed(tile)[:, low].mean()
-    ]
+def _sharpest(blur_um2: FloatArray) -> float:
+    """Second least: one alone may be so by chance."""
+    return float(np.sort(blur_um2)[:2].max(initial=0.0))
 
 
-def _over_lowband_of(spectra: GrainSpectra, tile: GrainTile) -> FloatArray:
-    """Grain power of a tint by direction, over that of its low band."""
-    printed = spectra.printed(tile)
-    return np.asarray(printed / printed[:, band_of(spectra, LOW_BAND)].mean())
-
-
-def _tint_ends(spectra: GrainSpectra, tiles: list[GrainTile]) -> FloatArray:
-    """Frequency at which each tint's grain ends, the mean over directions."""
-    return np.array(
-        [_end(spectra.frequency, _over_lowband_of(spectra, tile).mean(axis=0)) for tile in tiles]
-    )
-
-
-def _tint_extra_um2(spectra: GrainSpectra, tiles: list[GrainTile]) -> FloatArray:
-    """Extra blur variance of each tint against the sharpest three.
-
-    With both spectra falling as Gaussians from the low band to their ends, a Gaussian of variance
-    s^2 that moves the end from F to f takes exp(-4 pi^2 s^2 (f^2 - low^2)) there.
-    """
-    if len(tiles) < SHARPEST:
-        return np.full(len(tiles), np.nan)
-    ends, low = _tint_ends(spectra, tiles), float(np.mean(LOW_BAND))
-    sharp = float(np.median(np.sort(ends)[-SHARPEST:]))
-    if sharp <= low + 1:
-        return np.zeros(len(tiles))
-    span = np.maximum(ends, low + 1) ** 2 - low**2
-    fall = -np.log(GONE) * np.maximum(1 - span / (sharp**2 - low**2), 0.0)
-    return np.asarray(fall / (4 * np.pi**2 * span) * 1e6)
-
-
-def _defocus(spectra: GrainSpectra, edges: MarkEdges, edge_um2: float) -> Finding:
-    """Judge the sharper two marks, and of both directions the sharper, as motion blurs one."""
-    by_mark = edges.sharpest_um2.min(axis=1)
-    by_mark = np.sort(by_mark[np.isfinite(by_mark)])
-    sharp_um2 = float(by_mark[:2].mean()) if len(by_mark) >= FEWEST_MARKS else np.nan
-    if sharp_um2 > SOFT_MARKS.not_fit**2:
-        return Finding(Fault.DEFOCUS, float(np.sqrt(sharp_um2)), SOFT_MARKS)
+def _defocus(edges: SteepestEdges, edge_um2: float) -> Finding:
+    across = np.sort(edges.variance_um2, axis=0)[:2, [ALONG_X, ALONG_Y]]
+    sharp_um2 = float(across.max()) if len(across) > 1 else np.inf
+    # Motion blurs one direction only; that no print is as soft as this is said of both.
+    if len(across) > 1 and across.max(axis=0).min() > SOFT_PRINT.not_fit**2:
+        return Finding(Fault.DEFOCUS, float(np.sqrt(min(sharp_um2, 1e6))), SOFT_PRINT)
     lost = most_lost(sharp_um2, edge_um2)
-    possible = Finding(Fault.DEFOCUS, lost, POSSIBLE_LOSS, blamed=False)
-    tiles = clear_tiles(spectra)
-    if possible.severity is Severity.FINE or not tiles:
-        return possible
-    # Of many places the very sharpest are so by chance too; the sharper half is not.
-    sharpest = np.argsort(_tint_ends(spectra, tiles))[len(tiles) // 2 :]
-    printed = np.mean([_over_lowband_of(spectra, tiles[i]) for i in sharpest], axis=0)
-    reach = max(_end(spectra.frequency, direction) for direction in printed)
-    return Finding(Fault.DEFOCUS, reach, DEFOCUS, blamed=False)
-
-
-def _end(frequency: FloatArray, power: FloatArray) -> float:
-    """Frequency at which a spectrum first falls under its end; the highest where it never does."""
-    logarithm = np.log(np.maximum(power, GONE / 100))
-    end = float(falls_below(frequency, logarithm, np.log(GONE)))
-    return float(frequency[-1]) if np.isnan(end) else end
+    return Finding(Fault.DEFOCUS, lost, POSSIBLE_LOSS, blamed=False)
 
 
 def _unevenness(
-    focus: FocusMap,
-    surface: FocusSurface | None,
-    edges: MarkEdges,
-    position: SheetPosition,
-    size_mm: tuple[float, float],
-    edge_um2: float,
+    edges: SteepestEdges, position: SheetPosition, size_mm: tuple[float, float], edge_um2: float
 ) -> tuple[Finding, ...]:
-    if surface is None or not focus.names:
+    marks = kinds_of(edges, "mark")
+    if not marks.any():
         return ()
-    lost = 100 * float(surface.loss.max())
-    blamed = surface.chance < CHANCE and lost > COSTS
-    # All corners softer than the middle alike is a curl that only their own blur excludes.
-    bound = most_lost(float(edges.sharpest_um2.min(axis=1).max()), edge_um2)
-    value = lost if blamed else bound
-    worst = int(np.argmax(focus.softer))
-    place = place_name(focus.places_mm[worst], size_mm)
-    if not blamed:
-        return (Finding(Fault.UNEVEN_FOCUS, value, POSSIBLE_LOSS, blamed=False),)
+    blur = _blur_um2(edges, edge_um2)
+    softer = loss_of(blur[marks] - _sharpest(blur[kinds_of(edges, *BLACK)]), edge_um2)
+    worst = int(np.argmax(softer))
+    value = 100 * float(softer[worst])
+    most = most_lost(float(edges.variance_um2[marks][worst, [ALONG_X, ALONG_Y]].max()), edge_um2)
+    surface = _surface(edges, size_mm, edge_um2)
+    if value <= COSTS or most <= COSTS or surface is None or surface.chance > CHANCE:
+        possible = min(value, most)
+        return (Finding(Fault.UNEVEN_FOCUS, possible, POSSIBLE_LOSS, blamed=False),)
+    place = place_name(edges.centres_mm[marks][worst], size_mm)
     tilted, curled = position.tilt_mm(size_mm), abs(position.curl_mm)
     if max(tilted, curled) < LEAST_HEIGHT_MM:
         return (Finding(Fault.UNEVEN_FOCUS, value, SOFTENING, Softer(place)),)
@@ -321,6 +218,21 @@ def _unevenness(
         return (Finding(Fault.CURL, value, SOFTENING, Curled(place, position.curl_mm)),)
     nearer = place_name(np.array(size_mm) / 2 + _step(position.slope) * size_mm, size_mm)
     return (Finding(Fault.TILT, value, SOFTENING, Tilted(place, nearer, tilted)),)
+
+
+def _surface(
+    edges: SteepestEdges, size_mm: tuple[float, float], edge_um2: float
+) -> FocusSurface | None:
+    """Surface over the marks, each direction by itself, and over slanted edges of each tone."""
+    most = BEYOND * edge_um2
+    marks = kinds_of(edges, "mark")
+    sets = [(marks, edges.variance_um2[:, axis]) for axis in (ALONG_X, ALONG_Y)]
+    blur = _blur_um2(edges, edge_um2)
+    sets += [(kinds_of(edges, kind), blur) for kind in ("edge mid", "edge dark")]
+    places = np.concatenate([edges.centres_mm[those] for those, _ in sets])
+    values = np.concatenate([np.minimum(seen[those], most) for those, seen in sets])
+    kinds = np.repeat(np.arange(len(sets)), [np.count_nonzero(those) for those, _ in sets])
+    return focus_surface(places, values, kinds, size_mm, edge_um2)
 
 
 def _step(slope: FloatArray) -> FloatArray:

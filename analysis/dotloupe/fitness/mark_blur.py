@@ -26,8 +26,6 @@ COARSEST_PIXEL_MM = 0.09
 SOLVED = (1, 2, 3, 4)
 """States in which the least-squares solver ends with a solution."""
 GREEN = 1
-SHARPEST_LINES = 2
-"""Of a mark's seven in each direction; one alone may be so by chance."""
 
 
 @dataclass(frozen=True)
@@ -47,16 +45,12 @@ class MarkEdges:
         cannot be read.
     outward_um : ndarray of shape (marks, 2)
         How far each mark lies from the middle of the patch beyond its place, along x and y.
-    sharpest_um2 : ndarray of shape (marks, 2)
-        Blur of the sharpest lines of each mark, across x and across y, with all that printer and
-        file have of it. A camera blurs every line; so it blurs no more than these.
     """
 
     names: tuple[str, ...]
     centres_mm: FloatArray
     variance_um2: FloatArray
     outward_um: FloatArray
-    sharpest_um2: FloatArray
 
 
 def mark_edges(view: View) -> MarkEdges:
@@ -71,7 +65,6 @@ def mark_edges(view: View) -> MarkEdges:
         centres_mm=centres,
         variance_um2=found[..., 0] * 1e6,
         outward_um=found[..., 1] * outward * 1000,
-        sharpest_um2=found[..., 2] * 1e6,
     )
 
 
@@ -92,7 +85,7 @@ def _modules(run: int, mark: Region) -> FloatArray:
 
 
 def _edges_of(view: View, mark: Region, modules: FloatArray) -> FloatArray:
-    """Blur variance in mm^2, place in mm and least variance of the edges by axis, (2, 3)."""
+    """Blur variance in mm^2 and place in mm of the edges across x and across y, (2, 2)."""
     light, x_mm, y_mm = _pixels_of(view, mark)
     module_mm = mark.width_mm / MARK_MODULES
     u, v = (x_mm - mark.x_mm) / module_mm, (y_mm - mark.y_mm) / module_mm
@@ -104,14 +97,8 @@ def _edges_of(view: View, mark: Region, modules: FloatArray) -> FloatArray:
         known = np.isfinite(fits[:, 0]) & (pixel_mm < COARSEST_PIXEL_MM)
         variance = float(np.mean((fits[:, 0] ** 2 - drawn)[known])) if known.any() else np.nan
         outer = fits[[0, -1], 1]
-        results.append((variance, float((outer[1] - outer[0]) / 2), _least(fits[:, 0])))
+        results.append((variance, float((outer[1] - outer[0]) / 2)))
     return np.array(results)
-
-
-def _least(width_mm: FloatArray) -> float:
-    """Mean blur variance in mm^2 of the sharpest lines, NaN of too few."""
-    read = np.sort(width_mm[np.isfinite(width_mm)])
-    return float(np.mean(read[:SHARPEST_LINES] ** 2)) if len(read) > SHARPEST_LINES else np.nan
 
 
 def _pixels_of(view: View, mark: Region) -> tuple[FloatArray, FloatArray, FloatArray]:

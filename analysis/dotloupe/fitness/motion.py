@@ -1,4 +1,8 @@
-"""Motion: one direction in which everything is blurred, grain and edges alike."""
+"""Motion: one direction in which everything is blurred, wherever it stands on the patch.
+
+Printers work along x and y, and may blur one of them more; they treat both diagonals alike. So
+motion is blamed where the diagonals differ, and cannot be told where only x and y do.
+"""
 
 from __future__ import annotations
 
@@ -7,19 +11,22 @@ from enum import StrEnum
 
 import numpy as np
 
+from dotloupe.arrays import FloatArray
 from dotloupe.fitness.finding import Evidence, Fault, FaultLimits, Finding, Symptom
-from dotloupe.fitness.focus import POSSIBLE_LOSS, band_of, clear_tiles, most_lost
-from dotloupe.fitness.mark_blur import MarkEdges
-from dotloupe.fitness.tint_spectra import GrainSpectra
+from dotloupe.fitness.focus import BEYOND, kinds_of, most_lost
+from dotloupe.fitness.steepest_edges import SteepestEdges
 
-MOTION_BAND = (10.0, 16.0)
+DIAGONAL_LOSS = 4.0
+"""Loss of MTF50 in % by which the diagonals differ at least where motion is blamed."""
+SURE = 4.0
+"""Standard errors that they differ by at least."""
 MOTION = FaultLimits(
     Symptom.TRAVEL,
-    45.0,
-    120.0,
-    "um",
-    "45 um take a twentieth off the MTF50 across them and are beyond what printers make of their "
-    "grain's own unevenness between directions; 120 um take a third",
+    5.0,
+    35.0,
+    "% of MTF50 along it",
+    "edges across the motion lose what the others do not: half of what settings differ by; a "
+    "third leaves directions incomparable",
 )
 
 
@@ -34,34 +41,39 @@ class Direction(StrEnum):
 
 @dataclass(frozen=True)
 class Moved(Evidence):
-    """In which direction the picture is blurred."""
+    """In which direction the picture is blurred, and over how many um."""
 
     direction: Direction
+    travel_um: float
 
 
-def motion_findings(
-    spectra: GrainSpectra, edges: MarkEdges, edge_um2: float
-) -> tuple[Finding, ...]:
+def motion_findings(edges: SteepestEdges, edge_um2: float) -> tuple[Finding, ...]:
     """Finding on motion.
 
     Parameters
     ----------
-    spectra : GrainSpectra
-    edges : MarkEdges
+    edges : SteepestEdges
     edge_um2 : float
         Blur variance of the edges whose MTF50 counts.
     """
-    # Motion is the same everywhere: what the sharper marks exclude, it has not done.
-    lost = most_lost(float(np.sort(edges.sharpest_um2, axis=0)[:2].mean(axis=0).max()), edge_um2)
-    band = band_of(spectra, MOTION_BAND)
-    tiles = clear_tiles(spectra)
-    if lost <= POSSIBLE_LOSS.warning or not tiles or band.stop - band.start < 3:
-        return (Finding(Fault.MOTION_BLUR, lost, POSSIBLE_LOSS, blamed=False),)
-    floor = max(float(spectra.noise[band].mean()) / 4, 1e-12)
-    by_tile = np.array([spectra.printed(tile)[:, band] for tile in tiles])
-    logs = np.log(np.maximum(by_tile, floor)).mean(axis=0)
-    unlike = np.median(np.roll(logs, 2, axis=0) - logs, axis=1)
-    worst = int(np.argmax(unlike))
-    travel = 1000 * np.sqrt(3 * max(unlike[worst], 0.0)) / (np.pi * float(np.mean(MOTION_BAND)))
-    evidence = Moved(tuple(Direction)[worst])
-    return (Finding(Fault.MOTION_BLUR, float(travel), MOTION, evidence),)
+    those = kinds_of(edges, "mark", "code")
+    if np.count_nonzero(those) < 3:
+        return ()
+    blur = np.minimum(edges.variance_um2[those], BEYOND * edge_um2)
+    straight, diagonal = blur[:, 0] - blur[:, 2], blur[:, 1] - blur[:, 3]
+    along = np.array([np.median(straight), np.median(diagonal)])
+    size_um2 = float(np.hypot(*along))
+    turn = np.arctan2(along[1], along[0]) / 2
+    direction = tuple(Direction)[round(turn / (np.pi / 4)) % 4]
+    # A path of length T has a line spread of 1/T along itself.
+    moved = Moved(direction, float(np.pi * np.sqrt(size_um2)))
+    by_diagonals = abs(along[1])
+    blamed = most_lost(by_diagonals, edge_um2) > DIAGONAL_LOSS
+    blamed = blamed and by_diagonals > SURE * _error(diagonal)
+    lost = most_lost(size_um2, edge_um2)
+    return (Finding(Fault.MOTION_BLUR, lost, MOTION, moved, blamed=blamed),)
+
+
+def _error(values: FloatArray) -> float:
+    """Standard error of a mean."""
+    return float(values.std(ddof=1) / np.sqrt(len(values)))

@@ -16,7 +16,6 @@ from .layout import (
     COLOURS as COLOURS,
     MARK_MM as MARK_MM,
     PAPER_TONE as PAPER_TONE,
-    SLANT_DEG as SLANT_DEG,
     grey_reflectance as grey_reflectance,
     patch_regions as patch_regions,
 )

@@ -8,9 +8,8 @@ from dotloupe.fitness.examination import MARKS, PATCHY_LIGHT, UNEVEN_LIGHT
 from dotloupe.fitness.exposure import COMPRESSION, DARK_END, EXPOSURE, LIGHT_END
 from dotloupe.fitness.finding import Fault, Finding, Refused, Severity, Symptom
 from dotloupe.fitness.focus import (
-    DEFOCUS,
     POSSIBLE_LOSS,
-    SOFT_MARKS,
+    SOFT_PRINT,
     SOFTENING,
     Curled,
     Place,
@@ -37,35 +36,34 @@ CASES = [
     (Finding(Fault.COMPRESSION, 1.5, BLOCKS), ("8 pixels", "1.5 times", "file of the camera")),
     (Finding(Fault.UNEVEN_LIGHT, 60.0, UNEVEN_LIGHT), ("60 %", "--blank")),
     (Finding(Fault.UNEVEN_LIGHT, 6.0, PATCHY_LIGHT), ("6.0 %", "shadows", "--blank")),
-    (Finding(Fault.DEFOCUS, 10.0, DEFOCUS), ("10 cycles/mm", "dots", "would tell")),
     (
         Finding(Fault.DEFOCUS, 20.0, POSSIBLE_LOSS, blamed=False),
-        ("up to 20 %", "camera out of focus", "reference edge"),
+        ("up to 20 %", "out of focus or moved", "reference edge"),
     ),
     (
         Finding(Fault.UNEVEN_FOCUS, 20.0, POSSIBLE_LOSS, blamed=False),
-        ("up to 20 %", "places out of focus", "nearer frame"),
+        ("up to 20 %", "curled", "the print itself", "nearer frame"),
     ),
-    (
-        Finding(Fault.MOTION_BLUR, 20.0, POSSIBLE_LOSS, blamed=False),
-        ("up to 20 %", "moved", "second photograph"),
-    ),
-    (Finding(Fault.DEFOCUS, 75.0, SOFT_MARKS), ("75 um", "ink that spreads", "focus anew")),
+    (Finding(Fault.DEFOCUS, 75.0, SOFT_PRINT), ("75 um", "ink that spreads", "focus anew")),
     (
         Finding(Fault.UNEVEN_FOCUS, 20.0, SOFTENING, Softer(Place.LOWER_RIGHT)),
         ("lower right corner softer by 20 %", "the lens", "stop down"),
     ),
     (
         Finding(Fault.TILT, 20.0, SOFTENING, Tilted(Place.LEFT, Place.RIGHT, 1.24)),
-        ("left side softer", "right side lies 1.2 mm nearer", "level"),
+        ("left side softer", "right side lies 1.2 mm nearer", "250 mm", "level"),
     ),
     (
         Finding(Fault.CURL, 20.0, SOFTENING, Curled(Place.UPPER, -0.5)),
-        ("upper edge softer", "0.5 mm further from", "press the sheet flat"),
+        ("upper edge softer", "0.5 mm further from", "250 mm", "press the sheet flat"),
     ),
     (
-        Finding(Fault.MOTION_BLUR, 50.0, MOTION, Moved(Direction.ACROSS)),
-        ("50 um across the frame", "flash"),
+        Finding(Fault.MOTION_BLUR, 8.0, MOTION, Moved(Direction.DOWN_RIGHT, 50.0)),
+        ("50 um down to the right", "flash"),
+    ),
+    (
+        Finding(Fault.MOTION_BLUR, 8.0, MOTION, Moved(Direction.ACROSS, 50.0), blamed=False),
+        ("50 um across the frame", "printer is softer that way"),
     ),
     (
         Finding(Fault.SHARPENING, 8.0, OVERSHOOT),

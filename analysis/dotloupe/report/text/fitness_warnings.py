@@ -48,14 +48,15 @@ def finding_text(finding: Finding) -> str:
 
 
 def _possible_loss(finding: Finding) -> str:
-    """Say what may have blurred the edges, and how much of their MTF50 that may have cost."""
-    cause = {
-        Fault.MOTION_BLUR: "a camera or sheet that moved",
-        Fault.UNEVEN_FOCUS: "places out of focus",
-    }.get(finding.fault, "a camera out of focus")
+    """Say what may have blurred the print, and how much of its MTF50 that may have cost."""
+    if finding.fault is Fault.UNEVEN_FOCUS:
+        return (
+            f"its corners look up to {finding.value:.0f} % softer than the rest: a curled sheet or "
+            f"the lens, or the print itself; {WOULD_TELL}"
+        )
     return (
-        f"no edge of this print is sharp enough to exclude {cause}, which may have taken up to "
-        f"{finding.value:.0f} % off MTF50; {WOULD_TELL}"
+        f"no edge or dot of this print is sharp enough to exclude that the camera was out of focus "
+        f"or moved, which may have taken up to {finding.value:.0f} % off MTF50; {WOULD_TELL}"
     )
 
 
@@ -145,7 +146,8 @@ def _(evidence: Softer, finding: Finding) -> str:
 def _(evidence: Tilted, finding: Finding) -> str:
     return (
         f"{evidence.place} softer by {finding.value:.0f} %: its {evidence.nearer} lies "
-        f"{evidence.height_mm:.1f} mm nearer to the lens; level the sheet or camera, or stop down"
+        f"{evidence.height_mm:.1f} mm nearer to the lens, if that is {evidence.distance_mm:.0f} mm "
+        "away; level the sheet or camera, or stop down"
     )
 
 
@@ -154,16 +156,17 @@ def _(evidence: Curled, finding: Finding) -> str:
     way = "nearer to" if evidence.corners_mm > 0 else "further from"
     return (
         f"{evidence.place} softer by {finding.value:.0f} %: its corners lie "
-        f"{abs(evidence.corners_mm):.1f} mm {way} the lens than its middle; press the sheet flat, "
-        "or stop down"
+        f"{abs(evidence.corners_mm):.1f} mm {way} the lens than its middle, if that is "
+        f"{evidence.distance_mm:.0f} mm away; press the sheet flat, or stop down"
     )
 
 
 @_evidence_text.register
 def _(evidence: Moved, finding: Finding) -> str:
+    printer = "" if finding.blamed else ", or the printer is softer that way"
     return (
-        f"blurred by some {finding.value:.0f} um {evidence.direction}: the camera or the sheet "
-        "moved; use a remote release, a heavier stand or flash"
+        f"blurred by some {evidence.travel_um:.0f} um {evidence.direction}: the camera or the "
+        f"sheet moved{printer}; use a remote release, a heavier stand or flash"
     )
 
 
@@ -198,12 +201,8 @@ _TEXTS: Mapping[Symptom, Callable[[Finding], str]] = {
         f"the light is patchy by {f.value:.1f} % over the patch: shadows or reflections; "
         f"{EVEN_LIGHT}"
     ),
-    Symptom.GRAIN_END: lambda f: (
-        f"the grain ends at {f.value:.0f} cycles/mm, everywhere and in every direction: out of "
-        f"focus, or dots as large as that; {WOULD_TELL}"
-    ),
-    Symptom.MARK_BLUR: lambda f: (
-        f"the sharpest black edges are blurred by {f.value:.0f} um: out of focus, or ink that "
+    Symptom.STEEPEST_EDGE: lambda f: (
+        f"even the sharpest edges are blurred by {f.value:.0f} um: out of focus, or ink that "
         f"spreads; {FOCUS_ANEW}"
     ),
     Symptom.POSSIBLE_LOSS: _possible_loss,
