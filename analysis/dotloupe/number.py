@@ -25,6 +25,7 @@ class Quantity(Enum):
     VISUAL_GRAININESS = "visual_graininess"
     GRAININESS = "graininess"
     MOTTLE = "mottle"
+    BANDING = "banding"
     RMS_GRANULARITY = "rms_granularity"
     DOTS = "dots"
     DOT_EVENNESS = "dot_evenness"

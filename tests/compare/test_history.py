@@ -87,7 +87,7 @@ def test_track_reads_what_was_added(tmp_path):
     t = history.track("grain")
     assert [p.photographs for p in t.points] == [2] * 8
     assert [e.kind for e in t.events] == ["alignment"]
-    assert t.baseline == (0, 4)
+    assert (t.baseline.n, t.baseline.first) == (7, date(2026, 1, 1))
     assert (t.event_steps[0].n_before, t.event_steps[0].n_after) == (4, 4)
     assert t.points[0].captures == ("hash-p0-s0", "hash-p0-s1")
     assert "fast mode" in advice_sentence(t)
@@ -104,7 +104,7 @@ def test_track_asks_which(tmp_path):
         history.track()
     with pytest.raises(InputError, match="mode slow: not in"):
         history.track(mode="slow")
-    with pytest.raises(InputError, match="no value of detail_x"):
+    with pytest.raises(InputError, match="no value of detail_x: choose one of grain"):
         history.track("detail_x", mode="fast")
     assert len(history.track(mode="fine").points) == 1
 
@@ -116,8 +116,8 @@ def test_bad_words_are_refused_before_anything_is_written(tmp_path):
     for noun in ("printer", "paper", "mode"):
         with pytest.raises(InputError, match=f"{noun} has no name"):
             history.add(measurement("a"), printed_on="2026-03-12", **{**SETTING, noun: " "})
-    with pytest.raises(InputError, match="use alignment, move, service"):
-        history.add_event("cleaning", printer="p", happened_on="2026-03-12")
+    with pytest.raises(InputError, match="use alignment, cleaning, service, move, inks, paper"):
+        history.add_event("dusting", printer="p", happened_on="2026-03-12")
     assert not history.path.exists()
 
 

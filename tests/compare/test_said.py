@@ -7,15 +7,17 @@ import numpy as np
 import pytest
 
 from dotloupe.compare.differences import number_differences
+from dotloupe.compare.history.events import Event
 from dotloupe.compare.history.printer_history import History
-from dotloupe.compare.history.trend import Event, Point, trend
+from dotloupe.compare.history.series import Point
+from dotloupe.compare.history.trend import trend
 from dotloupe.compare.ladder.all_criteria import ladder
 from dotloupe.compare.ranking.ranking import rank
 from dotloupe.compare.visibility.picture_difference import PictureVisibility, picture_visibility
 from dotloupe.errors import InputError
 from dotloupe.report.text.cautions import caution_texts
 from dotloupe.report.text.number_differences import differences_by_group, differences_conclusion
-from dotloupe.report.text.trend import advice_sentence
+from dotloupe.report.text.trend import advice_sentence, event_sentence
 from dotloupe.report.text.visibility import far, picture_sentence
 
 from .invented import saturating_ladder, shot, shots
@@ -40,42 +42,42 @@ def chart(values, event_at=None, **more):
         (
             (0.95, 0.80),
             (
-                "The alignment of 12 January lowered grain in the fast mode by 16 % (14 to 17 %): "
-                "keep it so, and take the prints since then as the baseline."
+                "The alignment of 12 January lowered visible grain by 16 % (14 to 17 %), for the "
+                "better."
             ),
         ),
         (
             (0.80, 0.95),
             (
-                "The alignment of 12 January raised grain in the fast mode by 19 % (17 to 20 %), "
-                "for the worse: align the head, then print run 2 again."
+                "The alignment of 12 January raised visible grain by 19 % (17 to 20 %), for the "
+                "worse."
             ),
         ),
         # found in four of five cases: (1.96 + 0.84) sqrt(2) 0.005
         (
             (0.80, 0.803),
             (
-                "The alignment of 12 January made no difference to grain in the fast mode beyond "
-                "what prints vary by; 0.02 L* rms could have been found: nothing to do."
+                "The alignment of 12 January made no difference to visible grain that these prints "
+                "show; 0.02 L* rms could have been found."
             ),
         ),
     ],
 )
 def test_one_print_before_an_alignment_and_one_after(values, advice):
-    assert advice_sentence(chart(values, event_at=1)) == advice
+    assert event_sentence(chart(values, event_at=1)) == advice
 
 
 def test_a_baseline_without_prints_or_with_too_few():
-    four = (0.80, 0.81, 0.80, 0.79)
-    few = chart(four, baseline=(FIRST, FIRST + timedelta(days=7)))
-    assert advice_sentence(few) == (
-        "Grain in the fast mode has no limits yet: add prints made before anything was changed."
+    two = chart((0.80, 0.81))
+    assert advice_sentence(two) == (
+        "Visible grain in the fast mode has nothing to compare with yet: add three prints on "
+        "another day."
     )
-    none = chart(four, baseline=(date(2025, 1, 1), date(2025, 2, 1)))
+    none = chart((0.80, 0.81, 0.80, 0.79), baseline=(date(2025, 1, 1), date(2025, 2, 1)))
     assert caution_texts(none.cautions) == (
         "no print falls in the baseline given: choose other days",
     )
-    assert none.limits is None
+    assert none.baseline is None
 
 
 def test_only_what_both_settings_hold_is_held_against_each_other():

@@ -37,7 +37,7 @@ COMMANDS = {
     "simulate": ("simulate", "Invent a capture, to try things without a printer."),
     "track add": ("track_add", "Add captures to a printer's history."),
     "track event": ("track_event", "Note what was done to the printer."),
-    "track show": ("track_show", "Follow one number over time, with advice."),
+    "track show": ("track_show", "Is the head due for alignment or cleaning?"),
     "track export": ("track_export", "Write the history as CSV and JSON."),
 }
 """Each command's module, which defines `parser()` and `run(given)`, and what it does."""

@@ -18,7 +18,9 @@ Example: dotloupe track event alignment --printer desk --date 2026-03-12
 def parser() -> Parser:
     """Parser of what is typed after the command's name."""
     made = Parser("dotloupe track event", DESCRIPTION)
-    made.add_argument("kind", metavar="EVENT", help="alignment, move or service.")
+    made.add_argument(
+        "kind", metavar="EVENT", help="alignment, cleaning, service, move, inks or paper."
+    )
     made.add_argument("--printer", metavar="NAME", required=True, help="Name of the printer.")
     made.add_argument("--date", metavar="DAY", required=True, help="The day, 2026-03-12.")
     made.add_argument("--note", metavar="TEXT", default="", help="Anything to remember.")

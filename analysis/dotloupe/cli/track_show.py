@@ -1,17 +1,26 @@
-"""`dotloupe track show`: one number over time, with advice."""
+"""`dotloupe track show`: is the head due? By all numbers, or one."""
 
 from __future__ import annotations
 
 from argparse import Namespace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from dotloupe.cli.parser import Parser, add_history, add_names
+from dotloupe.cli.output import check_places, say_report, write_json
+from dotloupe.cli.parser import Parser, add_history, add_json, add_names
 from dotloupe.cli.streams import DONE, say
 
-DESCRIPTION = """\
-Follow one number over time, with advice.
+if TYPE_CHECKING:
+    from dotloupe.compare.history import HeadVerdict, Trend
 
-Example: dotloupe track show grain --mode fast --out report
+DESCRIPTION = """\
+Is the head due for alignment or cleaning? One answer from all numbers of the history.
+
+Name a number to follow it alone.
+
+Example: dotloupe track show --mode fast --out report
+
+Example: dotloupe track show grain --baseline 2026-02-01..2026-04-30
 """
 
 
@@ -19,31 +28,52 @@ def parser() -> Parser:
     """Parser of what is typed after the command's name."""
     made = Parser("dotloupe track show", DESCRIPTION)
     made.add_argument(
-        "number",
-        nargs="?",
-        metavar="NUMBER",
-        default="grain",
-        help="The number to follow (default: grain).",
+        "number", nargs="?", metavar="NUMBER", help="One number to follow (default: judge all)."
     )
     add_names(made)
+    made.add_argument(
+        "--baseline",
+        metavar="FROM[..TO]",
+        help="Days of the prints to compare with; by default events begin and end baselines.",
+    )
     made.add_argument("--out", type=Path, metavar="FOLDER", help="Folder of a report.")
+    add_json(made)
     add_history(made)
     return made
 
 
 def run(given: Namespace) -> int:
-    """Print the number's course and the advice; return the exit status."""
+    """Print the verdict, or a number's course; return the exit status."""
     from dotloupe.compare.history import History
-    from dotloupe.report.text import advice_sentence
+    from dotloupe.report import head_json, history_model, trend_json, write_report
+    from dotloupe.report.text import history_table
 
-    trend = History(given.history).track(
-        given.number, printer=given.printer, mode=given.mode, paper=given.paper
-    )
-    for point in trend.points:
-        say(f"{point.printed_on}  {point.value:#.4g} {trend.unit}")
-    say(advice_sentence(trend))
+    check_places(given.json_file, given.out)
+    chosen = {
+        "printer": given.printer,
+        "mode": given.mode,
+        "paper": given.paper,
+        "baseline": _baseline(given.baseline),
+    }
+    history = History(given.history)
+    result: HeadVerdict | Trend
+    if given.number is None:
+        result = verdict = history.verdict(**chosen)
+        content = head_json(verdict)
+    else:
+        result = trend = history.track(given.number, **chosen)
+        content = trend_json(trend)
+    if given.json_file != "-":
+        say(history_table(history_model(result)))
+    write_json(given.json_file, content)
     if given.out is not None:
-        from dotloupe.report import write_report
-
-        say(f"Report: {write_report(trend, given.out)}")
+        say_report(write_report(result, given.out), given.json_file)
     return DONE
+
+
+def _baseline(text: str | None) -> tuple[str, str] | None:
+    """First and last day from what was typed; a single day is both."""
+    if text is None:
+        return None
+    first, _, last = text.partition("..")
+    return first.strip(), (last or first).strip()

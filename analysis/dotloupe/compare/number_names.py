@@ -9,6 +9,7 @@ OF_TINTS = {
     Quantity.VISUAL_GRAININESS: "Visible grain",
     Quantity.GRAININESS: "Graininess",
     Quantity.MOTTLE: "Mottle",
+    Quantity.BANDING: "Banding",
     Quantity.RMS_GRANULARITY: "Rms granularity",
     Quantity.DOTS: "Dots",
     Quantity.DOT_EVENNESS: "Evenness of dots",

@@ -113,6 +113,7 @@ def _of_grain(grain: Grain) -> tuple[tuple[Quantity, float, Interval, str], ...]
         ),
         (Quantity.GRAININESS, grain.graininess, grain.graininess_interval, "density"),
         (Quantity.MOTTLE, grain.mottle, grain.mottle_interval, "density"),
+        (Quantity.BANDING, grain.banding, grain.banding_interval, "L* rms"),
         (
             Quantity.RMS_GRANULARITY,
             grain.rms_granularity,

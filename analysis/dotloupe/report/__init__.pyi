@@ -1,7 +1,13 @@
 from .json_values import (
+    head_json as head_json,
     ladder_json as ladder_json,
     ranking_json as ranking_json,
     recommendation_json as recommendation_json,
+    trend_json as trend_json,
 )
-from .model import ladder_model as ladder_model, ranking_model as ranking_model
+from .model import (
+    history_model as history_model,
+    ladder_model as ladder_model,
+    ranking_model as ranking_model,
+)
 from .page import write_report as write_report

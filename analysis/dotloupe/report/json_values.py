@@ -9,6 +9,8 @@ from dotloupe.report.text import (
     advice_sentence,
     camera_sentence,
     caution_text,
+    head_sentences,
+    head_visibility,
     pair_sentence,
     picture_sentence,
     recommendation_sentence,
@@ -18,7 +20,7 @@ from dotloupe.storage import plain
 
 if TYPE_CHECKING:
     from dotloupe.compare import Scope
-    from dotloupe.compare.history import Trend
+    from dotloupe.compare.history import HeadVerdict, Trend
     from dotloupe.compare.ladder import Ladder, Recommendation
     from dotloupe.compare.ranking import Ranking
     from dotloupe.compare.visibility import PairVisibility
@@ -44,6 +46,14 @@ def ladder_json(ladder: Ladder) -> JsonObject:
 def trend_json(trend: Trend) -> JsonObject:
     """Return a trend ready for JSON, its cautions and its advice in sentences."""
     return {**trend.to_dict(caution_text), "advice": advice_sentence(trend)}
+
+
+def head_json(verdict: HeadVerdict) -> JsonObject:
+    """Return whether the head is due ready for JSON, in sentences too."""
+    return {
+        **verdict.to_dict(caution_text),
+        "sentences": [*head_sentences(verdict), *head_visibility(verdict)],
+    }
 
 
 def recommendation_json(found: Recommendation) -> JsonObject:

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, TypeAlias
 
-from dotloupe.compare.history import Trend
+from dotloupe.compare.history import HeadVerdict, Trend
 from dotloupe.compare.ladder import Ladder
 from dotloupe.compare.ranking import Ranking
 from dotloupe.errors import InputError
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from dotloupe.cautions import Caution
     from dotloupe.compare import LeftOut, Scope
 
-Result: TypeAlias = Ranking | Ladder | Trend
+Result: TypeAlias = Ranking | Ladder | Trend | HeadVerdict
 
 
 @dataclass(frozen=True)
@@ -104,9 +104,18 @@ class LadderModel(ReportModel):
 
 @dataclass(frozen=True)
 class HistoryModel(ReportModel):
-    """One number of a printer over time."""
+    """Numbers of a printer over time.
 
-    trend: Trend
+    Attributes
+    ----------
+    trends : tuple of Trend
+        One, or all that tell of the head, the worst first.
+    head : HeadVerdict or None
+        The verdict over all of them; None of one number by itself.
+    """
+
+    trends: tuple[Trend, ...]
+    head: HeadVerdict | None = None
 
 
 def ranking_model(ranking: Ranking) -> RankingModel:
@@ -135,15 +144,17 @@ def ladder_model(ladder: Ladder) -> LadderModel:
     )
 
 
-def history_model(trend: Trend) -> HistoryModel:
+def history_model(result: Trend | HeadVerdict) -> HistoryModel:
     """Return what a report of a printer over time is made from."""
+    head = result if isinstance(result, HeadVerdict) else None
     return HistoryModel(
         settings=(),
         viewing_distance_mm=None,
-        cautions=trend.cautions,
+        cautions=result.cautions,
         left_out=(),
-        version=trend.version,
-        trend=trend,
+        version=result.version,
+        trends=(result,) if isinstance(result, Trend) else tuple(result.numbers.values()),
+        head=head,
     )
 
 
@@ -153,17 +164,17 @@ def report_model(result: Result) -> RankingModel | LadderModel | HistoryModel:
     Raises
     ------
     InputError
-        It is no ranking, ladder or trend.
+        It is no ranking, ladder or history.
     """
     match result:
         case Ranking():
             return ranking_model(result)
         case Ladder():
             return ladder_model(result)
-        case Trend():
+        case Trend() | HeadVerdict():
             return history_model(result)
     raise InputError(
-        f"a {type(result).__name__} cannot be drawn: give a ranking, a ladder or a trend"
+        f"a {type(result).__name__} cannot be drawn: give a ranking, a ladder or a history"
     )
 
 

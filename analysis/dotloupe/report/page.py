@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from dotloupe.errors import InputError
 from dotloupe.report.crops import Pictures, viewer_content, write_pictures
-from dotloupe.report.json_values import JsonObject, ladder_json, ranking_json, trend_json
+from dotloupe.report.json_values import JsonObject, head_json, ladder_json, ranking_json, trend_json
 from dotloupe.report.model import (
     HistoryModel,
     LadderModel,
@@ -98,11 +98,11 @@ class Contents:
 
 
 def write_report(result: Result, folder: str | Path) -> Path:
-    """Write a report of a ranking, a ladder or a trend.
+    """Write a report of a ranking, a ladder or a printer's history.
 
     Parameters
     ----------
-    result : Ranking, Ladder or Trend
+    result : Ranking, Ladder, Trend or HeadVerdict
     folder : str or Path
         Made where it is missing; files of an earlier report in it are written over.
 
@@ -175,12 +175,12 @@ def _ladder_contents(model: LadderModel) -> Contents:
 def _history_contents(model: HistoryModel) -> Contents:
     return Contents(
         model,
-        trend_json(model.trend),
+        trend_json(model.trends[0]) if model.head is None else head_json(model.head),
         history_screen(model),
         history_plots(model),
         (),
-        history_sources(model.trend),
-        history_parameters(model.trend),
+        history_sources(model.trends),
+        history_parameters(model),
     )
 
 

@@ -6,6 +6,7 @@ from types import SimpleNamespace
 import matplotlib.pyplot as plt
 import numpy as np
 
+from dotloupe.compare.history import State
 from dotloupe.report.plots.trend import trend_plot
 
 
@@ -18,10 +19,18 @@ def test_line_joins_the_means_of_the_days():
         for value in values
     ]
     trend = SimpleNamespace(
-        points=points, outside=(), limits=None, events=(), better="lower", title="Grain", unit="%"
+        points=points,
+        outside=(),
+        baselines=(),
+        events=(),
+        better="lower",
+        title="Grain",
+        unit="%",
+        criterion="grain",
+        state=State.STEADY,
     )
     figure, axis = plt.subplots()
-    line = trend_plot(SimpleNamespace(trend=trend)).draw(axis).get_lines()[0]
+    line = trend_plot(trend).draw(axis).get_lines()[0]
     plt.close(figure)
     assert np.allclose(line.get_ydata(), [0.7, 0.4], atol=1e-12)
     assert list(line.get_xdata()) == [np.datetime64(day) for day in grain]

@@ -154,11 +154,12 @@ def test_trend_gives_its_advice(tmp_path):
     history.add_event("move", printer="desk", happened_on="2026-09-15")
     trend = history.track("grain")
     said = history_verdict(history_model(trend))
-    assert said.question == "Has visible grain of desk in the fast mode stayed what it was?"
+    assert said.question == "Has visible grain changed? Printer “desk”, “fast” mode."
     assert said.sentences[0] == advice_sentence(trend)
-    assert "12 prints on lustre" in said.sentences[1]
-    assert "3 lie outside" in said.sentences[1]
+    assert said.sentences[1].startswith("The move of 15 September raised visible grain by ")
+    assert "12 prints on lustre" in said.sentences[2]
+    assert "compared with 9 prints, 1 January to 1 September" in said.sentences[2]
     page = dotloupe.write_report(trend, tmp_path / "report")
     text = page.read_text(encoding="utf-8")
     assert "Move, 2026-09-15" in text
-    assert (tmp_path / "report" / "plots" / "trend.svg").is_file()
+    assert (tmp_path / "report" / "plots" / "trend_grain.svg").is_file()

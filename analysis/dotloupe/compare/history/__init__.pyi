@@ -1,5 +1,9 @@
 from . import rows as rows, schema as schema
-from .advice import Action as Action, above_limits as above_limits, advise as advise
-from .control_chart import FEWEST_FOR_LIMITS as FEWEST_FOR_LIMITS
-from .printer_history import EVENT_KINDS as EVENT_KINDS, History as History
-from .trend import EventStep as EventStep, Point as Point, Trend as Trend
+from .course import State as State
+from .event_step import EventStep as EventStep
+from .events import EVENT_KINDS as EVENT_KINDS
+from .eye_cost import EyeCost as EyeCost
+from .judging import ALARM as ALARM
+from .printer_history import History as History
+from .trend import Change as Change, Trend as Trend
+from .verdict import HeadVerdict as HeadVerdict, Remedy as Remedy

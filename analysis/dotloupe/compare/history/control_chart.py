@@ -1,173 +1,211 @@
-"""Control limits of single values, and tests for a step and for a drift."""
+"""Control charts: how far the latest visit, and the run of visits, lies from a baseline.
+
+The individuals chart compares the latest value (Shewhart 1931). The exponentially weighted moving
+average gathers small changes of one sign over visits (Roberts, Technometrics 1 (1959) 239; Lucas
+and Saccucci, Technometrics 32 (1990) 1). Both are from memory.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from itertools import pairwise
+from math import pi, sqrt
 
-import numpy as np
-from scipy.special import stdtr, stdtrit
+from scipy.special import fdtrc, stdtr, stdtrit
 
-from dotloupe.errors import InputError
+from dotloupe.compare.history.series import Visit
 
-if TYPE_CHECKING:
-    from collections.abc import Sequence
+MEMORY = 0.4
+"""Weight of the latest visit in the moving average: 0.2 to 0.4 suits changes of one standard error
+or two (Lucas and Saccucci)."""
 
-    from dotloupe.arrays import FloatArray
-
-THREE_SIGMA_TAIL = 0.99865
-"""Share of normal values below three standard deviations above the mean."""
-
-FEWEST_FOR_LIMITS = 3
-FEWEST_FOR_CHANGE = 6
-SHUFFLES = 1999
+OWN_SPREAD_ERROR = 0.01
+"""Chance at which a number's visits differ by more than those of the others, to count alone."""
 
 
 @dataclass(frozen=True)
-class ControlLimits:
-    """Centre and limits of a chart of single values.
+class Spread:
+    """What repeats vary by.
 
     Attributes
     ----------
-    centre, lower, upper : float
-        In the unit of the values.
-    sigma : float
-        Spread of single values.
-    n : int
-        Values of the baseline.
+    variance : float
+        Of a print about its visit's mean.
+    degrees : float
+    visits : float
+        Variance of visits over that of prints.
     """
 
-    centre: float
-    lower: float
-    upper: float
-    sigma: float
-    n: int
+    variance: float
+    degrees: float
+    visits: float = 0.0
+
+    def of_mean(self, visits: Sequence[Visit]) -> float:
+        """Variance of the mean over all prints of visits, in units of a print's."""
+        n = sum(v.n for v in visits)
+        return 1 / n + self.visits * sum(v.n**2 for v in visits) / n**2
 
 
-def short_baseline_limits(baseline: Sequence[float], least_sigma: float = 0.0) -> ControlLimits:
-    """Limits that a later value leaves by chance as rarely as three-sigma limits, 27 in 10,000.
+@dataclass(frozen=True)
+class Departure:
+    """The latest visit against its baseline.
 
-    A baseline of a few prints knows its own centre and spread poorly; limits of three estimated
-    sigma would then be left by chance far more often. These are prediction limits by Student's t,
-    and come down to three sigma for a long baseline.
+    Attributes
+    ----------
+    difference, error : float
+        Latest less baseline and its standard error, on the scale that is compared.
+    degrees : float
+    visit, average : float
+        Student's t of the latest visit and of the moving average.
+    """
+
+    difference: float
+    error: float
+    degrees: float
+    visit: float
+    average: float
+
+    def chance(self, side: int) -> float:
+        """Chance of lying as far out without a change, by the clearer of the two charts.
+
+        Parameters
+        ----------
+        side : int
+            1 above, -1 below, 0 on either side.
+        """
+        return min(tail(self.visit, self.degrees, side), tail(self.average, self.degrees, side))
+
+
+def tail(t: float, degrees: float, side: int) -> float:
+    """Probability of a Student's t as far out, on one side or (0) on either."""
+    if side:
+        return float(stdtr(degrees, -side * t))
+    return 2 * float(stdtr(degrees, -abs(t)))
+
+
+def print_spread(visits: Sequence[Visit], measured_variance: float) -> Spread | None:
+    """Variance of prints within visits, pooled; at least what the measurement alone makes.
+
+    Where no visit has two prints it is that of single prints between visits, by their moving range
+    (NIST/SEMATECH e-Handbook of Statistical Methods, 6.3.2.2, from memory), on as many degrees as
+    there are ranges less a third (their neighbours share a print); None for fewer than three.
+    """
+    degrees = float(sum(v.n - 1 for v in visits))
+    if degrees:
+        pooled = sum(v.squares for v in visits) / degrees
+        return Spread(max(pooled, measured_variance), degrees)
+    if len(visits) < FEWEST_SINGLE:
+        return None
+    sigma = moving_range_sigma([v.mean for v in visits])
+    return Spread(max(sigma**2, measured_variance), RANGE_DEGREES * (len(visits) - 1))
+
+
+FEWEST_SINGLE = 3
+MOVING_RANGE = 2 / sqrt(pi)
+"""Mean range of two normal values over their standard deviation, 1.128."""
+RANGE_DEGREES = 0.62
+"""Degrees of freedom of the mean moving range over the number of ranges, for long series."""
+
+
+def moving_range_sigma(values: Sequence[float]) -> float:
+    """Standard deviation of single values in order of time, by their mean moving range."""
+    ranges = [abs(b - a) for a, b in pairwise(values)]
+    return sum(ranges) / len(ranges) / MOVING_RANGE
+
+
+def visits_ratio(baseline: Sequence[Visit], spread: Spread) -> tuple[float, float] | None:
+    """Mean square between the visits of a baseline over that within, and its degrees of freedom."""
+    if len(baseline) < 2 or not spread.variance > 0:
+        return None
+    centre = mean_of(baseline)
+    between = sum(v.n * (v.mean - centre) ** 2 for v in baseline) / (len(baseline) - 1)
+    return between / spread.variance, float(len(baseline) - 1)
+
+
+def mean_of(visits: Sequence[Visit]) -> float:
+    """Mean over all prints of visits, on the scale that is compared."""
+    return sum(v.n * v.mean for v in visits) / sum(v.n for v in visits)
+
+
+def with_visits(
+    spread: Spread, baseline: Sequence[Visit], own: tuple[float, float] | None, common: float
+) -> Spread:
+    """The spread with what visits add to it.
 
     Parameters
     ----------
-    baseline : sequence of float
-        Values in order of time, three or more.
-    least_sigma : float
-        Spread that the measurement alone makes.
+    spread : Spread
+    baseline : sequence of Visit
+    own : (float, float) or None
+        As `visits_ratio` gives it.
+    common : float
+        Variance of visits over that of prints, as all numbers together show it.
     """
-    values = np.asarray(baseline, dtype=float)
-    n = len(values)
-    if n < FEWEST_FOR_LIMITS:
-        raise InputError("control limits need three prints or more: print again")
-    centre = float(values.mean())
-    sigma = max(float(values.std(ddof=1)), least_sigma)
-    half = float(stdtrit(n - 1, THREE_SIGMA_TAIL) * np.sqrt(1 + 1 / n)) * sigma
-    return ControlLimits(centre, centre - half, centre + half, sigma, n)
+    visits = common
+    if own is not None:
+        ratio, degrees = own
+        n = sum(v.n for v in baseline) / len(baseline)
+        against = ratio / (1 + n * common)
+        if fdtrc(degrees, spread.degrees, against) < OWN_SPREAD_ERROR:
+            visits = (ratio - 1) / n
+    return Spread(spread.variance, spread.degrees, visits)
 
 
-@dataclass(frozen=True)
-class LevelChange:
-    """The most likely single step in a series.
-
-    Attributes
-    ----------
-    index : int
-        First value after the step.
-    before, after : float
-        Mean before and after.
-    p_value : float
-        Chance of a step as clear somewhere in the series if there were none.
-    residual : float
-        Sum of squares that the step leaves.
-    """
-
-    index: int
-    before: float
-    after: float
-    p_value: float
-    residual: float
-
-
-@dataclass(frozen=True)
-class Drift:
-    """A straight line through a series.
-
-    Attributes
-    ----------
-    per_30_days, low, high : float
-        Slope and its 95 % interval, in the unit of the values a month of 30 days.
-    p_value : float
-        Chance of a slope as steep if there were none.
-    residual : float
-        Sum of squares that the line leaves.
-    """
-
-    per_30_days: float
-    low: float
-    high: float
-    p_value: float
-    residual: float
-
-
-def find_step(values: Sequence[float], *, seed: int = 0) -> LevelChange | None:
-    """Most likely step, its chance by shuffling the series; None for fewer than six values.
+def departure(
+    phase: Sequence[Visit], baseline: Sequence[Visit], spread: Spread
+) -> Departure | None:
+    """Latest of the visits of a phase against the baseline, alone and with those before it.
 
     Parameters
     ----------
-    values : sequence of float
-        In order of time.
-    seed : int
-        Of the shuffles.
+    phase : sequence of Visit
+        Visits since the phase began, in order of time; the last is the one that is judged.
+    baseline : sequence of Visit
+        Those among them, or before them, that the last is compared with.
+    spread : Spread
+
+    Returns
+    -------
+    Departure or None
+        None where prints do not vary at all.
 
     Notes
     -----
-    Every split with two values on each side is tried, by the sum of squares between; the largest
-    is compared with the largest of 1,999 shuffled series, so that having looked at every split is
-    accounted for.
+    Each visit is compared with the baseline visits before it, in units of its own standard error:
+    without a change these steps are independent of one another (recursive residuals; Hawkins,
+    J. Qual. Technol. 19 (1987) 86, from memory), as an average with exact limits takes them.
     """
-    x = np.asarray(values, dtype=float)
-    if len(x) < FEWEST_FOR_CHANGE:
+    if not spread.variance > 0:
         return None
-    rng = np.random.default_rng(seed)
-    shuffled = rng.permuted(np.tile(x, (SHUFFLES, 1)), axis=1)
-    gain = _between(x[None, :])[0]
-    best = int(np.argmax(gain))
-    as_clear = np.sum(_between(shuffled).max(axis=1) >= gain[best] * (1 - 1e-12))
-    index = best + 2
-    return LevelChange(
-        index=index,
-        before=float(x[:index].mean()),
-        after=float(x[index:].mean()),
-        p_value=float((1 + as_clear) / (1 + SHUFFLES)),
-        residual=float(np.sum((x - x.mean()) ** 2) - gain[best]),
-    )
-
-
-def _between(series: FloatArray) -> FloatArray:
-    """Sum of squares between the parts before and after each split, (series, splits)."""
-    n = series.shape[1]
-    centred = series - series.mean(axis=1, keepdims=True)
-    before = np.cumsum(centred, axis=1)[:, 1 : n - 2]
-    left = np.arange(2, n - 1)
-    # the parts' means are s/left and -s/(n - left), with s the sum before the split
-    squares: FloatArray = before**2 * (1 / left + 1 / (n - left))
-    return squares
-
-
-def find_drift(days: Sequence[float], values: Sequence[float]) -> Drift | None:
-    """Straight line by least squares; None for fewer than six values or a single day."""
-    t, x = np.asarray(days, dtype=float), np.asarray(values, dtype=float)
-    if len(x) < FEWEST_FOR_CHANGE or np.ptp(t) == 0:
+    found = [_step(visit, baseline, spread) for visit in phase]
+    steps = [step for step in found if step is not None]
+    if found[-1] is None:
         return None
-    centred = t - t.mean()
-    spread = float(centred @ centred)
-    slope = float(centred @ x) / spread
-    residual = float(np.sum((x - x.mean() - slope * centred) ** 2))
-    degrees = len(x) - 2
-    error = float(np.sqrt(residual / degrees / spread))
-    half = float(stdtrit(degrees, 0.975)) * error
-    p_value = 2 * float(stdtr(degrees, -abs(slope) / error)) if error > 0 else float(slope == 0)
-    return Drift(30 * slope, 30 * (slope - half), 30 * (slope + half), p_value, residual)
+    difference, error = found[-1]
+    averages = moving_average([d / e for d, e in steps])
+    return Departure(difference, error, spread.degrees, difference / error, averages[-1])
+
+
+def _step(visit: Visit, baseline: Sequence[Visit], spread: Spread) -> tuple[float, float] | None:
+    """A visit less the baseline before it, and the standard error of that."""
+    earlier = [v for v in baseline if v.day < visit.day]
+    if not earlier:
+        return None
+    variance = spread.variance * (spread.of_mean([visit]) + spread.of_mean(earlier))
+    return visit.mean - mean_of(earlier), sqrt(variance)
+
+
+def moving_average(steps: Sequence[float]) -> tuple[float, ...]:
+    """Exponentially weighted moving average of standardised steps over its exact standard error."""
+    average, squares, found = 0.0, 0.0, list[float]()
+    for step in steps:
+        average = MEMORY * step + (1 - MEMORY) * average
+        squares = MEMORY**2 + (1 - MEMORY) ** 2 * squares
+        found.append(average / sqrt(squares))
+    return tuple(found)
+
+
+def student_half_width(error: float, degrees: float, chance: float) -> float:
+    """Distance from a mean that is exceeded on one side by this chance."""
+    return float(stdtrit(degrees, 1 - chance)) * error

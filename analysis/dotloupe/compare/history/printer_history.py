@@ -9,6 +9,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from dotloupe.compare.cautions import CaptureWarning
+from dotloupe.compare.history.events import EVENT_KINDS, Event, EventKind
+from dotloupe.compare.history.judging import judge
 from dotloupe.compare.history.rows import (
     COLUMNS,
     add_measurement,
@@ -16,24 +18,24 @@ from dotloupe.compare.history.rows import (
     events_of,
     find_or_add,
     latest,
-    points_of,
     read_events,
     read_results,
+    series_of,
     setting_rows,
 )
 from dotloupe.compare.history.schema import opened, writing
-from dotloupe.compare.history.trend import EventKind, Trend, trend
+from dotloupe.compare.history.series import Series, of_head
+from dotloupe.compare.history.trend import Trend, trend_of
+from dotloupe.compare.history.verdict import HeadVerdict, head_verdict
 from dotloupe.compare.prints import as_measurement
 from dotloupe.errors import InputError
 from dotloupe.storage import as_text, make_folder, plain, program_version, write_csv, write_text
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
-    from sqlite3 import Row
+    from collections.abc import Callable, Mapping, Sequence
+    from sqlite3 import Connection, Row
 
     from dotloupe.cautions import Caution
-
-EVENT_KINDS: tuple[EventKind, ...] = ("alignment", "move", "service")
 
 
 class History:
@@ -106,14 +108,14 @@ class History:
     def add_event(
         self, kind: EventKind, *, printer: str, happened_on: date | str, note: str = ""
     ) -> None:
-        """Add what was done to a printer: an alignment, a move or a service.
+        """Add what was done to a printer.
 
         Parameters
         ----------
         kind : str
-            "alignment", "move" or "service".
+            "alignment", "cleaning", "service", "move", "inks" or "paper".
         printer : str
-            Its name.
+            Its name, of which the history has prints already where it has any.
         happened_on : date or str
             The day, as ``2026-03-12``. Prints of that day count as made after it.
         note : str
@@ -125,9 +127,47 @@ class History:
         _check_text("note", note)
         day = _day(happened_on)
         with opened(self.path, create=True) as db, writing(db):
+            _known_printer(db, printer.strip(), self.path)
             row = find_or_add(db, "printers", {"name": printer.strip()})
             event = {"printer": row, "kind": kind, "happened_on": day, "note": note}
             find_or_add(db, "events", event)
+
+    def verdict(
+        self,
+        *,
+        printer: str | None = None,
+        mode: str | None = None,
+        paper: str | None = None,
+        baseline: tuple[date | str, date | str] | None = None,
+    ) -> HeadVerdict:
+        """Judge whether the head is due, by all numbers together.
+
+        Parameters
+        ----------
+        printer, mode, paper : str, optional
+            Which prints; may be left out where the file holds one only.
+        baseline : pair of dates, optional
+            First and last day of the prints that all others are compared with. If not given,
+            baselines begin and end with events.
+
+        Returns
+        -------
+        HeadVerdict
+
+        Raises
+        ------
+        InputError
+            No such print, or several printers, modes or papers to choose from; no number that
+            shows anything of the head.
+        """
+        wanted = {"printer": printer, "mode": mode, "paper": paper}
+        series, events, names, rows = self._chosen(wanted)
+        if not of_head(series):
+            raise InputError(
+                f"{self.path}: no number of these prints tells of the head: add others"
+            )
+        found = head_verdict(series, events, names=names, baseline=_days(baseline))
+        return replace(found, cautions=(*found.cautions, *_capture_warnings(rows)))
 
     def track(
         self,
@@ -147,39 +187,46 @@ class History:
         printer, mode, paper : str, optional
             Which prints; may be left out where the file holds one only.
         baseline : pair of dates, optional
-            First and last day of the prints that set the control limits. If not given, the prints
-            before the first event.
+            First and last day of the prints to compare with. If not given, baselines begin and end
+            with events.
 
         Returns
         -------
         Trend
+            As `verdict` judges it among the others, where it is one of them.
 
         Raises
         ------
         InputError
             No such print or number, or several printers, modes or papers to choose from.
         """
-        days = None if baseline is None else (_date(baseline[0]), _date(baseline[1]))
+        wanted = {"printer": printer, "mode": mode, "paper": paper}
+        series, events, names, rows = self._chosen(wanted)
+        one = next((s for s in series if s.name == criterion), None)
+        if one is None:
+            valid = ", ".join(sorted(s.name for s in series)) or "none yet"
+            raise InputError(f"{self.path}: no value of {criterion}: choose one of {valid}")
+        together = of_head(series)
+        judged = together if one in together else [one]
+        course = judge(judged, events, baseline=_days(baseline))[criterion]
+        found = trend_of(one, course, events, names=names, numbers=len(judged))
+        own = [r for r in rows if r["criterion"] == criterion]
+        return replace(found, cautions=(*found.cautions, *_capture_warnings(own)))
+
+    def _chosen(
+        self, wanted: Mapping[str, str | None]
+    ) -> tuple[list[Series], list[Event], tuple[str, str, str], list[Row]]:
+        """Numbers and events of one printer, mode and paper, their names, and the rows read."""
         with opened(self.path) as db:
             rows = latest(read_results(db, self.path))
             events = read_events(db)
-        chosen = {}
-        for column, wanted in (("printer", printer), ("mode", mode), ("paper", paper)):
-            chosen[column] = choose(column, wanted, rows, self.path)
-            rows = [r for r in rows if r[column] == chosen[column]]
-        rows = [r for r in rows if r["criterion"] == criterion and r["fit"]]
-        if not rows:
-            message = f"no value of {criterion} for mode {chosen['mode']}: check the name"
-            raise InputError(f"{self.path}: {message}")
-        found = trend(
-            points_of(rows),
-            events_of(events, chosen["printer"]),
-            criterion=criterion,
-            unit=rows[0]["unit"],
-            baseline=days,
-            **chosen,
-        )
-        return replace(found, cautions=(*found.cautions, *_capture_warnings(rows)))
+        names = []
+        for column, name in wanted.items():
+            names.append(choose(column, name, rows, self.path))
+            rows = [r for r in rows if r[column] == names[-1]]
+        printer, mode, paper = names
+        fit = [r for r in rows if r["fit"]]
+        return series_of(rows), events_of(events, printer), (printer, mode, paper), fit
 
     def export(self, folder: str | Path) -> tuple[Path, ...]:
         """Write everything as ``results.csv``, ``events.csv`` and ``history.json``.
@@ -217,15 +264,30 @@ def _check_text(noun: str, text: str) -> None:
         raise InputError(f"{noun} {as_text(text)}: bytes that are no text: write it anew")
 
 
+def _known_printer(db: Connection, name: str, path: Path) -> None:
+    """Refuse a name that is none of the printers that the history holds, if it holds any."""
+    known = [row["name"] for row in db.execute("SELECT name FROM printers ORDER BY id")]
+    if known and name not in known:
+        raise InputError(
+            f"{path}: printer {name}: not in the history: choose one of {', '.join(known)}, or add "
+            "prints of it first"
+        )
+
+
+def _days(baseline: tuple[date | str, date | str] | None) -> tuple[date, date] | None:
+    return None if baseline is None else (_date(baseline[0]), _date(baseline[1]))
+
+
 def _day(value: date | str) -> str:
     return _date(value).isoformat()
 
 
 def _capture_warnings(rows: Sequence[Row]) -> list[CaptureWarning]:
     """Warnings of the photographs, each with how many carry it."""
-    every = [warning for row in rows for warning in json.loads(row["warnings"])]
+    each = {row["sha256"]: json.loads(row["warnings"]) for row in rows}
+    every = [warning for warnings in each.values() for warning in warnings]
     return [
-        CaptureWarning(warning, every.count(warning), len(rows)) for warning in dict.fromkeys(every)
+        CaptureWarning(warning, every.count(warning), len(each)) for warning in dict.fromkeys(every)
     ]
 
 

@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from dotloupe.compare.history.trend import Event, Point
+from dotloupe.compare.history.events import Event
+from dotloupe.compare.history.series import Point, Series, known_measurands
 from dotloupe.compare.prints import print_value
 from dotloupe.errors import InputError
 from dotloupe.measure import Uncertainty, normal_uncertainty
@@ -286,3 +287,16 @@ def points_of(rows: Sequence[sqlite3.Row]) -> list[Point]:
             )
         )
     return points
+
+
+def series_of(rows: Sequence[sqlite3.Row]) -> list[Series]:
+    """Every number over time, from the rows of one printer, mode and paper."""
+    by_name: dict[str, list[sqlite3.Row]] = {}
+    for row in rows:
+        if row["criterion"] is not None and row["fit"]:
+            by_name.setdefault(row["criterion"], []).append(row)
+    known = known_measurands()
+    return [
+        Series(name, group[0]["unit"], known.get(name), tuple(points_of(group)))
+        for name, group in by_name.items()
+    ]

@@ -85,7 +85,24 @@ _STANDARD_ERRORS = (
 """What an interval rests on. NULL degrees: the error is normal. NULL error, as of all rows of
 the first form: not known but by the interval, which is then taken for a normal one."""
 
-MIGRATIONS: Sequence[Sequence[str]] = (_FIRST_TABLES, _STANDARD_ERRORS)
+_MORE_EVENTS = (
+    """CREATE TABLE events_of_all_kinds (
+        id INTEGER PRIMARY KEY,
+        printer INTEGER NOT NULL REFERENCES printers (id),
+        kind TEXT NOT NULL CHECK (
+            kind IN ('alignment', 'cleaning', 'service', 'move', 'inks', 'paper')
+        ),
+        happened_on TEXT NOT NULL CHECK (date(happened_on) IS happened_on),
+        note TEXT NOT NULL,
+        UNIQUE (printer, kind, happened_on, note)
+    ) STRICT""",
+    "INSERT INTO events_of_all_kinds SELECT id, printer, kind, happened_on, note FROM events",
+    "DROP TABLE events",
+    "ALTER TABLE events_of_all_kinds RENAME TO events",
+)
+"""A check of a column cannot be changed where it stands."""
+
+MIGRATIONS: Sequence[Sequence[str]] = (_FIRST_TABLES, _STANDARD_ERRORS, _MORE_EVENTS)
 """Statements that lead from each version of the file to the next; the first makes the tables."""
 
 

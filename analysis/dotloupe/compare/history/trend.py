@@ -1,110 +1,83 @@
-"""One number of a printer over time: limits, events, steps and drift."""
+"""One number of a printer over time: baselines, limits, what events did, what it is now."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Literal, TypeAlias
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import date
 
-import numpy as np
-
-from dotloupe.compare.cautions import (
-    EmptyBaseline,
-    SeveralVersions,
-    ShortBaseline,
-    TooFewForLimits,
-)
-from dotloupe.compare.history.control_chart import (
-    FEWEST_FOR_LIMITS,
-    ControlLimits,
-    Drift,
-    LevelChange,
-    find_drift,
-    find_step,
-    short_baseline_limits,
-)
-from dotloupe.compare.pairs import PairDifference, compare_pairs
-from dotloupe.compare.prints import PrintValue, Sample
-from dotloupe.number import CRITERIA
+from dotloupe.arrays import Interval
+from dotloupe.cautions import Caution
+from dotloupe.compare.cautions import EmptyBaseline, SeveralVersions, ShortBaseline, TooFewForLimits
+from dotloupe.compare.history.control_chart import Spread, mean_of, student_half_width
+from dotloupe.compare.history.course import Course, State
+from dotloupe.compare.history.event_step import EventStep, event_steps
+from dotloupe.compare.history.events import Event
+from dotloupe.compare.history.judging import ALARM, judge
+from dotloupe.compare.history.series import Point, Series, Visit, known_measurands
+from dotloupe.number import Direction
 from dotloupe.storage import plain, program_version
 
-if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
-    from datetime import date
-
-    from dotloupe.cautions import Caution
-
-EventKind: TypeAlias = Literal["alignment", "move", "service"]
-
-SIGNIFICANT = 0.05
 LONG_BASELINE = 8
 """Prints of a baseline from which on its limits are not called wide."""
 
 
 @dataclass(frozen=True)
-class Point:
-    """One print.
+class Baseline:
+    """Prints that later ones are compared with, and the limits of a visit's mean about them.
 
     Attributes
     ----------
-    printed_on : date
-        Day of the printing.
-    print_id : str
-        Its name.
-    run : int or None
-        Its run number.
-    value, standard_error : float
-        Mean over its photographs, and what their intervals leave open.
-    photographs : int
-        How many there are.
-    captures, versions : tuple of str
-        Hashes of the photographs, and versions of the program that measured them.
+    first, last, until : date
+        Its first and last visit, and the last visit that is compared with it.
+    n : int
+        Number of prints.
+    centre : float
+    lower, upper : float or None
+        None where nothing is known of how prints vary.
     """
 
-    printed_on: date
-    print_id: str
-    run: int | None
+    first: date
+    last: date
+    until: date
+    n: int
+    centre: float
+    lower: float | None
+    upper: float | None
+
+
+@dataclass(frozen=True)
+class Latest:
+    """The mean of the last visit's prints with its 95 % interval."""
+
+    day: date
     value: float
-    standard_error: float
-    photographs: int
-    captures: tuple[str, ...]
-    versions: tuple[str, ...]
+    low: float | None
+    high: float | None
+    n: int
 
 
 @dataclass(frozen=True)
-class Event:
-    """What was done to the printer."""
-
-    kind: EventKind
-    happened_on: date
-    note: str = ""
-
-
-@dataclass(frozen=True)
-class EventStep:
-    """The prints after an event against those before it, up to the neighbouring events.
+class Change:
+    """The last visit less the baseline, with the 95 % interval of this one number.
 
     Attributes
     ----------
-    event : Event
-        What happened.
-    step : PairDifference
-        After minus before; corrected for the number of events looked at.
-    before, after : float
-        Means.
-    n_before, n_after : int
-        Numbers of prints.
-    better : bool or None
-        The step is an improvement; None where the two cannot be told apart or neither way is
-        better.
+    difference, low, high : float
+        In the unit of the number.
+    percent, percent_low, percent_high : float or None
+        Of the baseline; None where it may be zero.
+    p_value : float
+        Chance of a visit as far out for the worse without a change, of this number alone.
     """
 
-    event: Event
-    step: PairDifference
-    before: float
-    after: float
-    n_before: int
-    n_after: int
-    better: bool | None
+    difference: float
+    low: float
+    high: float
+    percent: float | None
+    percent_low: float | None
+    percent_high: float | None
+    p_value: float
 
 
 @dataclass(frozen=True)
@@ -123,20 +96,18 @@ class Trend:
         In order of time.
     events : tuple of Event
         In order of time.
-    baseline : tuple of int or None
-        Indices of the first point of the baseline, and of the first after it.
-    limits : ControlLimits or None
-        None where the baseline has fewer than three prints.
+    state : State
+    since : date or None
+        First visit of the change, or from which on it has been better.
+    latest : Latest
+    baselines : tuple of Baseline
+        In order of time; the last visit is compared with the last one.
+    change : Change or None
+        None without a baseline.
     outside : tuple of int
-        Indices of the points outside the limits.
-    left_since : int or None
-        First point of the unbroken run outside the limits that the last point belongs to.
+        Indices of the points of visits that were found changed.
     event_steps : tuple of EventStep
         Before against after each event that has prints on both sides.
-    change : LevelChange or None
-        Most likely step since the last event; its index counts all points.
-    drift : Drift or None
-        Straight line since the last event.
     cautions : tuple of Caution
         What the reader must know.
     version : str
@@ -146,21 +117,26 @@ class Trend:
     criterion: str
     unit: str
     title: str
-    better: str | None
+    better: Direction | None
     printer: str
     mode: str
     paper: str
     points: tuple[Point, ...]
     events: tuple[Event, ...]
-    baseline: tuple[int, int] | None
-    limits: ControlLimits | None
+    state: State
+    since: date | None
+    latest: Latest
+    baselines: tuple[Baseline, ...]
+    change: Change | None
     outside: tuple[int, ...]
-    left_since: int | None
     event_steps: tuple[EventStep, ...]
-    change: LevelChange | None
-    drift: Drift | None
     cautions: tuple[Caution, ...]
     version: str
+
+    @property
+    def baseline(self) -> Baseline | None:
+        """What the last visit is compared with."""
+        return self.baselines[-1] if self.change is not None else None
 
     def to_dict(self, words: Callable[[Caution], str] = str) -> dict[str, object]:
         """Everything, ready for JSON, dates as 2026-03-12.
@@ -184,7 +160,7 @@ def trend(
     paper: str,
     baseline: tuple[date, date] | None = None,
 ) -> Trend:
-    """Chart prints in time: limits, steps at events, drift.
+    """Follow one number by itself over time.
 
     Parameters
     ----------
@@ -195,128 +171,133 @@ def trend(
     criterion, unit, printer, mode, paper : str
         What the points are.
     baseline : pair of dates, optional
-        First and last day of the prints that set the limits. If not given, the prints before the
-        first event that leaves at least three, or the first half, twenty at most.
+        First and last day of the prints to compare with.
     """
-    known = CRITERIA.get(criterion)
-    values = [p.value for p in points]
-    chosen = _baseline(points, events, baseline)
-    limits = None
-    if chosen and chosen[1] - chosen[0] >= FEWEST_FOR_LIMITS:
-        errors = np.array([p.standard_error for p in points[slice(*chosen)]])
-        measured = float(np.sqrt(np.mean(np.nan_to_num(errors) ** 2)))
-        limits = short_baseline_limits(values[slice(*chosen)], measured)
-    outside = tuple(
-        i for i, v in enumerate(values) if limits and not limits.lower <= v <= limits.upper
-    )
-    start = _last_phase(points, events)
-    recent = points[start:]
-    change = find_step([p.value for p in recent])
-    first_day = points[0].printed_on
+    series = Series(criterion, unit, known_measurands().get(criterion), tuple(points))
+    course = judge([series], events, baseline=baseline)[criterion]
+    names = (printer, mode, paper)
+    return trend_of(series, course, events, names=names, numbers=1)
+
+
+def trend_of(
+    series: Series,
+    course: Course,
+    events: Sequence[Event],
+    *,
+    names: tuple[str, str, str],
+    numbers: int,
+) -> Trend:
+    """The trend of a number that has been judged.
+
+    Parameters
+    ----------
+    series : Series
+    course : Course
+        Of all its visits.
+    events : sequence of Event
+    names : (str, str, str)
+        Printer, mode and paper.
+    numbers : int
+        How many were judged together.
+    """
+    printer, mode, paper = names
+    days = set(course.changed)
     return Trend(
-        criterion=criterion,
-        unit=unit,
-        title=known.title if known else criterion,
-        better=known.better if known else None,
+        criterion=series.name,
+        unit=series.unit,
+        title=series.title,
+        better=series.better,
         printer=printer,
         mode=mode,
         paper=paper,
-        points=tuple(points),
+        points=series.points,
         events=tuple(events),
-        baseline=chosen,
-        limits=limits,
-        outside=outside,
-        left_since=_left_since(values, limits),
-        event_steps=_event_steps(points, events, known.better if known else None),
-        change=change and replace(change, index=change.index + start),
-        drift=find_drift(
-            [(p.printed_on - first_day).days for p in recent], [p.value for p in recent]
-        ),
-        cautions=tuple(_cautions(points, chosen)),
+        state=course.state,
+        since=course.since,
+        latest=_latest(series, course),
+        baselines=_baselines(series, course, ALARM / numbers),
+        change=_change(series, course),
+        outside=tuple(i for i, p in enumerate(series.points) if p.printed_on in days),
+        event_steps=event_steps(series, events, course),
+        cautions=tuple(_cautions(series, course)),
         version=program_version(),
     )
 
 
-def _baseline(
-    points: Sequence[Point], events: Sequence[Event], days: tuple[date, date] | None
-) -> tuple[int, int] | None:
-    if days is not None:
-        inside = [i for i, p in enumerate(points) if days[0] <= p.printed_on <= days[1]]
-        return (inside[0], inside[-1] + 1) if inside else None
-    for event in events:
-        before = sum(p.printed_on < event.happened_on for p in points)
-        if before >= FEWEST_FOR_LIMITS:
-            return (0, before)
-    return (0, min(20, max(FEWEST_FOR_LIMITS, len(points) // 2), len(points)))
+def _latest(series: Series, course: Course) -> Latest:
+    last = course.visits[-1]
+    values = [series.points[i] for i in last.points]
+    low, high = None, None
+    if course.spread is not None:
+        error = (course.spread.variance / last.n) ** 0.5
+        half = student_half_width(error, course.spread.degrees, 0.025)
+        low, high = (series.value(last.mean + side * half) for side in (-1, 1))
+    elif (known := series.measured_variance) > 0:
+        half = student_half_width((known / last.n) ** 0.5, float("inf"), 0.025)
+        low, high = (series.value(last.mean + side * half) for side in (-1, 1))
+    return Latest(last.day, series.value(last.mean), low, high, len(values))
 
 
-def _last_phase(points: Sequence[Point], events: Sequence[Event]) -> int:
-    """Index of the first point since the last event that has points after it."""
-    starts = [sum(p.printed_on < e.happened_on for p in points) for e in events]
-    return max((s for s in starts if s < len(points)), default=0)
-
-
-def _left_since(values: Sequence[float], limits: ControlLimits | None) -> int | None:
-    """First of the unbroken run of values outside, on one side, that ends the series."""
-    if limits is None:
-        return None
-    sides = [1 if v > limits.upper else -1 if v < limits.lower else 0 for v in values]
-    if not sides[-1]:
-        return None
-    run = len(sides) - 1
-    while run > 0 and sides[run - 1] == sides[-1]:
-        run -= 1
-    return run
-
-
-def _event_steps(
-    points: Sequence[Point], events: Sequence[Event], better: str | None
-) -> tuple[EventStep, ...]:
-    days = sorted({e.happened_on for e in events})
-    starts = [0, *(sum(p.printed_on < d for p in points) for d in days), len(points)]
-    parts = [
-        (event, points[starts[i] : starts[i + 1]], points[starts[i + 1] : starts[i + 2]])
-        for i, day in enumerate(days)
-        for event in events
-        if event.happened_on == day
+def _baselines(series: Series, course: Course, chance: float) -> tuple[Baseline, ...]:
+    """Every baseline so far, with limits that a visit of as many prints as the last one has."""
+    last = course.visits[-1]
+    compared = tuple(v for v in course.baseline if v.day < last.day) or course.baseline
+    visits = [b for b in (*course.past, compared) if b]
+    if not visits:
+        return ()
+    ends = [
+        *(max(v.day for v in course.visits if v.day < b[0].day) for b in visits[1:]),
+        last.day,
     ]
-    parts = [(e, before, after) for e, before, after in parts if before and after]
-    return tuple(_event_step(*part, looked_at=len(parts), better=better) for part in parts)
-
-
-def _event_step(
-    event: Event,
-    before: Sequence[Point],
-    after: Sequence[Point],
-    *,
-    looked_at: int,
-    better: str | None,
-) -> EventStep:
-    samples = [
-        Sample(
-            name,
-            tuple(PrintValue(p.print_id, p.value, p.standard_error, p.photographs) for p in part),
-        )
-        for name, part in (("after", after), ("before", before))
-    ]
-    (step,) = compare_pairs(samples, family_error=SIGNIFICANT / looked_at)
-    improved = None
-    if step.distinguishable and better:
-        improved = (step.difference > 0) == (better == "higher")
-    return EventStep(
-        event, step, samples[1].mean, samples[0].mean, len(before), len(after), improved
+    return tuple(
+        _baseline(series, b, end, _limits(series, b, last, course.spread, chance))
+        for b, end in zip(visits, ends, strict=True)
     )
 
 
-def _cautions(points: Sequence[Point], baseline: tuple[int, int] | None) -> list[Caution]:
+def _baseline(
+    series: Series, visits: Sequence[Visit], until: date, limits: Interval | None
+) -> Baseline:
+    lower, upper = limits or (None, None)
+    first, last = visits[0].day, visits[-1].day
+    n = sum(v.n for v in visits)
+    return Baseline(first, last, until, n, series.value(mean_of(visits)), lower, upper)
+
+
+def _limits(
+    series: Series, baseline: Sequence[Visit], visit: Visit, spread: Spread | None, chance: float
+) -> Interval | None:
+    if spread is None:
+        return None
+    error = (spread.variance * (spread.of_mean(baseline) + spread.of_mean([visit]))) ** 0.5
+    half = student_half_width(error, spread.degrees, chance if series.better else chance / 2)
+    centre = mean_of(baseline)
+    return series.value(centre - half), series.value(centre + half)
+
+
+def _change(series: Series, course: Course) -> Change | None:
+    if course.evidence is None:
+        return None
+    found = course.evidence.departure
+    half = student_half_width(found.error, found.degrees, 0.025)
+    centre = course.visits[-1].mean - found.difference
+    ends = (found.difference, found.difference - half, found.difference + half)
+    difference, low, high = (series.value(centre + d) - series.value(centre) for d in ends)
+    share = 100 / series.value(centre) if series.by_ratio else None
+    percent = [None if share is None else share * d for d in (difference, low, high)]
+    return Change(difference, low, high, percent[0], percent[1], percent[2], course.evidence.worse)
+
+
+def _cautions(series: Series, course: Course) -> list[Caution]:
     found: list[Caution] = []
-    versions = sorted({v for p in points for v in p.versions})
+    versions = sorted({v for p in series.points for v in p.versions})
     if len(versions) > 1:
         found.append(SeveralVersions(tuple(versions)))
-    if baseline is None:
+    prints = sum(v.n for v in course.baseline)
+    if course.fixed and not prints:
         found.append(EmptyBaseline())
-    elif baseline[1] - baseline[0] < FEWEST_FOR_LIMITS:
+    elif course.evidence is None:
         found.append(TooFewForLimits())
-    elif baseline[1] - baseline[0] < LONG_BASELINE:
+    elif prints < LONG_BASELINE:
         found.append(ShortBaseline())
     return found

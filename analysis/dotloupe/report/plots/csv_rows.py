@@ -68,7 +68,7 @@ def trend_rows(trend: Trend) -> Iterator[Row]:
             "value": p.value,
             "standard_error": p.standard_error,
             "photographs": p.photographs,
-            "outside_limits": i in trend.outside,
+            "found_changed": i in trend.outside,
         }
 
 

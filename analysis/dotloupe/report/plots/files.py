@@ -61,8 +61,8 @@ def ladder_plots(model: LadderModel, readings: Iterable[SettingReadings]) -> Ite
 
 
 def history_plots(model: HistoryModel) -> Iterator[Plot]:
-    """The plot of a printer over time."""
-    yield trend_plot(model)
+    """A time line for each number, the worst first."""
+    yield from (trend_plot(trend) for trend in model.trends)
 
 
 def write_plots(plots: Iterable[Plot], settings: Iterable[Setting], folder: Path) -> list[PlotFile]:

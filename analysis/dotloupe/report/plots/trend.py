@@ -17,18 +17,17 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
     from dotloupe.compare.history import Trend
-    from dotloupe.report.model import HistoryModel
 
 
-def trend_plot(model: HistoryModel) -> Plot:
-    """Every print in time with its 95 % interval, the limits and what was done.
+def trend_plot(trend: Trend) -> Plot:
+    """Every print in time with its 95 % interval, baselines, limits and what was done.
 
-    The line joins the means of the days. The shaded band lies between the limits that the baseline
-    sets; prints outside it are drawn as diamonds.
+    The line joins the means of the days. A shaded band lies between the limits that a baseline
+    sets, from its first day to the last that is compared with it; visits that were found changed
+    are drawn as diamonds.
     """
-    trend = model.trend
     return Plot(
-        "trend",
+        f"trend_{trend.criterion}",
         "time",
         trend_caption(trend),
         partial(_draw_trend, trend),
@@ -46,16 +45,20 @@ def _draw_trend(trend: Trend, axis: Axes) -> Axes:
     axis.plot(days, [value[day == d].mean() for d in days], color=SERIES[0], lw=0.8, alpha=0.6)
     for chosen, colour, mark, label in (
         (~outside, SERIES[0], "o", "print"),
-        (outside, SERIES[1], "D", "print outside the limits"),
+        (outside, SERIES[1], "D", "print of a day that was found changed"),
     ):
         if chosen.any():
             axis.errorbar(
                 day[chosen], value[chosen], yerr=error[chosen], fmt=mark, color=colour, label=label
             )
-    limits = trend.limits
-    if limits is not None:
-        axis.axhspan(limits.lower, limits.upper, color=SOFT_INK, alpha=0.12, lw=0, label="limits")
-        axis.axhline(limits.centre, color=SOFT_INK, lw=0.8)
+    for number, baseline in enumerate(trend.baselines):
+        span = np.array([baseline.first, baseline.until], dtype="datetime64[D]")
+        if baseline.lower is not None and baseline.upper is not None:
+            band = axis.fill_between(
+                span, baseline.lower, baseline.upper, color=SOFT_INK, alpha=0.12, lw=0
+            )
+            band.set_label("_" if number else "limits of a day's mean")
+        axis.plot(span, [baseline.centre] * 2, color=SOFT_INK, lw=0.8)
     for event in trend.events:
         happened = np.datetime64(event.happened_on)
         upright = axis.get_xaxis_transform()

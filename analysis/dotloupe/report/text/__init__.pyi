@@ -4,11 +4,11 @@ from .difference_table import Differences as Differences, differences as differe
 from .errors import error_text as error_text
 from .first_screen_table import (
     FirstScreen as FirstScreen,
-    history_screen as history_screen,
     ladder_screen as ladder_screen,
     ranking_screen as ranking_screen,
 )
 from .fitness_warnings import place_text as place_text
+from .head import head_sentences as head_sentences, head_visibility as head_visibility
 from .ladder import (
     camera_sentence as camera_sentence,
     recommendation_sentence as recommendation_sentence,
@@ -45,6 +45,7 @@ from .plot_captions import (
     tint_grain_caption as tint_grain_caption,
     trend_caption as trend_caption,
 )
+from .printer_screen import history_screen as history_screen
 from .readings import readings_sentence as readings_sentence
 from .scope import subject as subject
 from .sections import (
@@ -60,6 +61,7 @@ from .sources import (
     history_sources as history_sources,
 )
 from .terminal import (
+    history_table as history_table,
     ladder_table as ladder_table,
     measurement_table as measurement_table,
     ranking_table as ranking_table,

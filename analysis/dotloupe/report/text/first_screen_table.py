@@ -17,13 +17,12 @@ from dotloupe.report.text.phrases import (
     sentence,
 )
 from dotloupe.report.text.rounding import column_decimals, interval_text, value_text
-from dotloupe.report.text.verdict import Verdict, history_verdict, ladder_verdict, ranking_verdict
+from dotloupe.report.text.verdict import Verdict, ladder_verdict, ranking_verdict
 
 if TYPE_CHECKING:
     from dotloupe.compare.ladder import CriterionLadder
     from dotloupe.compare.ranking import CriterionRanking, Ranking
     from dotloupe.report.model import (
-        HistoryModel,
         LadderModel,
         RankingModel,
         ReportModel,
@@ -83,6 +82,7 @@ class FirstScreen:
     head: str
     columns: tuple[Column, ...]
     rows: tuple[Row, ...]
+    kind: str = "comparison of prints"
 
 
 def ranking_screen(model: RankingModel) -> FirstScreen:
@@ -133,44 +133,6 @@ def ladder_screen(model: LadderModel) -> FirstScreen:
         "File sent",
         _columns(found, model),
         rows,
-    )
-
-
-def history_screen(model: HistoryModel) -> FirstScreen:
-    """Build the first screen of a history: whether it changed, and what each event did."""
-    trend = model.trend
-    rows = []
-    for step in trend.event_steps:
-        said = {True: "better", False: "worse", None: "no change that the prints tell"}[step.better]
-        change = step.step
-        low, high = (v if v is not None else float("nan") for v in (change.low, change.high))
-        cells = (
-            _plain_cell(step.before, counted(step.n_before, "print")),
-            _plain_cell(step.after, counted(step.n_after, "print")),
-            Cell(
-                value_text(change.difference, low, high),
-                interval_text(change.difference, low, high),
-                said,
-                step.better is True,
-                0.0,
-                0.0,
-                0.0,
-            ),
-        )
-        name = f"{step.event.kind}, {step.event.happened_on}"
-        rows.append(Row(sentence(name), step.event.note, "", None, cells))
-    columns = (
-        Column("Before", trend.unit),
-        Column("After", trend.unit),
-        Column("Change", f"{trend.unit}, 95 % interval"),
-    )
-    return FirstScreen(
-        history_verdict(model),
-        f"{sentence(phrase(trend.criterion, trend.title))} before and after what was done to the "
-        "printer, up to the events on either side.",
-        "Event",
-        columns,
-        tuple(rows),
     )
 
 
@@ -247,8 +209,3 @@ def _cell(
         max(end, start + 0.6),
         at,
     )
-
-
-def _plain_cell(value: float, note: str) -> Cell:
-    nan = float("nan")
-    return Cell(value_text(value, nan, nan), "", note, False, 0.0, 0.0, 0.0)

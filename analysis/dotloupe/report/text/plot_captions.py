@@ -13,6 +13,7 @@ from dotloupe.compare.visibility import (
 )
 from dotloupe.report.model import RankingModel
 from dotloupe.report.text.phrases import listed, named, sentence, short
+from dotloupe.report.text.trend import STATES
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -121,8 +122,9 @@ def ladder_caption(climb: CriterionLadder) -> Caption:
 def trend_caption(trend: Trend) -> Caption:
     """Caption of a number over time."""
     return Caption(
-        f"{trend.title} over time",
-        "A print outside the band has changed by more than such prints do by chance.",
+        f"{trend.title} over time: {STATES[trend.state]}",
+        "Marks are prints, the line joins the means of the days. A mean outside the band lies "
+        "farther from its baseline than such prints do by chance.",
     )
 
 

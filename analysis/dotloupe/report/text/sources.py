@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from dotloupe.compare.history import Trend
+from dotloupe.compare.history import ALARM, Trend
 from dotloupe.measurement import CameraState, Measurement
-from dotloupe.report.model import ReportModel
+from dotloupe.report.model import HistoryModel, ReportModel
 from dotloupe.report.text.cautions import caution_text
 from dotloupe.report.text.phrases import counted, phrase
+from dotloupe.report.text.trend import number_phrase
 
 UNKNOWN = "–"
 CAMERA_NOTES = {
@@ -71,11 +72,12 @@ def _notes(m: Measurement) -> list[str]:
     return notes if camera is None else [*notes, CAMERA_NOTES[camera]]
 
 
-def history_sources(trend: Trend) -> Sources:
+def history_sources(trends: Sequence[Trend]) -> Sources:
     """List every capture that a printer's history rests on."""
+    points = {p.captures: p for t in trends for p in t.points}
     rows = tuple(
         (str(p.printed_on), p.print_id, _known(p.run), ", ".join(p.versions), capture)
-        for p in trend.points
+        for p in sorted(points.values(), key=lambda p: (p.printed_on, p.print_id))
         for capture in p.captures
     )
     return Sources(("Printed on", "Print", "Run", "Measured by version", "SHA-256"), rows, ())
@@ -89,13 +91,15 @@ def comparison_parameters(parameters: Mapping[str, Any]) -> list[tuple[str, str]
     ]
 
 
-def history_parameters(trend: Trend) -> list[tuple[str, str]]:
-    """Name and value of what was chosen of a history."""
+def history_parameters(model: HistoryModel) -> list[tuple[str, str]]:
+    """Name and value of what was chosen of a history, and of the chance that limits rest on."""
+    trend = model.trends[0]
     return [
-        ("criterion", phrase(trend.criterion, trend.title)),
+        ("numbers", str(len(model.trends)) if model.head else number_phrase(trend)),
         ("printer", trend.printer),
         ("mode", trend.mode),
         ("paper", trend.paper),
+        ("chance a visit of a change found where there is none", f"{100 * ALARM:g} %"),
     ]
 
 

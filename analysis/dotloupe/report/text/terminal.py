@@ -9,7 +9,17 @@ from typing import TYPE_CHECKING
 
 from dotloupe.compare import number_title
 from dotloupe.report.text.cautions import caution_text, caution_texts
-from dotloupe.report.text.phrases import BETTER, OVERALL, camera_text, listed, short, shown
+from dotloupe.report.text.first_screen_table import Row
+from dotloupe.report.text.phrases import (
+    BETTER,
+    OVERALL,
+    camera_text,
+    listed,
+    sentence,
+    short,
+    shown,
+)
+from dotloupe.report.text.printer_screen import history_screen
 from dotloupe.report.text.rounding import column_decimals, interval_text, value_text
 from dotloupe.report.text.verdict import Verdict, ladder_verdict, ranking_verdict
 from dotloupe.report.text.weights import overall_sentences
@@ -18,7 +28,7 @@ if TYPE_CHECKING:
     from dotloupe.cautions import Caution
     from dotloupe.compare.ranking import CriterionRanking
     from dotloupe.measurement import Measurement
-    from dotloupe.report.model import LadderModel, RankingModel, ReportModel
+    from dotloupe.report.model import HistoryModel, LadderModel, RankingModel, ReportModel
 
 WIDTH = 78
 INTERVAL = "95 % interval"
@@ -66,6 +76,30 @@ def ladder_table(model: LadderModel) -> str:
     table = f"{title}\n{_grid(heads, rows, right=(0, 1, 3, 4, 5))}"
     blocks = [_verdict_text(ladder_verdict(model)), table, _cautions_text(model)]
     return "\n\n".join(b for b in blocks if b)
+
+
+def history_table(model: HistoryModel) -> str:
+    """Return a history as text: the verdict, then what moved, or one number's prints."""
+    screen = history_screen(model)
+    blocks = [_verdict_text(screen.verdict)]
+    if model.head is None:
+        trend = model.trends[0]
+        values = (f"  {p.printed_on}  {p.value:#.4g} {trend.unit}" for p in trend.points)
+        blocks.append("\n".join((sentence(trend.title), *values)))
+    if screen.rows:
+        blocks.append(wrapped(screen.caption))
+        heads = (screen.head, *(c.title.lower() for c in screen.columns), INTERVAL, "")
+        blocks.append(_grid(heads, [_history_row(row) for row in screen.rows], right=(1, 2, 3)))
+    blocks.append(_cautions_text(model))
+    return "\n\n".join(b for b in blocks if b)
+
+
+def _history_row(row: Row) -> tuple[str, ...]:
+    before, after, change = row.cells
+    values = ("" if cell is None else cell.value for cell in (before, after, change))
+    name = f"{row.name}, {row.note}" if row.note else row.name
+    interval, note = ("", "") if change is None else (change.interval, change.note)
+    return (shown(name), *values, interval, note)
 
 
 def measurement_table(m: Measurement) -> str:

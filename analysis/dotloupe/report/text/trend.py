@@ -1,141 +1,125 @@
-"""What a trend asks for, in one sentence for the person at the printer."""
+"""What one number of a printer shows, and what to do, for the person at the printer."""
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from datetime import date
 from typing import TYPE_CHECKING
 
-from dotloupe.compare.history import FEWEST_FOR_LIMITS, Action, above_limits, advise
-from dotloupe.report.text.phrases import counted
+from dotloupe.compare.history import State
+from dotloupe.report.text.phrases import PHRASES, counted
+from dotloupe.report.text.rounding import interval_text, percent_ends, percent_text, value_text
 
 if TYPE_CHECKING:
-    from datetime import date
-
-    from dotloupe.compare.history import EventStep, Point, Trend
+    from dotloupe.compare.history import Change, EventStep, Trend
 
 MONTHS = (
     "January", "February", "March", "April", "May", "June",
     "July", "August", "September", "October", "November", "December",
 )  # fmt: skip
 
-NAMES = {
-    "detail_x": "detail along x",
-    "detail_y": "detail along y",
-    "line_pairs_x": "the line pairs resolved along x",
-    "line_pairs_y": "the line pairs resolved along y",
+STATES = {
+    State.NO_BASELINE: "nothing to compare with yet",
+    State.STEADY: "unchanged",
+    State.SUSPECTED: "uncertain: print again",
+    State.WORSE: "worse",
+    State.CHANGED: "changed",
+    State.OUT_OF_LINE: "visibly out of line",
+    State.BETTER: "better than before",
 }
+"""What tables call them."""
 
 
 def advice_sentence(trend: Trend) -> str:
-    """Say what the trend shows and what to do."""
-    advice = advise(trend)
-    if advice.event_step is not None:
-        return _event_sentence(trend, advice.action, advice.event_step)
-    subject, again = _subject(trend), _again(trend.points[-1])
-    since = _day(trend, trend.points[trend.left_since or 0].printed_on)
-    inside = _day(trend, trend.points[trend.outside[-1] + 1 if _back(trend) else 0].printed_on)
-    tried = advice.event
-    done = f"the {tried.kind} of {_day(trend, tried.happened_on)}" if tried is not None else ""
-    sentences = {
-        Action.ADD_PRINTS: (
-            f"{subject} has no limits yet: add {_missing(trend)} before anything is changed."
-        ),
-        Action.ADD_EARLIER_PRINTS: (
-            f"{subject} has no limits yet: add prints made before anything was changed."
-        ),
-        Action.FIND_CAUSE: (
-            f"{subject} has been {'above' if above_limits(trend) else 'below'} its limits since "
-            f"{since}: look for what changed then."
-        ),
-        Action.NEW_BASELINE: (
-            f"{subject} has been better than its limits since {since}: keep it so, and take the "
-            "prints since then as the new baseline."
-        ),
-        Action.PRINT_AGAIN: (
-            f"{subject} left its limits with the last print, of {since}: print {again} once more "
-            "to be sure."
-        ),
-        Action.SERVICE: (
-            f"{subject} has left its limits since {since}, and {done} did not bring it back: have "
-            "the head cleaned or the printer serviced."
-        ),
-        Action.ALIGN: (
-            f"{subject} has left its limits since {since}: align the head, then print {again} "
-            "again."
-        ),
-        Action.WATCH_STEP: _step_sentence(trend),
-        Action.WATCH_DRIFT: _drift_sentence(trend),
-        Action.NOTHING: f"{subject} has kept within its limits since {inside}: nothing to do.",
-    }
-    return sentences[advice.action]
+    """Say what a number shows and what to do."""
+    subject = f"{_started(number_phrase(trend))} in the {trend.mode} mode"
+    since = "" if trend.since is None else day_text(trend.since, _days(trend))
+    change = "" if trend.change is None else change_text(trend, trend.change)
+    match trend.state:
+        case State.NO_BASELINE:
+            return f"{subject} has nothing to compare with yet: add three prints on another day."
+        case State.SUSPECTED:
+            return (
+                f"{subject} may have become worse, {change}: print three more to be sure, as "
+                "chance alone would ask for this now and then."
+            )
+        case State.WORSE:
+            return f"{subject} has been worse since {since}, {change}."
+        case State.CHANGED:
+            return f"{subject} has changed since {since}, {change}: look for what changed then."
+        case State.OUT_OF_LINE:
+            return f"{subject} is visibly out of line: align the head."
+        case State.BETTER:
+            return f"{subject} has been better since {since}; prints since then are its baseline."
+    return f"{subject} has not changed: nothing to do."
 
 
-def _back(trend: Trend) -> bool:
-    return bool(trend.outside) and trend.left_since is None
-
-
-def _missing(trend: Trend) -> str:
-    missing = FEWEST_FOR_LIMITS - len(trend.points)
-    return "one more print" if missing == 1 else counted(missing, "more print")
-
-
-def _step_sentence(trend: Trend) -> str:
-    step = trend.change
-    if step is None:
+def event_sentence(trend: Trend) -> str:
+    """Say what the last event with prints on both sides did; empty where there is none."""
+    if not trend.event_steps:
         return ""
-    return (
-        f"{_subject(trend)} took a step for the worse on "
-        f"{_day(trend, trend.points[step.index].printed_on)}, from {step.before:.3g} to "
-        f"{step.after:.3g} {trend.unit}, still within its limits: align the head if the printer "
-        f"was moved then, and print {_again(trend.points[-1])} again."
-    )
-
-
-def _drift_sentence(trend: Trend) -> str:
-    if trend.drift is None:
-        return ""
-    return (
-        f"{_subject(trend)} is drifting for the worse by {abs(trend.drift.per_30_days):.2g} "
-        f"{trend.unit} a month, still within its limits: print {_again(trend.points[-1])} again "
-        "in a month, and align the head when it leaves them."
-    )
-
-
-def _event_sentence(trend: Trend, action: Action, found: EventStep) -> str:
-    step = found.step
-    event = f"The {found.event.kind} of {_day(trend, found.event.happened_on)}"
-    what = f"{_name(trend)} in the {trend.mode} mode"
-    if action is Action.EVENT_UNDECIDED:
-        smallest = step.smallest_difference
+    step = trend.event_steps[-1]
+    change, what = step.step, number_phrase(trend)
+    event = f"The {step.event.kind} of {day_text(step.event.happened_on, _days(trend))}"
+    if not change.distinguishable:
+        smallest = change.smallest_difference
         could = "" if smallest is None else f"; {smallest:.2g} {trend.unit} could have been found"
-        return (
-            f"{event} made no difference to {what} beyond what prints vary by{could}: nothing to "
-            "do."
-        )
-    way = "raised" if step.difference > 0 else "lowered"
-    low, high = sorted(abs(p) for p in (step.percent_low or 0.0, step.percent_high or 0.0))
-    size = f"{abs(step.percent or 0.0):.0f} % ({low:.0f} to {high:.0f} %)"
-    if action is Action.KEEP_EVENT:
-        end = ": keep it so, and take the prints since then as the baseline."
-    else:
-        end = f", for the worse: align the head, then print {_again(trend.points[-1])} again."
-    return f"{event} {way} {what} by {size}{end}"
+        return f"{event} made no difference to {what} that these prints show{could}."
+    way = "raised" if change.difference > 0 else "lowered"
+    low, high = sorted(abs(p) for p in (change.percent_low or 0.0, change.percent_high or 0.0))
+    size = f"{abs(change.percent or 0.0):.0f} % ({low:.0f} to {high:.0f} %)"
+    judged = {True: ", for the better", False: ", for the worse", None: ""}[step.better]
+    return f"{event} {way} {what} by {size}{judged}."
 
 
-def _subject(trend: Trend) -> str:
-    name = _name(trend)
-    return f"{name[0].upper()}{name[1:]} in the {trend.mode} mode"
+def number_phrase(trend: Trend) -> str:
+    """What a sentence calls the number of a trend."""
+    return PHRASES.get(trend.criterion, trend.title[:1].lower() + trend.title[1:])
 
 
-def _name(trend: Trend) -> str:
-    return NAMES.get(trend.criterion, trend.criterion.replace("_", " "))
+def change_text(trend: Trend, change: Change) -> str:
+    """How far the last visit lies from the baseline, with its 95 % interval."""
+    before = trend.latest.value - change.difference
+    if change.percent is not None:
+        way = "up" if change.percent > 0 else "down"
+        size = percent_text(change.percent, change.percent_low, change.percent_high)
+        ends = percent_ends(change.percent, change.percent_low, change.percent_high)
+        return f"{way} by {size} ({ends})"
+    ends = interval_text(change.difference, change.low, change.high)
+    low, high = before + change.low, before + change.high
+    return (
+        f"from {value_text(before, low, high)} to {value_text(trend.latest.value, low, high)} "
+        f"{trend.unit} (change {ends})"
+    )
 
 
-def _again(point: Point) -> str:
-    return f"run {point.run}" if point.run is not None else point.print_id
+def event_outcome(step: EventStep) -> str:
+    """What a table calls the step at an event."""
+    if step.better is not None:
+        return "better" if step.better else "worse"
+    return "changed" if step.step.distinguishable else "no change found"
 
 
-def _day(trend: Trend, day: date) -> str:
-    """Day and month, with the year where the history spans several."""
-    years = {p.printed_on.year for p in trend.points} | {e.happened_on.year for e in trend.events}
-    year = f" {day.year}" if len(years) > 1 else ""
+def baseline_text(trend: Trend) -> str:
+    """The prints that the last visit is compared with; empty for none."""
+    if trend.baseline is None:
+        return ""
+    days = _days(trend)
+    first, last = (day_text(d, days) for d in (trend.baseline.first, trend.baseline.last))
+    return (
+        f"{counted(trend.baseline.n, 'print')}, {first if first == last else f'{first} to {last}'}"
+    )
+
+
+def day_text(day: date, among: Iterable[date]) -> str:
+    """Day and month, with the year where the days span several."""
+    year = f" {day.year}" if len({d.year for d in among}) > 1 else ""
     return f"{day.day} {MONTHS[day.month - 1]}{year}"
+
+
+def _days(trend: Trend) -> list[date]:
+    return [*(p.printed_on for p in trend.points), *(e.happened_on for e in trend.events)]
+
+
+def _started(text: str) -> str:
+    return text[:1].upper() + text[1:]

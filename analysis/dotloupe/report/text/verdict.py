@@ -6,11 +6,17 @@ from dataclasses import dataclass
 from functools import partial
 from typing import TYPE_CHECKING
 
+from dotloupe.report.text.head import head_question, head_sentences, head_visibility
 from dotloupe.report.text.ladder import camera_sentence
 from dotloupe.report.text.phrases import OVERALL, counted, listed, named, phrase, sentence, shown
 from dotloupe.report.text.rounding import interval_text, percent_ends, percent_text, value_text
 from dotloupe.report.text.scope import SECOND_PRINT, subject
-from dotloupe.report.text.trend import advice_sentence
+from dotloupe.report.text.trend import (
+    advice_sentence,
+    baseline_text,
+    event_sentence,
+    number_phrase,
+)
 from dotloupe.report.text.visibility import ranking_visibility
 
 if TYPE_CHECKING:
@@ -104,22 +110,26 @@ def _other_direction(ladder: Ladder, enough_ppi: float) -> str:
 
 def history_verdict(model: HistoryModel) -> Verdict:
     """Return whether a printer has changed, and what to do."""
-    trend = model.trend
-    what = phrase(trend.criterion, trend.title)
+    if model.head is not None:
+        said = tuple(shown(said) for said in head_sentences(model.head))
+        return Verdict(head_question(model.head), said, head_visibility(model.head))
+    trend = model.trends[0]
     printer, mode = named(trend.printer), named(trend.mode)
-    question = f"Has {what} of {printer} in the {mode} mode stayed what it was?"
+    question = f"Has {number_phrase(trend)} changed? Printer “{printer}”, “{mode}” mode."
+    advice = sentence(shown(advice_sentence(trend)))
+    compared = baseline_text(trend)
+    against = f", compared with {compared}" if compared else ""
+    event = event_sentence(trend)
+    said = tuple(filter(None, (advice, event, f"{basis_text(model)}{against}.")))
+    return Verdict(question, said, ())
+
+
+def basis_text(model: HistoryModel) -> str:
+    """Return how many prints a history rests on, and when they were made; no full stop."""
+    trend = max(model.trends, key=lambda t: len(t.points))
     first, last = trend.points[0].printed_on, trend.points[-1].printed_on
     span = f"on {first}" if first == last else f"from {first} to {last}"
-    basis = f"This rests on {counted(len(trend.points), 'print')} on {named(trend.paper)}, {span}"
-    advice = sentence(shown(advice_sentence(trend)))
-    limits = trend.limits
-    if limits is None:
-        return Verdict(question, (advice, f"{basis}."), ())
-    kept = f"{limits.n} of them set the limits" if limits.n > 1 else "one of them sets the limits"
-    outside = f"{len(trend.outside)} lie outside" if trend.outside else "none lies outside"
-    if len(trend.outside) == 1:
-        outside = "one lies outside"
-    return Verdict(question, (advice, f"{basis}; {kept}, {outside}."), ())
+    return f"This rests on {counted(len(trend.points), 'print')} on {named(trend.paper)}, {span}"
 
 
 def _outstanding_sentence(ladder: Ladder) -> str:
