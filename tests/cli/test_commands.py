@@ -49,7 +49,7 @@ def test_alone_it_says_what_to_do_next():
 @pytest.mark.parametrize(
     "command",
     [
-        *("sheet", "check", "measure", "rank", "ladder", "remeasure", "simulate"),
+        *("sheet", "check", "measure", "rank", "ladder", "effects", "remeasure", "simulate"),
         *("track add", "track event", "track show", "track export"),
     ],
 )
@@ -75,6 +75,8 @@ def test_sheet_writes_the_patch(tmp_path):
         (("simulate", "--out", "nowhere/a.tif"), ("nowhere", "make it first")),
         (("rank", "nowhere", "nowhere2"), ("nowhere", "no such folder")),
         (("rank",), ("FOLDER",)),
+        (("effects", "nowhere", "x"), ("nowhere", "no such folder")),
+        (("effects", "."), ("holds no folders of two levels",)),
         (("wrong",), ("wrong",)),
         (("rank", "none.toml"), ("none.toml", "no such session file")),
         (("measure", "none.toml", "a.jpg"), ("none.toml", "stands alone")),

@@ -64,7 +64,8 @@ def test_what_a_plan_says(tmp_path):
     [
         (HEAD + run(1) + run(2, ppi=99), ("line 10, ppi", "150", "not 99")),
         (HEAD + run(1, further="pip = 3"), ("line 7, pip", "unknown key", "ppi")),
-        (HEAD + "inks = 9\n" + run(1), ("line 3, inks", "unknown key", "viewing_distance_mm")),
+        (HEAD + "ink = 9\n" + run(1), ("line 3, ink", "unknown key", "viewing_distance_mm")),
+        (HEAD + "inks = 9\n" + run(1) + run(2), ("line 3, inks", "string", "not 9")),
         (HEAD + "[[runs]]\nrun = 1\nppi = 300\n", ("line 3, mode", "missing")),
         (HEAD, ("runs", "missing")),
         (HEAD + run(1, ppi='"600"'), ("line 5, ppi", "integer", "not '600'")),
@@ -74,7 +75,9 @@ def test_what_a_plan_says(tmp_path):
         (HEAD + 'runs = [{run = 1, ppi = 99, mode = "a"}]', ("line 3, ppi", "not 99")),
         (HEAD + run(1, further='captures = ["a"]\nprints = [["b"]]'), ("line 8, prints",)),
         (HEAD + "[[runs]\n", ("line 3", "not TOML")),
-        ("printer = 'desk'\n[sheet]\nwidth_mm = -1\n", ("paper", "3 more to mend")),
+        ("printer = 'desk'\n[sheet]\nwidth_mm = -1\n", ("line 3, width_mm", "2 more to mend")),
+        ("printer = 'desk'\n" + run(1), ("line 2, paper", "missing")),
+        (HEAD + run(1, further="factors = {mode = 'a'}"), ("line 7, factors", "of its own")),
     ],
 )
 def test_a_fault_is_named_with_its_line_and_key(tmp_path, text, words):
@@ -148,7 +151,7 @@ def test_what_cannot_be_compared(tmp_path):
     runs = (runs[0], run(2, 300, "fine", 'captures = ["b.jpg"]'))
     plan = load_plan(written(tmp_path, *runs))
     assert len(compared_captures(plan)) == 2
-    with pytest.raises(InputError, match="one mode and alignment, these are fast; fine"):
+    with pytest.raises(InputError, match="differ in mode"):
         compared_captures(plan, ladder=True)
 
 

@@ -1,2 +1,2 @@
-from . import command as command
+from . import command as command, completion as completion
 from .command import main as main

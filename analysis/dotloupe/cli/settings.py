@@ -52,7 +52,7 @@ def measured_settings(
     if plan := plan_given(places):
         options = replace(options, viewing_distance_mm=plan.viewing_distance_mm)
         planned = compared_captures(plan, ladder=ladder)
-        refuse_duplicates(_by_setting(planned))
+        refuse_duplicates(by_setting(planned))
         with progress(len(planned), quiet) as advance:
             settings = measure_planned(planned, replace(options, progress=advance))
     else:
@@ -69,7 +69,8 @@ def flat(settings: Mapping[str, Iterable[Measurement]]) -> list[Measurement]:
     return [m for group in settings.values() for m in group]
 
 
-def _by_setting(planned: Sequence[PlannedCapture]) -> dict[str, list[Path]]:
+def by_setting(planned: Sequence[PlannedCapture]) -> dict[str, list[Path]]:
+    """Photographs of each setting of a plan."""
     settings: dict[str, list[Path]] = {}
     for capture in planned:
         settings.setdefault(capture.setting, []).append(capture.path)

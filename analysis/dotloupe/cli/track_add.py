@@ -68,7 +68,10 @@ def run(given: Namespace) -> int:
 
 
 def _add_planned(store: History, plan: Plan, *, quiet: bool) -> tuple[int, int]:
-    """Add a plan's captures, those of one mode and day together; how many are new, of how many."""
+    """Add a plan's captures, those of one place in the history and day together.
+
+    Returns how many are new, of how many.
+    """
     from dotloupe.report.text import caution_text
     from dotloupe.session import RunOptions, measure_planned, planned_captures
 
@@ -82,21 +85,22 @@ def _add_planned(store: History, plan: Plan, *, quiet: bool) -> tuple[int, int]:
         options = RunOptions(viewing_distance_mm=distance, progress=advance)
         settings = measure_planned(planned, options)
     by_path = {m.path: m for m in _readable(m for group in settings.values() for m in group)}
-    groups: dict[tuple[str, date], list[Measurement]] = {}
+    groups: dict[tuple[str, str, str, date], list[Measurement]] = {}
     for capture in planned:
-        if capture.run.printed is not None:
-            key = (capture.run.mode, capture.run.printed)
+        run = capture.run
+        if run.printed is not None:
+            key = (run.printer, run.paper, run.mode, run.printed)
             groups.setdefault(key, []).append(by_path[str(capture.path)])
     added = [
         store.add(
             group,
-            printer=plan.printer,
-            paper=plan.paper,
+            printer=printer,
+            paper=paper,
             mode=mode,
             printed_on=day,
             words=caution_text,
         )
-        for (mode, day), group in groups.items()
+        for (printer, paper, mode, day), group in groups.items()
     ]
     return sum(map(len, added)), len(planned)
 

@@ -130,3 +130,44 @@ class CaptureWarning(Caution):
     warning: str
     count: int
     photographs: int
+
+
+@dataclass(frozen=True)
+class MissingCombinations(Caution):
+    """Combinations of levels that were not printed: effects are over what both levels share."""
+
+    combinations: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class SpreadByInteractions(Caution):
+    """One print of each combination, whose spread is taken from interactions of higher order.
+
+    `degrees` of freedom are behind it; `for_interactions` says whether those of two factors have a
+    spread too.
+    """
+
+    degrees: int
+    for_interactions: bool
+
+
+@dataclass(frozen=True)
+class NoSpread(Caution):
+    """Nothing tells how prints vary: no repeat, and no interaction to spare."""
+
+
+@dataclass(frozen=True)
+class UnequalPrints(Caution):
+    """Combinations with different numbers of prints."""
+
+    fewest: int
+    most: int
+
+
+@dataclass(frozen=True)
+class UnequalSpreads(Caution):
+    """Prints of one combination vary more than those of another."""
+
+    most: str
+    least: str
+    ratio: float

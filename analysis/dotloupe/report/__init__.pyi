@@ -1,4 +1,5 @@
 from .json_values import (
+    effects_json as effects_json,
     head_json as head_json,
     ladder_json as ladder_json,
     ranking_json as ranking_json,
@@ -6,6 +7,7 @@ from .json_values import (
     trend_json as trend_json,
 )
 from .model import (
+    effects_model as effects_model,
     history_model as history_model,
     ladder_model as ladder_model,
     ranking_model as ranking_model,

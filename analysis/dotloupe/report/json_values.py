@@ -9,6 +9,7 @@ from dotloupe.report.text import (
     advice_sentence,
     camera_sentence,
     caution_text,
+    effects_sentences,
     head_sentences,
     head_visibility,
     pair_sentence,
@@ -20,6 +21,7 @@ from dotloupe.storage import plain
 
 if TYPE_CHECKING:
     from dotloupe.compare import Scope
+    from dotloupe.compare.effects import Effects
     from dotloupe.compare.history import HeadVerdict, Trend
     from dotloupe.compare.ladder import Ladder, Recommendation
     from dotloupe.compare.ranking import Ranking
@@ -41,6 +43,13 @@ def ladder_json(ladder: Ladder) -> JsonObject:
         for name, c in ladder.criteria.items()
     }
     return {**ladder.to_dict(caution_text), "criteria": criteria}
+
+
+def effects_json(effects: Effects) -> JsonObject:
+    """Return effects ready for JSON, with what they say in sentences."""
+    said = {name: effects_sentences(effects, c) for name, c in effects.criteria.items()}
+    content = effects.to_dict(caution_text)
+    return {**content, "sentences": {name: list(each) for name, each in said.items() if each}}
 
 
 def trend_json(trend: Trend) -> JsonObject:

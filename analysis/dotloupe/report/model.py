@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, TypeAlias
 
+from dotloupe.compare.effects import Effects
 from dotloupe.compare.history import HeadVerdict, Trend
 from dotloupe.compare.ladder import Ladder
 from dotloupe.compare.ranking import Ranking
@@ -17,7 +18,7 @@ if TYPE_CHECKING:
     from dotloupe.cautions import Caution
     from dotloupe.compare import LeftOut, Scope
 
-Result: TypeAlias = Ranking | Ladder | Trend | HeadVerdict
+Result: TypeAlias = Ranking | Ladder | Trend | HeadVerdict | Effects
 
 
 @dataclass(frozen=True)
@@ -103,6 +104,13 @@ class LadderModel(ReportModel):
 
 
 @dataclass(frozen=True)
+class EffectsModel(ReportModel):
+    """Crossed factors: what each choice does."""
+
+    effects: Effects
+
+
+@dataclass(frozen=True)
 class HistoryModel(ReportModel):
     """Numbers of a printer over time.
 
@@ -144,6 +152,19 @@ def ladder_model(ladder: Ladder) -> LadderModel:
     )
 
 
+def effects_model(effects: Effects) -> EffectsModel:
+    """Return what a report of crossed factors is made from."""
+    settings = _settings(effects.measurements)
+    return EffectsModel(
+        settings=settings,
+        viewing_distance_mm=_viewing_distance_mm(effects.parameters, settings),
+        cautions=effects.cautions,
+        left_out=effects.left_out,
+        version=effects.version,
+        effects=effects,
+    )
+
+
 def history_model(result: Trend | HeadVerdict) -> HistoryModel:
     """Return what a report of a printer over time is made from."""
     head = result if isinstance(result, HeadVerdict) else None
@@ -158,13 +179,13 @@ def history_model(result: Trend | HeadVerdict) -> HistoryModel:
     )
 
 
-def report_model(result: Result) -> RankingModel | LadderModel | HistoryModel:
+def report_model(result: Result) -> RankingModel | LadderModel | HistoryModel | EffectsModel:
     """Return what a report of a result is made from.
 
     Raises
     ------
     InputError
-        It is no ranking, ladder or history.
+        It is no ranking, ladder or history, and no effects.
     """
     match result:
         case Ranking():
@@ -173,8 +194,10 @@ def report_model(result: Result) -> RankingModel | LadderModel | HistoryModel:
             return ladder_model(result)
         case Trend() | HeadVerdict():
             return history_model(result)
+        case Effects():
+            return effects_model(result)
     raise InputError(
-        f"a {type(result).__name__} cannot be drawn: give a ranking, a ladder or a history"
+        f"a {type(result).__name__} cannot be drawn: give a ranking, a ladder, a history or effects"
     )
 
 

@@ -12,8 +12,16 @@ from typing import TYPE_CHECKING
 
 from dotloupe.errors import InputError
 from dotloupe.report.crops import Pictures, viewer_content, write_pictures
-from dotloupe.report.json_values import JsonObject, head_json, ladder_json, ranking_json, trend_json
+from dotloupe.report.json_values import (
+    JsonObject,
+    effects_json,
+    head_json,
+    ladder_json,
+    ranking_json,
+    trend_json,
+)
 from dotloupe.report.model import (
+    EffectsModel,
     HistoryModel,
     LadderModel,
     RankingModel,
@@ -27,6 +35,7 @@ from dotloupe.report.plots import (
     PlotFile,
     all_readings,
     colour_number,
+    effects_plots,
     history_plots,
     ladder_plots,
     page_colours,
@@ -42,6 +51,7 @@ from dotloupe.report.text import (
     caution_texts,
     comparison_parameters,
     differences,
+    effects_screen,
     history_parameters,
     history_screen,
     history_sources,
@@ -61,7 +71,7 @@ if TYPE_CHECKING:
 
     from dotloupe.measure import Parting
 
-ANSWERS = ("time", "standing")
+ANSWERS = ("time", "effects", "standing")
 """Sections that answer what a ladder or a history is asked: before the pictures."""
 
 
@@ -98,11 +108,11 @@ class Contents:
 
 
 def write_report(result: Result, folder: str | Path) -> Path:
-    """Write a report of a ranking, a ladder or a printer's history.
+    """Write a report of a ranking, a ladder, a printer's history or effects.
 
     Parameters
     ----------
-    result : Ranking, Ladder, Trend or HeadVerdict
+    result : Ranking, Ladder, Trend, HeadVerdict or Effects
     folder : str or Path
         Made where it is missing; files of an earlier report in it are written over.
 
@@ -142,6 +152,8 @@ def _contents(result: Result) -> Contents:
             return _ladder_contents(model)
         case HistoryModel() as model:
             return _history_contents(model)
+        case EffectsModel() as model:
+            return _effects_contents(model)
 
 
 def _ranking_contents(model: RankingModel) -> Contents:
@@ -169,6 +181,19 @@ def _ladder_contents(model: LadderModel) -> Contents:
         tuple(p for r in readings if (p := r.parting) is not None),
         capture_sources(model),
         comparison_parameters(model.ladder.parameters),
+    )
+
+
+def _effects_contents(model: EffectsModel) -> Contents:
+    readings = all_readings(model)
+    return Contents(
+        model,
+        effects_json(model.effects),
+        effects_screen(model),
+        effects_plots(model, readings),
+        tuple(p for r in readings if (p := r.parting) is not None),
+        capture_sources(model),
+        comparison_parameters(model.effects.parameters),
     )
 
 

@@ -13,6 +13,7 @@ from .planned import (
     compared_captures as compared_captures,
     measure_planned as measure_planned,
     plan_given as plan_given,
+    planned_levels as planned_levels,
 )
 from .remeasuring import load_published as load_published, remeasure as remeasure
 from .session_file import (
@@ -30,4 +31,5 @@ from .settings import (
     setting_paths as setting_paths,
     with_named_ppi as with_named_ppi,
 )
+from .two_level_folders import crossed_folders as crossed_folders
 from .worker_processes import in_processes as in_processes

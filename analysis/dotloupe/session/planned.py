@@ -8,9 +8,16 @@ from pathlib import Path
 
 from dotloupe.errors import InputError
 from dotloupe.measurement import Measurement, unread
+from dotloupe.session.choices import Level
 from dotloupe.session.measuring import measure_paths
 from dotloupe.session.options import DEFAULT_OPTIONS, RunOptions
-from dotloupe.session.session_file import Plan, PlannedCapture, load_plan, planned_captures
+from dotloupe.session.session_file import (
+    Plan,
+    PlannedCapture,
+    load_plan,
+    planned_captures,
+    run_levels,
+)
 
 
 def plan_given(places: Sequence[Path]) -> Plan | None:
@@ -35,21 +42,34 @@ def compared_captures(plan: Plan, *, ladder: bool = False) -> tuple[PlannedCaptu
     Raises
     ------
     InputError
-        Photographs of one setting only; for a ladder, of more than one mode or alignment.
+        Photographs of one setting only; for a ladder, of more than one mode, paper or the like.
     """
     planned = planned_captures(plan)
     if len({c.setting for c in planned}) == 1:
         raise InputError(
             f"{plan.path}: one setting alone has photographs; add captures of another to compare"
         )
-    lines = sorted({(c.run.mode, c.run.alignment) for c in planned})
-    if ladder and len(lines) > 1:
-        names = "; ".join(", ".join(filter(None, line)) for line in lines)
+    if ladder and (varied := _varied(planned, besides="ppi")):
         raise InputError(
-            f"{plan.path}: a ladder climbs one mode and alignment, these are {names}; "
-            "give each a session file of its own"
+            f"{plan.path}: a ladder climbs the ppi alone, these differ in {', '.join(varied)}; "
+            "give each a session file of its own, or let dotloupe effects compare them"
         )
     return planned
+
+
+def planned_levels(planned: Sequence[PlannedCapture]) -> dict[str, dict[str, Level]]:
+    """Level of every factor, by setting; one that a run does not name is "not stated"."""
+    levels = run_levels([c.run for c in planned])
+    return {
+        c.setting: {name: "not stated" if level == "" else level for name, level in each.items()}
+        for c, each in zip(planned, levels, strict=True)
+    }
+
+
+def _varied(planned: Sequence[PlannedCapture], *, besides: str) -> list[str]:
+    """Factors that differ over the captures, but for one."""
+    levels = run_levels([c.run for c in planned])
+    return [n for n in levels[0] if n != besides and len({each[n] for each in levels}) > 1]
 
 
 def measure_planned(

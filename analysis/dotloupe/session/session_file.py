@@ -9,33 +9,38 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
-from pydantic import BaseModel, ConfigDict, Field, PrivateAttr, ValidationError
+from pydantic import BaseModel, Field, PrivateAttr, ValidationError
 
 from dotloupe.capture import RAW_SUFFIXES, SUFFIXES, UNREAD_SUFFIXES
 from dotloupe.errors import InputError
 from dotloupe.patch import HIGHEST_PPI, LAST_RUN, LOWEST_PPI
+from dotloupe.session.choices import (
+    FACTORS,
+    Choices,
+    FiniteNumber,
+    Level,
+    Name,
+    Table,
+    level_name,
+    share_choices,
+)
 from dotloupe.units import VIEWING_DISTANCE_MM
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
-Name = Annotated[str, Field(min_length=1)]
 Files = Annotated[tuple[Name, ...], Field(strict=False, min_length=1)]
 Location = tuple[int | str, ...]
 
 
-class _Table(BaseModel):
-    model_config = ConfigDict(strict=True, extra="forbid", frozen=True, str_strip_whitespace=True)
-
-
-class SheetSize(_Table):
+class SheetSize(Table):
     """Size of the file that is sent for every run, in mm."""
 
     width_mm: float = Field(gt=0, le=3000, allow_inf_nan=False)
     height_mm: float = Field(gt=0, le=3000, allow_inf_nan=False)
 
 
-class Run(_Table):
+class Run(Choices):
     """One patch as it was sent and printed.
 
     `captures` names the photographs of its print; `prints` does so print by print, where the
@@ -43,21 +48,21 @@ class Run(_Table):
     """
 
     run: int = Field(ge=0, le=LAST_RUN)
+    printer: Name
+    paper: Name
     ppi: int = Field(ge=LOWEST_PPI, le=HIGHEST_PPI)
     mode: Name
     alignment: str = ""
+    factors: dict[Name, Name | FiniteNumber] = Field(default_factory=dict)
     label: str = ""
     printed: date | None = None
-    print_seconds: float | None = Field(default=None, gt=0, allow_inf_nan=False)
     captures: Files | None = None
     prints: Annotated[tuple[Files, ...], Field(strict=False, min_length=1)] | None = None
 
 
-class Plan(_Table):
+class Plan(Choices):
     """What is printed, on what, and where the photographs of it are."""
 
-    printer: Name
-    paper: Name
     viewing_distance_mm: float = Field(default=VIEWING_DISTANCE_MM, gt=0, allow_inf_nan=False)
     sheet: SheetSize | None = None
     runs: Annotated[tuple[Run, ...], Field(strict=False, min_length=1)]
@@ -119,6 +124,7 @@ def load_plan(path: str | Path) -> Plan:
     except ValueError as error:
         raise InputError(f"{path}: not TOML, {error}; mend that place") from error
     lines = _lines(text)
+    share_choices(content)
     try:
         plan = Plan.model_validate(content, context=(path, lines))
     except ValidationError as error:
@@ -131,6 +137,9 @@ def load_plan(path: str | Path) -> Plan:
         if run.captures is not None and run.prints is not None:
             message = "captures and prints in one run; name its photographs in one of them"
             raise plan.fault(("runs", index, "prints"), message)
+        if taken := [name for name in run.factors if name in Run.model_fields]:
+            message = f"{taken[0]} is a key of its own; write it outside factors"
+            raise plan.fault(("runs", index, "factors"), message)
     return plan
 
 
@@ -143,6 +152,18 @@ def print_seconds(plan: Plan) -> dict[float, float]:
     return {ppi: sum(times) / len(times) for ppi, times in noted.items()}
 
 
+def run_levels(runs: Sequence[Run]) -> tuple[dict[str, Level], ...]:
+    """Level of every factor that a run names, for each run; what one leaves out is empty."""
+    further = list(dict.fromkeys(name for run in runs for name in run.factors))
+    return tuple(
+        {
+            **{name: getattr(run, name) or "" for name in FACTORS},
+            **{name: run.factors.get(name, "") for name in further},
+        }
+        for run in runs
+    )
+
+
 def setting_names(plan: Plan) -> tuple[str, ...]:
     """Setting of each run: its mode, and whatever else differs over the plan's runs.
 
@@ -151,15 +172,14 @@ def setting_names(plan: Plan) -> tuple[str, ...]:
     InputError
         Two settings would bear one name.
     """
-    parts = [(r.mode, r.alignment, f"{r.ppi} ppi") for r in plan.runs]
-    differs = [len(set(column)) > 1 for column in zip(*parts, strict=True)]
-    if not any(differs):
-        differs[0] = True
+    levels = run_levels(plan.runs)
+    varied = [name for name in levels[0] if len({each[name] for each in levels}) > 1] or ["mode"]
     names: list[str] = []
-    owner: dict[str, tuple[str, ...]] = {}
-    for index, values in enumerate(parts):
-        chosen = tuple(v for v, d in zip(values, differs, strict=True) if d)
-        name = ", ".join(v for v in chosen if v) or values[0]
+    owner: dict[str, tuple[Level, ...]] = {}
+    for index, each in enumerate(levels):
+        chosen = tuple(each[name] for name in varied)
+        words = (level_name(name, each[name]) for name in varied)
+        name = ", ".join(filter(None, words)) or str(each["mode"])
         if owner.setdefault(name, chosen) != chosen:
             message = f"another setting is named {name!r} too; give its mode another name"
             raise plan.fault(("runs", index, "mode"), message)
@@ -278,7 +298,10 @@ def _where(path: Path, lines: Mapping[Location, int], location: Sequence[int | s
 
 
 def _validation_line(path: Path, lines: Mapping[Location, int], error: ValidationError) -> str:
-    faults = error.errors(include_url=False)
+    every = error.errors(include_url=False)
+    shared = {f["loc"] for f in every}
+    # what the top says for all runs is at fault once
+    faults = [f for f in every if f["loc"][0] != "runs" or f["loc"][2:] not in shared]
     fault, more = faults[0], len(faults) - 1
     location = fault["loc"]
     line = f"{_where(path, lines, location)}: {_told(fault, location)}"

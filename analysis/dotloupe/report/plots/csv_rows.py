@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, TypeAlias
 from dotloupe.compare import tint_said
 
 if TYPE_CHECKING:
+    from dotloupe.compare.effects import CriterionEffects, Estimate, Factor, Level
     from dotloupe.compare.history import Trend
     from dotloupe.compare.ladder import CriterionLadder
     from dotloupe.compare.ranking import CriterionRanking
@@ -36,6 +37,59 @@ def criterion_rows(criterion: CriterionRanking) -> Iterator[Row]:
             "high": p.high,
             "prints": p.n,
         }
+
+
+def cell_rows(found: CriterionEffects, factors: Iterable[Factor]) -> Iterator[Row]:
+    """Prints of crossed factors, one row a print."""
+    for cell, sample in found.samples.items():
+        levels = {f.name: _level(x) for f, x in zip(factors, cell, strict=True)}
+        for one in sample.prints:
+            yield {
+                "criterion": found.name,
+                "unit": found.unit,
+                **levels,
+                "print": guarded(one.print_id),
+                "value": one.value,
+            }
+
+
+def effect_rows(found: CriterionEffects) -> Iterator[Row]:
+    """Effects and differences of differences, one row each."""
+    for e in (*found.effects, *found.simple_effects):
+        within = "; ".join(f"{name} {level}" for name, level in e.contrast.within.items())
+        yield _effect_row(
+            found, e.estimate, e.contrast.factor, (e.contrast.start, e.contrast.end), within
+        )
+    for i in found.interactions:
+        (a, c), (b, d) = i.contrast.start, i.contrast.end
+        names = " x ".join(i.contrast.factors)
+        yield _effect_row(found, i.estimate, names, (f"{a}; {c}", f"{b}; {d}"), "")
+
+
+def _effect_row(
+    found: CriterionEffects,
+    estimate: Estimate,
+    name: str,
+    levels: tuple[Level, Level],
+    within: str,
+) -> Row:
+    return {
+        "criterion": found.name,
+        "unit": found.unit,
+        "factor": guarded(name),
+        "from": _level(levels[0]),
+        "to": _level(levels[1]),
+        "within": guarded(within),
+        "difference": estimate.difference,
+        "low": estimate.low,
+        "high": estimate.high,
+        "distinguishable": estimate.distinguishable,
+        "prints": estimate.n,
+    }
+
+
+def _level(level: Level) -> str | float:
+    return guarded(level) if isinstance(level, str) else level
 
 
 def ladder_rows(climb: CriterionLadder) -> Iterator[Row]:

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from dotloupe.report.plots.csv_rows import number_rows
 from dotloupe.report.plots.curves import middle_tint
 from dotloupe.report.plots.detail import detail_plot, line_pairs_plot
+from dotloupe.report.plots.effects import differences_plot, lines_plot
 from dotloupe.report.plots.focus import focus_plots
 from dotloupe.report.plots.grain import noise_plot, tint_grain_plot
 from dotloupe.report.plots.head import placement_plot
@@ -19,11 +20,18 @@ from dotloupe.report.plots.readings import readings_plot
 from dotloupe.report.plots.svg import inlined
 from dotloupe.report.plots.trend import trend_plot
 from dotloupe.report.plots.viewing_distance import eyesight_plot
-from dotloupe.report.text import OVERALL
+from dotloupe.report.text import OVERALL, leading_first
 from dotloupe.storage import write_csv, write_text
 
 if TYPE_CHECKING:
-    from dotloupe.report.model import HistoryModel, LadderModel, RankingModel, ReportModel, Setting
+    from dotloupe.report.model import (
+        EffectsModel,
+        HistoryModel,
+        LadderModel,
+        RankingModel,
+        ReportModel,
+        Setting,
+    )
     from dotloupe.report.plots.readings import SettingReadings
     from dotloupe.report.text import Caption
 
@@ -57,6 +65,14 @@ def ladder_plots(model: LadderModel, readings: Iterable[SettingReadings]) -> Ite
     ladder = model.ladder
     order = sorted(ladder.criteria, key=lambda name: name != ladder.criterion)
     yield from (ladder_plot(model, name) for name in order)
+    yield from _print_plots(model, readings)
+
+
+def effects_plots(model: EffectsModel, readings: Iterable[SettingReadings]) -> Iterator[Plot]:
+    """Every plot of crossed factors: combinations and differences, then what the prints show."""
+    for name in (c.name for c in leading_first(model.effects)):
+        yield lines_plot(model, name)
+        yield differences_plot(model, name)
     yield from _print_plots(model, readings)
 
 

@@ -1,6 +1,13 @@
 from .cautions import caution_text as caution_text, caution_texts as caution_texts
 from .corrections import correction_line as correction_line
+from .crossed_screen import effects_screen as effects_screen
 from .difference_table import Differences as Differences, differences as differences
+from .effects import (
+    effects_sentences as effects_sentences,
+    leading_first as leading_first,
+    level_text as level_text,
+)
+from .effects_rows import contrast_names as contrast_names
 from .errors import error_text as error_text
 from .first_screen_table import (
     FirstScreen as FirstScreen,
@@ -35,10 +42,12 @@ from .plot_captions import (
     Caption as Caption,
     criterion_caption as criterion_caption,
     detail_caption as detail_caption,
+    differences_caption as differences_caption,
     eyesight_caption as eyesight_caption,
     focus_caption as focus_caption,
     ladder_caption as ladder_caption,
     line_pairs_caption as line_pairs_caption,
+    lines_caption as lines_caption,
     noise_caption as noise_caption,
     placement_caption as placement_caption,
     readings_caption as readings_caption,
@@ -61,6 +70,7 @@ from .sources import (
     history_sources as history_sources,
 )
 from .terminal import (
+    effects_table as effects_table,
     history_table as history_table,
     ladder_table as ladder_table,
     measurement_table as measurement_table,

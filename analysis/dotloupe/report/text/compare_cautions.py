@@ -24,6 +24,10 @@ WITHOUT_FIELDS: dict[type[Caution], str] = {
     of.LowestIsEnough: ("the lowest ppi sent is enough already: send lower ones to find the limit"),
     of.EmptyBaseline: "no print falls in the baseline given: choose other days",
     of.TooFewForLimits: "fewer than three prints in the baseline: no control limits",
+    of.NoSpread: (
+        "one print of each combination, and nothing to tell how prints vary: no interval can be "
+        "given; print each a second time"
+    ),
     of.ShortBaseline: ("a short baseline: its limits are wide, they narrow with every print in it"),
 }
 
@@ -92,3 +96,38 @@ def _(caution: of.SeveralVersions) -> str:
 @compare_caution.register
 def _(caution: of.CaptureWarning) -> str:
     return f"{caution.warning}: {caution.count} of {caution.photographs} photographs"
+
+
+@compare_caution.register
+def _(caution: of.MissingCombinations) -> str:
+    return (
+        f"not printed, or not fit: {'; '.join(caution.combinations)}. "
+        "Each effect is taken over the combinations that both its levels share"
+    )
+
+
+@compare_caution.register
+def _(caution: of.SpreadByInteractions) -> str:
+    degrees = f"{caution.degrees} degree{'' if caution.degrees == 1 else 's'} of freedom"
+    if caution.for_interactions:
+        return (
+            "one print of each combination: interactions of three factors or more stand in for "
+            f"how prints vary, with {degrees}; a second print of each would tell it"
+        )
+    return (
+        "one print of each combination: how prints vary is judged from how the factors depend on "
+        f"each other, with {degrees}. Whether they do depend takes a second print of each"
+    )
+
+
+@compare_caution.register
+def _(caution: of.UnequalPrints) -> str:
+    return f"{caution.fewest} to {caution.most} prints a combination: each combination counts alike"
+
+
+@compare_caution.register
+def _(caution: of.UnequalSpreads) -> str:
+    return (
+        f"prints of {caution.most} vary {caution.ratio:.1f} times as much as those of "
+        f"{caution.least}: each combination's own spread counts"
+    )

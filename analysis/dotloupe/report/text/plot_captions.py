@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from dotloupe.arrays import Interval
+    from dotloupe.compare.effects import CriterionEffects
     from dotloupe.compare.history import Trend
     from dotloupe.compare.ladder import CriterionLadder
     from dotloupe.compare.ranking import CriterionRanking
@@ -40,6 +41,16 @@ class Caption:
         """Text for readers who do not see the plot."""
         parts = (f"{self.title}.", self.reading, f"The data are in {csv_path}.")
         return " ".join(filter(None, parts))
+
+
+def lines_caption(found: CriterionEffects, sentences: Sequence[str]) -> Caption:
+    """Caption of the means of crossed factors, with what they say."""
+    return Caption(found.title, " ".join(sentences))
+
+
+def differences_caption(found: CriterionEffects) -> Caption:
+    """Caption of effects and differences of differences."""
+    return Caption(f"{found.title}: what each choice changes", "")
 
 
 def detail_caption(number: str) -> Caption:

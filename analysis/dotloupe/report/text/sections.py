@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 
 HEADINGS = {
     "time": "Over time",
+    "effects": "What each choice changes",
     "eyesight": "From how far it can be seen",
     "standing": "Where each stands",
     "detail": "Detail",
@@ -31,6 +32,12 @@ EYESIGHT = (
     "the lower end of the 95 % interval; a thin line goes to the upper end. An arrow at the left: "
     "by the lower end nothing is visible at all. Prints laid on each other differ by tone, colour "
     "and sharpness, beyond their grain."
+)
+EFFECTS = (
+    "Lines that run alike: the choices do not depend on each other. Marks are means of the prints, "
+    "thin strokes single prints. Beside them every difference with its 95 % interval; one that "
+    "leaves out zero has a filled mark. Diamonds: how much more one choice changes at one level of "
+    "another."
 )
 MARKS = {
     "settings": (
@@ -79,7 +86,7 @@ def section_lead(section: str, model: ReportModel, partings: Sequence[Parting]) 
         case "readings":
             parts = (READINGS, disagreement_sentence(partings), ERROR_OF_READINGS)
             return " ".join(filter(None, parts))
-    return {"eyesight": EYESIGHT, "head": HEAD, "focus": FOCUS}.get(section, "")
+    return {"effects": EFFECTS, "eyesight": EYESIGHT, "head": HEAD, "focus": FOCUS}.get(section, "")
 
 
 def interval_meaning(scope: Scope) -> str:

@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING
 
 from dotloupe.compare import number_title
 from dotloupe.report.text.cautions import caution_text, caution_texts
+from dotloupe.report.text.effects import effects_sentences, leading_first
+from dotloupe.report.text.effects_rows import EFFECT_HEADS, INTERACTION_HEADS, effect_tables
 from dotloupe.report.text.first_screen_table import Row
 from dotloupe.report.text.phrases import (
     BETTER,
@@ -21,14 +23,25 @@ from dotloupe.report.text.phrases import (
 )
 from dotloupe.report.text.printer_screen import history_screen
 from dotloupe.report.text.rounding import column_decimals, interval_text, value_text
-from dotloupe.report.text.verdict import Verdict, ladder_verdict, ranking_verdict
+from dotloupe.report.text.verdict import (
+    Verdict,
+    effects_verdict,
+    ladder_verdict,
+    ranking_verdict,
+)
 from dotloupe.report.text.weights import overall_sentences
 
 if TYPE_CHECKING:
     from dotloupe.cautions import Caution
     from dotloupe.compare.ranking import CriterionRanking
     from dotloupe.measurement import Measurement
-    from dotloupe.report.model import HistoryModel, LadderModel, RankingModel, ReportModel
+    from dotloupe.report.model import (
+        EffectsModel,
+        HistoryModel,
+        LadderModel,
+        RankingModel,
+        ReportModel,
+    )
 
 WIDTH = 78
 INTERVAL = "95 % interval"
@@ -90,6 +103,24 @@ def history_table(model: HistoryModel) -> str:
         blocks.append(wrapped(screen.caption))
         heads = (screen.head, *(c.title.lower() for c in screen.columns), INTERVAL, "")
         blocks.append(_grid(heads, [_history_row(row) for row in screen.rows], right=(1, 2, 3)))
+    blocks.append(_cautions_text(model))
+    return "\n\n".join(b for b in blocks if b)
+
+
+def effects_table(model: EffectsModel) -> str:
+    """Return effects as text: the verdict, then for every criterion the words and the numbers."""
+    effects = model.effects
+    blocks = [_verdict_text(effects_verdict(model))]
+    for criterion in leading_first(effects):
+        tables = effect_tables(criterion)
+        unit = "" if criterion.unit in criterion.title else f", {criterion.unit}"
+        own = [c for c in criterion.cautions if c not in effects.cautions]
+        blocks.append(f"{criterion.title}{unit}, {BETTER[criterion.better]}")
+        blocks.append(wrapped(" ".join(effects_sentences(effects, criterion))))
+        blocks.append(_grid(EFFECT_HEADS, tables.effects, right=(2, 4)))
+        if tables.interactions:
+            blocks.append(_grid(INTERACTION_HEADS, tables.interactions, right=(1,)))
+        blocks += [wrapped(f"  note: {shown(c)}", "        ") for c in caution_texts(own)]
     blocks.append(_cautions_text(model))
     return "\n\n".join(b for b in blocks if b)
 

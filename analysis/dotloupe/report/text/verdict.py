@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from functools import partial
 from typing import TYPE_CHECKING
 
+from dotloupe.report.text.effects import answer_sentences, effects_question
 from dotloupe.report.text.head import head_question, head_sentences, head_visibility
 from dotloupe.report.text.ladder import camera_sentence
 from dotloupe.report.text.phrases import OVERALL, counted, listed, named, phrase, sentence, shown
@@ -25,7 +26,7 @@ if TYPE_CHECKING:
     from dotloupe.compare import PairDifference, Scope
     from dotloupe.compare.ladder import Ladder
     from dotloupe.compare.ranking import CriterionRanking, Place, Ranking
-    from dotloupe.report.model import HistoryModel, LadderModel, RankingModel
+    from dotloupe.report.model import EffectsModel, HistoryModel, LadderModel, RankingModel
 
 OTHER_DIRECTION = {"detail_x": "detail_y", "detail_y": "detail_x"}
 
@@ -106,6 +107,12 @@ def _other_direction(ladder: Ladder, enough_ppi: float) -> str:
     if rise.enough_ppi is None:
         return f" For {phrase(name)} no value sent is enough yet."
     return f" For {phrase(name)} it is {rise.enough_ppi:g} ppi."
+
+
+def effects_verdict(model: EffectsModel) -> Verdict:
+    """Return what each choice does, and which depends on which."""
+    effects = model.effects
+    return Verdict(effects_question(effects), answer_sentences(effects), ())
 
 
 def history_verdict(model: HistoryModel) -> Verdict:

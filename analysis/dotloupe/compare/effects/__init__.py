@@ -1,0 +1,5 @@
+"""Crossed factors: the effect of each, and which depends on which."""
+
+import lazy_loader
+
+__getattr__, __dir__, __all__ = lazy_loader.attach_stub(__name__, __file__)

@@ -1,0 +1,8 @@
+from .all_criteria import Effects as Effects, effects as effects
+from .criterion_effects import (
+    CriterionEffects as CriterionEffects,
+    Effect as Effect,
+    Interaction as Interaction,
+)
+from .design import Factor as Factor, Level as Level
+from .estimates import Estimate as Estimate

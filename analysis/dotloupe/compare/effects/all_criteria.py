@@ -1,0 +1,136 @@
+"""Crossed factors: what each choice does to every criterion, and what it costs."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from dotloupe.compare.effects.criterion_effects import CriterionEffects, criterion_effects
+from dotloupe.compare.effects.design import Factor, factors_of
+from dotloupe.compare.pairs import FAMILY_ERROR, POWER
+from dotloupe.compare.prints import LeftOut, camera_parameters, gather, sample
+from dotloupe.errors import InputError
+from dotloupe.measurement import criteria_of
+from dotloupe.storage import plain, program_version
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable, Mapping
+
+    from dotloupe.cautions import Caution
+    from dotloupe.compare.effects.design import Cell, Level
+    from dotloupe.measurement import Measurement
+
+
+@dataclass(frozen=True)
+class Effects:
+    """Effects of crossed factors on every criterion.
+
+    Attributes
+    ----------
+    factors : tuple of Factor
+    criteria : mapping of str to CriterionEffects
+    cells : mapping of str to cell
+        Setting to its level of every factor, of those with a fit capture.
+    measurements : mapping of str to tuple of Measurement
+        The fit measurements of each setting.
+    cautions : tuple of Caution
+        Those that every criterion carries.
+    left_out, parameters, version
+        As in `Ranking`.
+    """
+
+    factors: tuple[Factor, ...]
+    criteria: Mapping[str, CriterionEffects]
+    cells: Mapping[str, Cell]
+    measurements: Mapping[str, tuple[Measurement, ...]]
+    left_out: tuple[LeftOut, ...]
+    cautions: tuple[Caution, ...]
+    parameters: Mapping[str, Any]
+    version: str
+
+    def to_dict(self, words: Callable[[Caution], str] = str) -> dict[str, object]:
+        """Everything but the curves of the captures, ready for JSON.
+
+        Parameters
+        ----------
+        words : callable
+            What is written of a caution; its name by default.
+        """
+        captures = {
+            setting: [
+                {"path": m.path, "sha256": m.sha256, "print": m.print_id, "run": m.run}
+                for m in shots
+            ]
+            for setting, shots in self.measurements.items()
+        }
+        return {
+            "factors": plain(self.factors),
+            "criteria": {name: c.to_dict(words) for name, c in self.criteria.items()},
+            "captures": plain(captures),
+            "left_out": plain(self.left_out, words),
+            "cautions": plain(self.cautions, words),
+            "parameters": plain(self.parameters),
+            "version": self.version,
+        }
+
+
+def effects(
+    settings: Mapping[str, Iterable[Any]], levels: Mapping[str, Mapping[str, Level]]
+) -> Effects:
+    """Effects of crossed factors and their interactions, on every criterion.
+
+    Parameters
+    ----------
+    settings : mapping of str to iterable of Capture or Measurement
+        Setting to the photographs of its prints. The replicate is a print.
+    levels : mapping of str to mapping of str to str or float
+        Setting to its level of every factor; a factor that never varies is left out.
+
+    Returns
+    -------
+    Effects
+
+    Raises
+    ------
+    InputError
+        No factor varies, two settings have the same levels, or a photograph is in two of them.
+    NotFitError
+        Fewer than two settings with a capture fit to be measured.
+    """
+    factors = factors_of([levels[s] for s in settings])
+    owner: dict[Cell, str] = {}
+    for setting in settings:
+        cell = tuple(levels[setting][f.name] for f in factors)
+        if owner.setdefault(cell, setting) != setting:
+            raise InputError(
+                f"{setting}: the same levels as {owner[cell]}; name what differs as a factor"
+            )
+    gathered = gather(settings, at_least=2, noun="setting")
+    shots = {str(s): m for s, m in gathered.settings.items()}
+    cells = {setting: cell for cell, setting in owner.items() if setting in shots}
+    known = criteria_of(m for group in shots.values() for m in group)
+    criteria = {}
+    for name, criterion in known.items():
+        samples = {cells[k]: s for k, m in shots.items() if (s := sample(k, m, name))}
+        criteria[name] = criterion_effects(criterion, factors, samples)
+    return Effects(
+        factors=factors,
+        criteria=criteria,
+        cells=cells,
+        measurements=shots,
+        left_out=gathered.left_out,
+        cautions=(*gathered.cautions, *_of_all([c for c in criteria.values() if c.samples])),
+        parameters={
+            "family_error": FAMILY_ERROR,
+            "power": POWER,
+            **camera_parameters(shots),
+        },
+        version=program_version(),
+    )
+
+
+def _of_all(criteria: list[CriterionEffects]) -> tuple[Caution, ...]:
+    """Cautions that every criterion carries."""
+    if not criteria:
+        return ()
+    return tuple(c for c in criteria[0].cautions if all(c in o.cautions for o in criteria))

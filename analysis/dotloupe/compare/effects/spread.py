@@ -1,0 +1,90 @@
+"""How much prints of one cell vary: by repeats, else by interactions of higher order."""
+
+from __future__ import annotations
+
+from itertools import combinations
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from dotloupe.compare.effects.estimates import UNKNOWN_SPREAD, Spread, SpreadSource
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from dotloupe.arrays import FloatArray
+    from dotloupe.compare.effects.design import Cell, Factor
+    from dotloupe.compare.prints import Sample
+
+
+def family_spreads(
+    factors: tuple[Factor, ...], samples: Mapping[Cell, Sample]
+) -> tuple[Spread, Spread]:
+    """Spread for effects, and for interactions of two factors.
+
+    Parameters
+    ----------
+    factors : tuple of Factor
+    samples : mapping of cell to Sample
+
+    Notes
+    -----
+    Without a repeat, interactions of two factors can be judged by those of three alone.
+    """
+    repeats = repeat_spread(samples)
+    if repeats.source is SpreadSource.REPEATS:
+        return repeats, repeats
+    orders = (2, 2) if len(factors) > 2 else (1, 2)
+    first, second = (higher_order_spread(factors, samples, order=order) for order in orders)
+    return first, second
+
+
+def repeat_spread(samples: Mapping[Cell, Sample]) -> Spread:
+    """Variance of one print pooled over the cells that were printed more than once."""
+    repeated = [s for s in samples.values() if s.n > 1]
+    degrees = sum(s.n - 1 for s in repeated)
+    if not degrees:
+        return UNKNOWN_SPREAD
+    variance = sum((s.n - 1) * s.between_variance for s in repeated) / degrees
+    return Spread(SpreadSource.REPEATS, float(variance), float(degrees))
+
+
+def higher_order_spread(
+    factors: tuple[Factor, ...], samples: Mapping[Cell, Sample], *, order: int
+) -> Spread:
+    """Variance of one print by what a model without the higher interactions leaves over.
+
+    Parameters
+    ----------
+    factors : tuple of Factor
+    samples : mapping of cell to Sample
+        One print in each.
+    order : int
+        Interactions of up to so many factors are in the model: 1 for the effects alone.
+
+    Notes
+    -----
+    An interaction that is truly there makes it too large, so that intervals are too wide and none
+    too narrow. Common practice with experiments without repeats: Box, Hunter and Hunter,
+    Statistics for Experimenters (2005), chapter 5; from memory.
+    """
+    cells = list(samples)
+    design = _model(factors, cells, order)
+    rank = int(np.linalg.matrix_rank(design))
+    degrees = len(cells) - rank
+    if degrees < 1:
+        return UNKNOWN_SPREAD
+    values = np.array([samples[c].mean for c in cells])
+    fitted = design @ np.linalg.lstsq(design, values, rcond=None)[0]
+    variance = float(np.sum((values - fitted) ** 2)) / degrees
+    return Spread(SpreadSource.HIGHER_ORDER, variance, float(degrees))
+
+
+def _model(factors: tuple[Factor, ...], cells: list[Cell], order: int) -> FloatArray:
+    """Columns of ones and zeros: every level, and every combination of up to `order` levels."""
+    columns = [np.ones(len(cells))]
+    for size in range(1, order + 1):
+        for chosen in combinations(range(len(factors)), size):
+            here = [tuple(c[i] for i in chosen) for c in cells]
+            columns += [np.array([h == level for h in here], float) for level in set(here)]
+    return np.stack(columns, axis=1)

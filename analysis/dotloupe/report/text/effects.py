@@ -1,0 +1,235 @@
+"""What crossed factors say, in sentences: what each choice does, and what depends on what."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from dotloupe.report.text.phrases import counted, listed, named, phrase, sentence
+from dotloupe.report.text.rounding import decimals, number_text, percent_ends, percent_text
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from dotloupe.compare.effects import (
+        CriterionEffects,
+        Effect,
+        Effects,
+        Factor,
+        Interaction,
+        Level,
+    )
+
+
+MOST_IN_FULL = 2
+"""So many criteria in which choices depend on each other are told in full."""
+
+
+def level_text(level: Level, factor: str = "") -> str:
+    """Return a level as it stands in a sentence: a name in quotation marks, a number as it is."""
+    if isinstance(level, str):
+        return f"“{named(level)}”"
+    return f"{level:g} ppi" if factor == "ppi" else f"{level:g}"
+
+
+def effects_question(effects: Effects) -> str:
+    """Return what crossed factors are asked."""
+    names = [named(f.name) for f in effects.factors]
+    if len(names) == 1:
+        return f"What does {names[0]} change?"
+    return f"{sentence(listed(names, 'or'))}: which choice did it?"
+
+
+def leading_first(effects: Effects) -> tuple[CriterionEffects, ...]:
+    """Return the criteria that have values, those in which choices depend or differ first."""
+    found = [c for c in effects.criteria.values() if c.effects]
+    return tuple(sorted(found, key=lambda c: (not depends(c), not _differs(c))))
+
+
+def depends(criterion: CriterionEffects) -> bool:
+    """Whether the effect of any choice is shown to depend on another."""
+    return any(i.estimate.distinguishable for i in criterion.interactions)
+
+
+def answer_sentences(effects: Effects) -> tuple[str, ...]:
+    """Answer which choice did it: first what depends, then what each choice does elsewhere.
+
+    Parameters
+    ----------
+    effects : Effects
+    """
+    criteria = leading_first(effects)
+    first = [c for c in criteria if depends(c)]
+    said = [s for c in first[:MOST_IN_FULL] for s in effects_sentences(effects, c)]
+    rest = [c for c in criteria if c not in first[:MOST_IN_FULL]]
+    said += [_factor_sentence(factor, rest, first) for factor in effects.factors]
+    if len(effects.factors) > 1 and not first:
+        asked = [i.estimate for c in criteria for i in c.interactions]
+        if asked and all(e.low is None for e in asked):
+            said.append("Whether one choice depends on another takes a second print of each.")
+        elif asked:
+            said.append("These prints do not show that any choice depends on another.")
+    return tuple(filter(None, said))
+
+
+def _factor_sentence(
+    factor: Factor, rest: Sequence[CriterionEffects], first: Sequence[CriterionEffects]
+) -> str:
+    """Say what one choice changes in the criteria left, averaged over the other choices."""
+    said = []
+    for criterion in rest:
+        apart = [
+            e
+            for e in criterion.effects
+            if e.contrast.factor == factor.name and e.estimate.distinguishable
+        ]
+        if apart:
+            said.append(_change(max(apart, key=_size), criterion, pair=len(factor.levels) > 2))
+    head = f"{sentence(named(factor.name))}"
+    if len(factor.levels) == 2:
+        start, end = (level_text(x, factor.name) for x in factor.levels)
+        head += f", {start} to {end}"
+    if said:
+        return f"{head}: {listed(said)}."
+    if not rest:
+        return ""
+    elsewhere = " elsewhere" if first else ""
+    return f"{head}: no difference{elsewhere} that these prints show."
+
+
+def effects_sentences(effects: Effects, criterion: CriterionEffects) -> tuple[str, ...]:
+    """Say what every choice does to one criterion, and what depends on what.
+
+    Parameters
+    ----------
+    effects : Effects
+    criterion : CriterionEffects
+        One of its criteria.
+    """
+    found = [i for i in criterion.interactions if i.estimate.distinguishable]
+    entangled = {name for i in found for name in i.contrast.factors}
+    said = []
+    for factor in effects.factors:
+        if factor.name in entangled:
+            continue
+        own = [e for e in criterion.effects if e.contrast.factor == factor.name]
+        said += [f"{_effect_sentence(e, criterion)}." for e in _worth_saying(own)]
+    for first, second in dict.fromkeys(i.contrast.factors for i in found):
+        inner = [
+            e
+            for e in criterion.simple_effects
+            if e.contrast.factor == second and first in e.contrast.within
+        ]
+        said += _within_sentences(inner, criterion, first)
+        said += _dependence([i for i in found if i.contrast.factors == (first, second)])
+    return tuple(said)
+
+
+def _worth_saying(found: Sequence[Effect]) -> Sequence[Effect]:
+    """Of the pairs of many levels, those that differ, or else the one of the largest difference."""
+    if len(found) <= 1:
+        return found
+    return [e for e in found if e.estimate.distinguishable] or [max(found, key=_size)]
+
+
+def _within_sentences(inner: Sequence[Effect], criterion: CriterionEffects, by: str) -> list[str]:
+    """Say one change within each level of another factor."""
+    changes: dict[tuple[Level, Level], list[Effect]] = {}
+    for effect in inner:
+        changes.setdefault((effect.contrast.start, effect.contrast.end), []).append(effect)
+    said = []
+    for group in changes.values():
+        if len(changes) > 1 and not any(e.estimate.distinguishable for e in group):
+            continue
+        first, *others = sorted(group, key=lambda e: not e.estimate.distinguishable)
+        where = f"{_effect_sentence(first, criterion)} in {_place(first, by)}"
+        rest = (f"in {_place(e, by)} it {_deed(e, criterion)}" for e in others)
+        said.append(f"{'; '.join((where, *rest))}.")
+    return said
+
+
+def _effect_sentence(effect: Effect, criterion: CriterionEffects) -> str:
+    """Say one effect, without its full stop."""
+    contrast = effect.contrast
+    start, end = (level_text(x, contrast.factor) for x in (contrast.start, contrast.end))
+    what = phrase(criterion.name, criterion.title)
+    change = f"{sentence(named(contrast.factor))} from {start} to {end}"
+    return f"{change} {_deed(effect, criterion, what)}"
+
+
+def _deed(effect: Effect, criterion: CriterionEffects, what: str = "") -> str:
+    """Say what a choice did to a criterion, which is named where `what` is given."""
+    if effect.estimate.distinguishable:
+        return f"{_verb(effect)} {what or 'it'} by {_amount(effect, criterion)}"
+    prints = counted(effect.estimate.n, "print")
+    verb = "show" if effect.estimate.n != 1 else "shows"
+    ends = _signed_ends(effect)
+    to = f" to {what}" if what else ""
+    return f"made no difference{to} that {prints} {verb}{ends and f' ({ends})'}"
+
+
+def _place(effect: Effect, by: str) -> str:
+    return level_text(effect.contrast.within[by], by)
+
+
+def _dependence(found: Sequence[Interaction]) -> list[str]:
+    first, second = found[0].contrast.factors
+    said = [f"What {named(second)} does depends on {named(first)}."]
+    ratios = [i.ratio for i in found if i.ratio is not None]
+    if ratios and not any(r.distinguishable for r in ratios):
+        said.append("As a share of the value the changes cannot be distinguished.")
+    return said
+
+
+def _change(effect: Effect, criterion: CriterionEffects, *, pair: bool) -> str:
+    more = "more" if effect.estimate.difference > 0 else "less"
+    ends = ""
+    if (percent := effect.percent) is not None:
+        amount = percent_text(*percent)
+        if end_text := percent_ends(*percent):
+            ends = f" ({end_text})"
+    else:
+        amount = number_text(abs(effect.estimate.difference), 2)
+    what = phrase(criterion.name, criterion.title)
+    levels = (effect.contrast.start, effect.contrast.end)
+    between = ""
+    if pair:
+        start, end = (level_text(x, effect.contrast.factor) for x in levels)
+        between = f" from {start} to {end}"
+    return f"{amount} {more} {what}{ends}{between}"
+
+
+def _verb(effect: Effect) -> str:
+    return "raised" if effect.estimate.difference > 0 else "lowered"
+
+
+def _amount(effect: Effect, criterion: CriterionEffects) -> str:
+    if (percent := effect.percent) is not None:
+        return f"{percent_text(*percent)} ({percent_ends(*percent)})"
+    return f"{number_text(abs(effect.estimate.difference), 2)} {criterion.unit}"
+
+
+def _signed_ends(effect: Effect) -> str:
+    """Return the interval with its signs; empty where there is none."""
+    percent = effect.percent
+    if percent is None or percent[1] is None or percent[2] is None:
+        return ""
+    value, low, high = percent[0], percent[1], percent[2]
+    places = min(max(decimals(value, low, high), 0), 1)
+    return f"{signed_text(low, places)} to {signed_text(high, places)} %"
+
+
+def signed_text(value: float, places: int) -> str:
+    """Return a number with its sign, a true minus among them."""
+    text = number_text(abs(value), places)
+    if not any(c in "123456789" for c in text):
+        return text
+    return f"{'+' if value > 0 else '−'}{text}"
+
+
+def _differs(criterion: CriterionEffects) -> bool:
+    return any(e.estimate.distinguishable for e in (*criterion.effects, *criterion.simple_effects))
+
+
+def _size(effect: Effect) -> float:
+    percent = effect.percent
+    return abs(effect.estimate.difference if percent is None else percent[0])

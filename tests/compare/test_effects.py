@@ -1,0 +1,192 @@
+"""Effects of crossed factors: worked examples, least squares, missing cells, few prints."""
+
+from itertools import product
+
+import numpy as np
+import pytest
+from scipy import stats
+
+from dotloupe.compare.effects import effects
+from dotloupe.compare.effects.criterion_effects import criterion_effects
+from dotloupe.compare.effects.design import Factor
+from dotloupe.compare.effects.estimates import SpreadSource
+from dotloupe.compare.prints import PrintValue, Sample
+from dotloupe.errors import InputError
+from dotloupe.number import CRITERIA
+
+GRAIN = CRITERIA["grain"]
+PILOT_PLANT = {
+    (160, 20, "A"): (59, 61),
+    (180, 20, "A"): (74, 70),
+    (160, 40, "A"): (50, 58),
+    (180, 40, "A"): (69, 67),
+    (160, 20, "B"): (50, 54),
+    (180, 20, "B"): (81, 85),
+    (160, 40, "B"): (46, 44),
+    (180, 40, "B"): (79, 81),
+}
+"""Yields of Box, Hunter and Hunter, Statistics for Experimenters (2005), chapter 5; from memory."""
+
+BATTERY = {
+    ("1", 15): (130, 155, 74, 180),
+    ("1", 70): (34, 40, 80, 75),
+    ("1", 125): (20, 70, 82, 58),
+    ("2", 15): (150, 188, 159, 126),
+    ("2", 70): (136, 122, 106, 115),
+    ("2", 125): (25, 70, 58, 45),
+    ("3", 15): (138, 110, 168, 160),
+    ("3", 70): (174, 120, 150, 139),
+    ("3", 125): (96, 104, 82, 60),
+}
+"""Battery life of Montgomery, Design and Analysis of Experiments, chapter 5; from memory."""
+
+
+def of(table, **names):
+    """Effects of a table of values, the names of its factors and their levels given."""
+    factors = tuple(Factor(name, levels) for name, levels in names.items())
+    samples = {
+        cell: Sample(
+            str(cell),
+            tuple(PrintValue(str(i), float(v), float("nan"), 1) for i, v in enumerate(values)),
+        )
+        for cell, values in table.items()
+    }
+    return criterion_effects(GRAIN, factors, samples)
+
+
+def differences(found):
+    return {(e.contrast.factor, e.contrast.start, e.contrast.end): e.estimate for e in found}
+
+
+def invented(shape, seed, n, *, spread=1.0):
+    rng = np.random.default_rng(seed)
+    levels = [tuple("abc"[:k]) for k in shape]
+    cells = list(product(*levels))
+    names = dict(zip(("first", "second", "third"), levels, strict=False))
+    return {c: rng.normal(10, spread, n) for c in cells}, names
+
+
+def test_the_pilot_plant_to_the_printed_digits():
+    found = of(PILOT_PLANT, temperature=(160, 180), concentration=(20, 40), catalyst=("A", "B"))
+    printed = {"temperature": 23.0, "concentration": -5.0, "catalyst": 1.5}
+    for e in found.effects:
+        assert e.estimate.difference == pytest.approx(printed[e.contrast.factor])
+        assert round(e.estimate.standard_error, 1) == 1.4
+        assert e.estimate.n == 16
+    assert found.spread.variance == pytest.approx(8.0)
+    assert found.spread.degrees == 8
+    # the book halves the difference of differences
+    halves = {i.contrast.factors: i.estimate.difference / 2 for i in found.interactions}
+    assert halves[("temperature", "catalyst")] == pytest.approx(10.0)
+    assert halves[("temperature", "concentration")] == pytest.approx(1.5)
+    assert halves[("concentration", "catalyst")] == pytest.approx(0.0)
+    claimed = [i.contrast.factors for i in found.interactions if i.estimate.distinguishable]
+    assert claimed == [("temperature", "catalyst")]
+
+
+def test_the_battery_to_the_printed_digits():
+    found = of(BATTERY, material=("1", "2", "3"), temperature=(15, 70, 125))
+    assert found.spread.variance == pytest.approx(675.21, abs=0.005)
+    assert found.spread.degrees == 27
+    by = differences(found.effects)
+    assert by[("material", "1", "2")].difference == pytest.approx(108.33 - 83.17, abs=0.01)
+    assert by[("material", "1", "3")].difference == pytest.approx(125.08 - 83.17, abs=0.01)
+    assert by[("temperature", 15, 125)].difference == pytest.approx(64.17 - 144.83, abs=0.01)
+    at_70 = {
+        (e.contrast.start, e.contrast.end): e.estimate.difference
+        for e in found.simple_effects
+        if e.contrast.within == {"temperature": 70}
+    }
+    assert at_70[("1", "3")] == pytest.approx(145.75 - 57.25)
+    assert len(found.interactions) == 9
+
+
+@pytest.mark.parametrize(("shape", "n"), [((2, 2), 3), ((2, 3), 2), ((2, 2, 2), 2), ((3, 3), 4)])
+def test_balanced_tables_are_those_of_least_squares(shape, n):
+    """Contrasts and pooled error against an ordinary regression on cell means."""
+    table, names = invented(shape, 3, n)
+    found = of(table, **names)
+    cells = list(table)
+    values = np.concatenate(list(table.values()))
+    design = np.repeat(np.eye(len(cells)), n, axis=0)
+    means, residual, *_ = np.linalg.lstsq(design, values, rcond=None)
+    variance = residual[0] / (len(values) - len(cells))
+    assert found.spread.variance == pytest.approx(variance)
+    for one in (*found.effects, *found.simple_effects, *found.interactions):
+        w = np.array([one.contrast.weights.get(c, 0.0) for c in cells])
+        assert one.estimate.difference == pytest.approx(w @ means)
+        pooled = np.sqrt(variance * w @ np.linalg.inv(design.T @ design) @ w)
+        size = len(
+            found.interactions
+            if one in found.interactions
+            else found.effects
+            if one in found.effects
+            else found.simple_effects
+        )
+        error = 1 - 0.95 ** (1 / size)
+        half = pooled * stats.t.ppf(1 - error / 2, len(values) - len(cells))
+        assert one.estimate.high - one.estimate.low >= 2 * half * (1 - 1e-9)
+
+
+def test_the_interval_leaves_out_zero_where_the_adjusted_p_value_is_small():
+    for seed in range(30):
+        table, names = invented((2, 3), seed, 3)
+        found = of(table, **names)
+        for one in (*found.effects, *found.simple_effects, *found.interactions):
+            estimate = one.estimate
+            assert estimate.distinguishable == (estimate.low > 0 or estimate.high < 0)
+            assert estimate.distinguishable == (estimate.p_value < 0.05)
+
+
+def test_missing_cells_are_left_out_of_both_levels():
+    table, names = invented((2, 3), 1, 3)
+    del table[("b", "c")]
+    found = of(table, **names)
+    effect = next(e for e in found.effects if e.contrast.factor == "first")
+    mean = {c: v.mean() for c, v in table.items()}
+    shared = np.mean([mean[("b", x)] - mean[("a", x)] for x in "ab"])
+    assert effect.estimate.difference == pytest.approx(shared)
+    assert effect.contrast.unpaired == (("a", "c"),)
+    assert [c.combinations for c in found.cautions] == [("b, c",)]
+    asked = {(i.contrast.start, i.contrast.end) for i in found.interactions}
+    assert asked == {(("a", "a"), ("b", "b"))}
+
+
+def test_without_repeats_the_higher_interactions_give_the_spread():
+    table, names = invented((2, 2, 2), 5, 1)
+    found = of(table, **names)
+    assert found.interaction_spread.source is SpreadSource.HIGHER_ORDER
+    assert found.interaction_spread.degrees == 1
+    signs = np.array([(-1) ** sum(level == "b" for level in c) for c in table])
+    three = signs @ np.array([v[0] for v in table.values()])
+    assert found.interaction_spread.variance == pytest.approx(three**2 / 8)
+    table, names = invented((2, 2), 5, 1)
+    found = of(table, **names)
+    assert found.spread.degrees == 1
+    assert found.interactions[0].estimate.low is None
+    assert not found.interactions[0].estimate.distinguishable
+
+
+def test_unequal_spreads_are_noticed():
+    rng = np.random.default_rng(2)
+    table = {c: rng.normal(10, 5.0 if c == ("a", "a") else 0.3, 5) for c in product("ab", "ab")}
+    found = of(table, first=("a", "b"), second=("a", "b"))
+    (caution,) = found.cautions
+    assert (caution.most, caution.ratio > 3) == ("a, a", True)
+
+
+def test_effects_that_are_equal_shares_interact_in_the_unit_alone():
+    rng = np.random.default_rng(4)
+    true = {("a", "a"): 1.0, ("a", "b"): 0.8, ("b", "a"): 4.0, ("b", "b"): 3.2}
+    table = {c: v * np.exp(rng.normal(0, 0.02, 4)) for c, v in true.items()}
+    (found,) = of(table, first=("a", "b"), second=("a", "b")).interactions
+    assert found.estimate.distinguishable
+    assert not found.ratio.distinguishable
+
+
+def test_two_settings_of_the_same_levels_are_refused():
+    levels = {"x": {"mode": "fast"}, "y": {"mode": "slow"}, "z": {"mode": "slow"}}
+    with pytest.raises(InputError, match="z: the same levels as y"):
+        effects(dict.fromkeys(levels, ()), levels)
+    with pytest.raises(InputError, match="no factor differs"):
+        effects({"x": (), "y": ()}, {"x": {"mode": "a"}, "y": {"mode": "a"}})
