@@ -34,6 +34,7 @@ COMMANDS = {
     "rank": ("rank", "Which setting prints better?"),
     "ladder": ("ladder", "How detail grows with the ppi sent."),
     "effects": ("effects", "Which choice did it, and what depends on what?"),
+    "repeat": ("repeat", "How well do printer and set-up repeat?"),
     "remeasure": ("remeasure", "Measure again what was published."),
     "simulate": ("simulate", "Invent a capture, to try things without a printer."),
     "track add": ("track_add", "Add captures to a printer's history."),

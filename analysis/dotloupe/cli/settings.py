@@ -15,7 +15,12 @@ if TYPE_CHECKING:
 
 
 def measured_settings(
-    places: Sequence[Path], options: RunOptions, *, quiet: bool, ladder: bool = False
+    places: Sequence[Path],
+    options: RunOptions,
+    *,
+    quiet: bool,
+    ladder: bool = False,
+    at_least: int = 2,
 ) -> tuple[dict[str, tuple[Measurement, ...]], float]:
     """Measure folders of captures, or a plan's, and name those that gave nothing.
 
@@ -28,6 +33,8 @@ def measured_settings(
         Show no progress.
     ladder : bool
         Whether sent ppi are compared, and not settings.
+    at_least : int
+        Settings that are needed: one where its own prints are compared.
 
     Returns
     -------
@@ -45,18 +52,20 @@ def measured_settings(
         measure_planned,
         measure_settings,
         plan_given,
+        planned_captures,
         refuse_duplicates,
         setting_paths,
     )
 
     if plan := plan_given(places):
         options = replace(options, viewing_distance_mm=plan.viewing_distance_mm)
-        planned = compared_captures(plan, ladder=ladder)
+        alone = at_least == 1
+        planned = planned_captures(plan) if alone else compared_captures(plan, ladder=ladder)
         refuse_duplicates(by_setting(planned))
         with progress(len(planned), quiet) as advance:
             settings = measure_planned(planned, replace(options, progress=advance))
     else:
-        paths = setting_paths(places)
+        paths = setting_paths(places, at_least=at_least)
         refuse_duplicates(paths)
         with progress(sum(map(len, paths.values())), quiet) as advance:
             settings = measure_settings(paths, replace(options, progress=advance))

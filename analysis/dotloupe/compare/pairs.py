@@ -125,6 +125,13 @@ def compare_pairs(
     return tuple(_compare(a, b, family) for a, b in combinations(samples, 2))
 
 
+def half_width(a: Sample, b: Sample, *, family_error: float = FAMILY_ERROR) -> float:
+    """Difference of two settings from which on it is claimed; infinite where nothing is known."""
+    pooled = _pooled_variance((a, b))
+    tests = _tests(a, b, _Family(2, family_error, *pooled, alike=False))
+    return max((t.error * t.critical(2, family_error) for t in tests), default=np.inf)
+
+
 def _spreads_agree(samples: Sequence[Sample]) -> bool:
     """Whether Bartlett's test (1937) leaves nothing against one spread of several settings.
 

@@ -4,6 +4,7 @@ from .json_values import (
     ladder_json as ladder_json,
     ranking_json as ranking_json,
     recommendation_json as recommendation_json,
+    repeat_json as repeat_json,
     trend_json as trend_json,
 )
 from .model import (
@@ -11,5 +12,6 @@ from .model import (
     history_model as history_model,
     ladder_model as ladder_model,
     ranking_model as ranking_model,
+    repeat_model as repeat_model,
 )
 from .page import write_report as write_report

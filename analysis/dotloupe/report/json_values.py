@@ -15,6 +15,7 @@ from dotloupe.report.text import (
     pair_sentence,
     picture_sentence,
     recommendation_sentence,
+    repeat_sentences,
     subject,
 )
 from dotloupe.storage import plain
@@ -25,6 +26,7 @@ if TYPE_CHECKING:
     from dotloupe.compare.history import HeadVerdict, Trend
     from dotloupe.compare.ladder import Ladder, Recommendation
     from dotloupe.compare.ranking import Ranking
+    from dotloupe.compare.repeatability import Repeatability
     from dotloupe.compare.visibility import PairVisibility
 
 JsonObject = dict[str, object]
@@ -63,6 +65,11 @@ def head_json(verdict: HeadVerdict) -> JsonObject:
         **verdict.to_dict(caution_text),
         "sentences": [*head_sentences(verdict), *head_visibility(verdict)],
     }
+
+
+def repeat_json(found: Repeatability) -> JsonObject:
+    """Return how well printer and set-up repeat ready for JSON, in sentences too."""
+    return {**found.to_dict(caution_text), "sentences": list(repeat_sentences(found))}
 
 
 def recommendation_json(found: Recommendation) -> JsonObject:

@@ -10,6 +10,7 @@ from dotloupe.compare.effects import Effects
 from dotloupe.compare.history import HeadVerdict, Trend
 from dotloupe.compare.ladder import Ladder
 from dotloupe.compare.ranking import Ranking
+from dotloupe.compare.repeatability import Repeatability
 from dotloupe.errors import InputError
 from dotloupe.measurement import CameraState, Measurement, camera_state
 from dotloupe.units import VIEWING_DISTANCE_MM
@@ -18,7 +19,7 @@ if TYPE_CHECKING:
     from dotloupe.cautions import Caution
     from dotloupe.compare import LeftOut, Scope
 
-Result: TypeAlias = Ranking | Ladder | Trend | HeadVerdict | Effects
+Result: TypeAlias = Ranking | Ladder | Trend | HeadVerdict | Effects | Repeatability
 
 
 @dataclass(frozen=True)
@@ -126,6 +127,13 @@ class HistoryModel(ReportModel):
     head: HeadVerdict | None = None
 
 
+@dataclass(frozen=True)
+class RepeatModel(ReportModel):
+    """How well printer and set-up repeat."""
+
+    repeatability: Repeatability
+
+
 def ranking_model(ranking: Ranking) -> RankingModel:
     """Return what a report of a ranking is made from."""
     settings = _settings(ranking.measurements)
@@ -179,7 +187,22 @@ def history_model(result: Trend | HeadVerdict) -> HistoryModel:
     )
 
 
-def report_model(result: Result) -> RankingModel | LadderModel | HistoryModel | EffectsModel:
+def repeat_model(result: Repeatability) -> RepeatModel:
+    """Return what a report of a repeatability is made from."""
+    settings = _settings(result.measurements)
+    return RepeatModel(
+        settings=settings,
+        viewing_distance_mm=_viewing_distance_mm({}, settings),
+        cautions=result.cautions,
+        left_out=result.left_out,
+        version=result.version,
+        repeatability=result,
+    )
+
+
+def report_model(
+    result: Result,
+) -> RankingModel | LadderModel | HistoryModel | EffectsModel | RepeatModel:
     """Return what a report of a result is made from.
 
     Raises
@@ -196,6 +219,8 @@ def report_model(result: Result) -> RankingModel | LadderModel | HistoryModel | 
             return history_model(result)
         case Effects():
             return effects_model(result)
+        case Repeatability():
+            return repeat_model(result)
     raise InputError(
         f"a {type(result).__name__} cannot be drawn: give a ranking, a ladder, a history or effects"
     )

@@ -18,6 +18,7 @@ from dotloupe.report.json_values import (
     head_json,
     ladder_json,
     ranking_json,
+    repeat_json,
     trend_json,
 )
 from dotloupe.report.model import (
@@ -25,6 +26,7 @@ from dotloupe.report.model import (
     HistoryModel,
     LadderModel,
     RankingModel,
+    RepeatModel,
     ReportModel,
     Result,
     report_model,
@@ -40,6 +42,7 @@ from dotloupe.report.plots import (
     ladder_plots,
     page_colours,
     ranking_plots,
+    repeat_plots,
     write_plots,
 )
 from dotloupe.report.text import (
@@ -60,6 +63,7 @@ from dotloupe.report.text import (
     listed,
     named,
     ranking_screen,
+    repeat_screen,
     section_lead,
     sentence,
     shown,
@@ -71,7 +75,7 @@ if TYPE_CHECKING:
 
     from dotloupe.measure import Parting
 
-ANSWERS = ("time", "effects", "standing")
+ANSWERS = ("time", "effects", "repeats", "standing")
 """Sections that answer what a ladder or a history is asked: before the pictures."""
 
 
@@ -112,7 +116,7 @@ def write_report(result: Result, folder: str | Path) -> Path:
 
     Parameters
     ----------
-    result : Ranking, Ladder, Trend, HeadVerdict or Effects
+    result : Ranking, Ladder, Trend, HeadVerdict, Effects or Repeatability
     folder : str or Path
         Made where it is missing; files of an earlier report in it are written over.
 
@@ -154,6 +158,8 @@ def _contents(result: Result) -> Contents:
             return _history_contents(model)
         case EffectsModel() as model:
             return _effects_contents(model)
+        case RepeatModel() as model:
+            return _repeat_contents(model)
 
 
 def _ranking_contents(model: RankingModel) -> Contents:
@@ -206,6 +212,18 @@ def _history_contents(model: HistoryModel) -> Contents:
         (),
         history_sources(model.trends),
         history_parameters(model),
+    )
+
+
+def _repeat_contents(model: RepeatModel) -> Contents:
+    return Contents(
+        model,
+        repeat_json(model.repeatability),
+        repeat_screen(model),
+        repeat_plots(model),
+        (),
+        capture_sources(model),
+        [],
     )
 
 

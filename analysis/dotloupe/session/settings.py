@@ -14,7 +14,7 @@ from dotloupe.session.options import DEFAULT_OPTIONS, RunOptions
 from dotloupe.storage import as_text
 
 
-def setting_paths(folders: Iterable[str | Path]) -> dict[str, list[Path]]:
+def setting_paths(folders: Iterable[str | Path], *, at_least: int = 2) -> dict[str, list[Path]]:
     """Captures of each folder, by the folder's name, which is the setting's.
 
     Raises
@@ -25,7 +25,7 @@ def setting_paths(folders: Iterable[str | Path]) -> dict[str, list[Path]]:
     from dotloupe.capture import capture_paths
 
     places = [Path(folder) for folder in folders]
-    if len(places) == 1:
+    if len(places) < at_least:
         raise InputError(f"{places[0]}: one setting alone; add captures of another to compare")
     settings: dict[str, list[Path]] = {}
     for folder in places:

@@ -23,7 +23,7 @@ from dotloupe.compare.history.events import REPAIRS, SUPPLIES, Event, EventKind
 from dotloupe.compare.history.series import Series, Visit
 from dotloupe.number import Quantity
 
-ALARM = 0.0035
+ALARM = 0.002
 """Chance a visit, over all numbers together, of finding a change where there is none.
 
 Twelve visits of three prints then do so in at most 5 % of years; simulated for 1 to 40 numbers in

@@ -8,6 +8,7 @@ from .files import (
     history_plots as history_plots,
     ladder_plots as ladder_plots,
     ranking_plots as ranking_plots,
+    repeat_plots as repeat_plots,
     write_plots as write_plots,
 )
 from .focus import draw_focus as draw_focus

@@ -17,6 +17,7 @@ from dotloupe.report.plots.head import placement_plot
 from dotloupe.report.plots.places_and_ladder import criterion_plot, ladder_plot
 from dotloupe.report.plots.plot import COLUMN_IN, Plot, svg_of
 from dotloupe.report.plots.readings import readings_plot
+from dotloupe.report.plots.repeats import repeat_plot
 from dotloupe.report.plots.svg import inlined
 from dotloupe.report.plots.trend import trend_plot
 from dotloupe.report.plots.viewing_distance import eyesight_plot
@@ -29,6 +30,7 @@ if TYPE_CHECKING:
         HistoryModel,
         LadderModel,
         RankingModel,
+        RepeatModel,
         ReportModel,
         Setting,
     )
@@ -79,6 +81,11 @@ def effects_plots(model: EffectsModel, readings: Iterable[SettingReadings]) -> I
 def history_plots(model: HistoryModel) -> Iterator[Plot]:
     """A time line for each number, the worst first."""
     yield from (trend_plot(trend) for trend in model.trends)
+
+
+def repeat_plots(model: RepeatModel) -> Iterator[Plot]:
+    """What set-up and printer add to every number."""
+    yield repeat_plot(model.repeatability)
 
 
 def write_plots(plots: Iterable[Plot], settings: Iterable[Setting], folder: Path) -> list[PlotFile]:

@@ -51,11 +51,13 @@ from .plot_captions import (
     noise_caption as noise_caption,
     placement_caption as placement_caption,
     readings_caption as readings_caption,
+    repeat_caption as repeat_caption,
     tint_grain_caption as tint_grain_caption,
     trend_caption as trend_caption,
 )
 from .printer_screen import history_screen as history_screen
 from .readings import readings_sentence as readings_sentence
+from .repeat import repeat_screen as repeat_screen, repeat_sentences as repeat_sentences
 from .scope import subject as subject
 from .sections import (
     HEADINGS as HEADINGS,
@@ -75,6 +77,7 @@ from .terminal import (
     ladder_table as ladder_table,
     measurement_table as measurement_table,
     ranking_table as ranking_table,
+    repeat_table as repeat_table,
     wrapped as wrapped,
 )
 from .trend import advice_sentence as advice_sentence

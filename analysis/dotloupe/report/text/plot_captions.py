@@ -139,6 +139,15 @@ def trend_caption(trend: Trend) -> Caption:
     )
 
 
+def repeat_caption() -> Caption:
+    """Caption of what the set-up and the printer add."""
+    return Caption(
+        "Standard deviations of set-up and printer",
+        "Bars are standard deviations, thin lines their 95 % intervals, cut where they leave the "
+        "plot. The longer bar is what to improve first.",
+    )
+
+
 def placement_caption(
     offsets: Sequence[tuple[str, str, str, Interval]], distance_mm: float
 ) -> Caption:

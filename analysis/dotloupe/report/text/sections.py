@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 HEADINGS = {
     "time": "Over time",
     "effects": "What each choice changes",
+    "repeats": "What the set-up adds, and what the printer",
     "eyesight": "From how far it can be seen",
     "standing": "Where each stands",
     "detail": "Detail",

@@ -22,6 +22,7 @@ from dotloupe.report.text.phrases import (
     shown,
 )
 from dotloupe.report.text.printer_screen import history_screen
+from dotloupe.report.text.repeat import repeat_screen
 from dotloupe.report.text.rounding import column_decimals, interval_text, value_text
 from dotloupe.report.text.verdict import (
     Verdict,
@@ -40,6 +41,7 @@ if TYPE_CHECKING:
         HistoryModel,
         LadderModel,
         RankingModel,
+        RepeatModel,
         ReportModel,
     )
 
@@ -131,6 +133,21 @@ def _history_row(row: Row) -> tuple[str, ...]:
     name = f"{row.name}, {row.note}" if row.note else row.name
     interval, note = ("", "") if change is None else (change.interval, change.note)
     return (shown(name), *values, interval, note)
+
+
+def repeat_table(model: RepeatModel) -> str:
+    """Return a repeatability as text: what to improve first, then every number."""
+    screen = repeat_screen(model)
+    rows = [
+        (
+            shown(f"{row.name}, {row.note}"),
+            *("–" if cell is None else cell.value for cell in row.cells),
+        )
+        for row in screen.rows
+    ]
+    heads = ("standard deviations", *(c.title.lower() for c in screen.columns))
+    blocks = [_verdict_text(screen.verdict), _grid(heads, rows, right=(1, 2, 3, 4))]
+    return "\n\n".join(b for b in (*blocks, _cautions_text(model)) if b)
 
 
 def measurement_table(m: Measurement) -> str:
