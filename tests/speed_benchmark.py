@@ -176,7 +176,7 @@ def decode_and_measure(path: Path) -> tuple[float, float, float]:
     """
     import cv2
 
-    from dotloupe.session.measuring import measure_path
+    from dotloupe.session.measuring import measure_file
 
     cv2.setNumThreads(1)
     decode, whole, clock = [], [], []
@@ -184,7 +184,7 @@ def decode_and_measure(path: Path) -> tuple[float, float, float]:
         t0, c0 = time.process_time(), time.perf_counter()
         cv2.imread(str(path), cv2.IMREAD_UNCHANGED)
         t1, c1 = time.process_time(), time.perf_counter()
-        measured = measure_path(path)
+        measured = measure_file(path)[0]
         t2, c2 = time.process_time(), time.perf_counter()
         assert measured.fit, measured.reasons
         if turn:
@@ -197,13 +197,13 @@ def decode_and_measure(path: Path) -> tuple[float, float, float]:
 def memory_beyond_image(path: Path) -> float:
     """Peak memory of measuring a file beyond its decoded pixels, over those; a warm process."""
     from dotloupe.capture.loading import load_capture
-    from dotloupe.session.measuring import measure_path
+    from dotloupe.session.measuring import measure_file
 
-    measure_path(SAMPLES / "quality" / "fine" / "print1.jpg")
+    measure_file(SAMPLES / "quality" / "fine" / "print1.jpg")[0]
     size = load_capture(path).pixels.nbytes
     before = _memory_bytes("VmRSS")
     Path("/proc/self/clear_refs").write_text("5")
-    assert measure_path(path).fit
+    assert measure_file(path)[0].fit
     return (_memory_bytes("VmHWM") - before) / size - 1
 
 
@@ -297,7 +297,7 @@ def measure_all(paths: list[Path], workers: int) -> tuple[float, float, list[flo
     from dotloupe.session import measuring as session
 
     os.cpu_count = lambda: workers
-    session.measure_path(paths[0])
+    session.measure_file(paths[0])[0]
     start, cpu = time.perf_counter(), getrusage(RUSAGE_CHILDREN)
     last = start
     each, numbers, peak = [], [], 0

@@ -150,6 +150,8 @@ class Measurement:
         The capture measured, and the hash of its file (empty where it could not be read).
     print_id : str
         Captures of one setting that share it are photographs of one print.
+    patch_number : int
+        Which patch of a file that shows several, from 1; 0 where it shows one.
     run : int or None
         Run number read from the corner marks.
     sent_ppi : float or None
@@ -191,6 +193,12 @@ class Measurement:
     directions: Mapping[str, CombinedEdges] = field(default_factory=dict)
     tints: Mapping[str, Grain] = field(default_factory=dict)
     grain: GrainSummary | None = None
+    patch_number: int = 0
+
+    @property
+    def identity(self) -> str:
+        """What tells it from all others: the hash of its file, and which patch of it."""
+        return f"{self.sha256} {self.patch_number}" if self.patch_number else self.sha256
 
     def bare(self) -> Measurement:
         """Return what the capture is and its numbers, without the results behind them."""
@@ -205,6 +213,7 @@ class Measurement:
             warnings=self.warnings,
             numbers=self.numbers,
             parameters=self.parameters,
+            patch_number=self.patch_number,
         )
 
     def to_dict(self, words: Callable[[Caution], str] = str) -> dict[str, Any]:

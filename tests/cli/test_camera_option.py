@@ -10,7 +10,7 @@ import pytest
 from dotloupe import Patch, camera_response, load_capture, simulate
 from dotloupe.evaluate.camera_reference import reference_edge
 from dotloupe.measurement import CameraState, camera_state
-from dotloupe.session.measuring import load_reference_edge, measure_path
+from dotloupe.session.measuring import load_reference_edge, measure_file
 from dotloupe.session.options import RunOptions
 
 SHOT = simulate.Shot(seed=4)
@@ -50,8 +50,8 @@ def test_detail_is_that_of_the_print_once_the_camera_is_out(
     """3 %: the goal set for a whole patch, by grain over 18 mm of edge."""
     patch, sheet, path = printed
     true = true_detail(sheet, patch, axis)
-    with_camera = measure_path(path)
-    without = measure_path(path, RunOptions(camera=load_reference_edge(folder / "blade.tif")))
+    with_camera = measure_file(path)[0]
+    without = measure_file(path, RunOptions(camera=load_reference_edge(folder / "blade.tif")))[0]
     behind, alone = (m.numbers[f"detail_{axis}"].value for m in (with_camera, without))
     table_row(
         "simulated blade: the camera taken out by its own photograph",

@@ -15,7 +15,7 @@ from dotloupe.cli import command as cli
 from dotloupe.cli.output import progress
 from dotloupe.measurement import Measurement, print_id
 from dotloupe.number import Number
-from dotloupe.session.measuring import measure_path
+from dotloupe.session.measuring import measure_file
 from dotloupe.storage.file_names import as_text
 
 NAMES = {
@@ -83,7 +83,7 @@ def test_a_setting_of_any_name_is_ranked_reported_and_kept(run, kind):
 @pytest.mark.parametrize("kind", NAMES)
 def test_a_missing_file_of_any_name_is_one_line(run, kind, monkeypatch):
     path = f"{NAMES[kind]}.jpg"
-    monkeypatch.setattr("dotloupe.session.measure_paths", lambda paths, _: map(measure_path, paths))
+    monkeypatch.setattr("dotloupe.session.measure_paths", lambda paths, _: map(measure_file, paths))
     status, out, err = run("measure", path)
     assert (status, out) == (2, "")
     assert err.count("\n") == 1

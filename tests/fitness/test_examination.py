@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from dotloupe.session.checking import check_path
-from dotloupe.session.measuring import measure_path
+from dotloupe.session.measuring import measure_file
 
 from .conftest import FAULTS, PRINTS, Fault
 
@@ -97,7 +97,7 @@ def test_nothing_is_blamed_on_a_clean_capture(captured):
 def test_check_and_measure_find_the_same(captured):
     """The same edges are read for sharpening, and so every number is the same."""
     path = captured("none", 1, 1)
-    checked, measured = check_path(path), measure_path(path)
+    checked, measured = check_path(path), measure_file(path)[0]
     assert checked.fitness.checks == measured.fitness.checks
 
 

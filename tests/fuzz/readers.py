@@ -13,7 +13,7 @@ import sqlite3
 import warnings
 from collections.abc import Callable, Iterator
 from contextlib import closing, suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from io import BytesIO
 from pathlib import Path
@@ -232,7 +232,9 @@ def _published(folder: Path) -> Reader:
         (place / "published.json").write_bytes(content)
         published = remeasure.load_published(place / "published.json")
         with patch.object(
-            remeasure, "measure_paths", lambda paths, *_, **__: [shots[p.name] for p in paths]
+            remeasure,
+            "measure_paths",
+            lambda paths, *_, **__: [replace(shots[p.name], path=str(p)) for p in paths],
         ):
             remeasure.remeasure(published)
 

@@ -12,7 +12,7 @@ from dotloupe import Patch, simulate
 from dotloupe.capture import load_flat_field
 from dotloupe.session import measuring
 from dotloupe.session.checking import check_path
-from dotloupe.session.measuring import measure_path, measure_paths
+from dotloupe.session.measuring import measure_file, measure_paths
 from dotloupe.session.options import RunOptions
 
 EVEN = simulate.Shot(light_slope=(0.0, 0.0), light_falloff=0.0)
@@ -77,9 +77,9 @@ def departures(measured, even):
 def test_what_falling_light_puts_into_grain_goes(folder, table_row):
     """A polynomial fitted to the paper takes most of the fall out; the blank takes out the rest."""
     even, falling = (folder / f"{name}.png" for name in ("even", "falling"))
-    true = measure_path(even)
+    true = measure_file(even)[0]
     without, divided = (
-        departures(measure_path(falling, given), true)
+        departures(measure_file(falling, given)[0], true)
         for given in (RunOptions(), with_blank(folder, "falling"))
     )
     for quantity in without:
@@ -93,10 +93,10 @@ def test_what_falling_light_puts_into_grain_goes(folder, table_row):
 def test_a_print_in_shadow_becomes_fit(folder, table_row):
     """Without, the light is refused; with, its numbers are those of even light."""
     shaded, options = folder / "shaded.png", with_blank(folder, "shaded")
-    assert not measure_path(shaded).fit
-    divided = measure_path(shaded, options)
+    assert not measure_file(shaded)[0].fit
+    divided = measure_file(shaded, options)[0]
     assert divided.fit
-    off = departures(divided, measure_path(folder / "even.png"))
+    off = departures(divided, measure_file(folder / "even.png")[0])
     told = ", ".join(f"{name} {100 * value:.2f} %" for name, value in off.items())
     table_row("simulated shadow: departures from even light with blank paper", told)
     assert max(off.values()) < 0.01
@@ -112,7 +112,7 @@ def test_the_cache_keeps_them_apart(folder, monkeypatch, same_bits):
     runs = (RunOptions(), options, other)
     first = [next(measure_paths([path], given)) for given in runs]
     assert len({m.numbers["grain"].value for m in first}) == 3
-    monkeypatch.setattr(measuring, "measure_path", lambda *_, **__: pytest.fail("measured again"))
+    monkeypatch.setattr(measuring, "measure_file", lambda *_, **__: pytest.fail("measured again"))
     again = [next(measure_paths([path], given)) for given in runs]
     assert all(same_bits(one, two) for one, two in zip(first, again, strict=True))
     files = [m.parameters.blank_file for m in first]

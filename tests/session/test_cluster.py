@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 from dotloupe.errors import InputError
-from dotloupe.session.measuring import measure_path, measure_paths
+from dotloupe.session.measuring import measure_file, measure_paths
 from dotloupe.session.options import RunOptions
 
 pytest.importorskip("distributed", reason="the extra 'cluster' is not installed")
@@ -83,7 +83,7 @@ def test_a_worker_killed_in_the_run_costs_no_result_and_doubles_none(
     assert told == [path.name for path in paths]
     assert [m.path for m in results] == told
     assert {m.print_id for m in results} == {"print1"}
-    here = measure_path(paths[0])
+    here = measure_file(paths[0])[0]
     assert here.fit
     assert all(same_bits(replace(here, path=m.path), m) for m in results)
 

@@ -14,7 +14,7 @@ import pytest
 from dotloupe.measurement import Measurement, Parameters, SourceFile
 from dotloupe.number import Number
 from dotloupe.session import measurement_cache as kept_measurements, measuring as session
-from dotloupe.session.measuring import measure_path, measure_paths
+from dotloupe.session.measuring import measure_file, measure_paths
 from dotloupe.session.options import RunOptions
 from dotloupe.storage import cache
 
@@ -38,11 +38,10 @@ def noted(tmp_path, monkeypatch):
             file.write(f"{Path(path).name}\n")
         number = Number(viewing_distance_mm, 0.0, 1.0, "mm")
         sha256 = hashlib.sha256(Path(path).read_bytes()).hexdigest()
-        return Measurement(
-            str(path), sha256, Path(path).stem, 1, 600, True, (), (), {"grain": number}
-        )
+        numbers = {"grain": number}
+        return (Measurement(str(path), sha256, Path(path).stem, 1, 600, True, (), (), numbers),)
 
-    monkeypatch.setattr(session, "measure_path", note)
+    monkeypatch.setattr(session, "measure_file", note)
     return lambda: log.read_text().split()
 
 
@@ -172,10 +171,10 @@ paths = [Path(p) for p in sys.argv[1:]]
 for turn in range(60):
     for path in paths:
         found = recall(name_of_file(path, 350.0), path)
-        assert found is None or found.lighting.sum() == 50000.0
+        assert found is None or found[0].lighting.sum() == 50000.0
         sha256 = hashlib.sha256(path.read_bytes()).hexdigest()
         header = (str(path), sha256, "p", 1, 600, True, (), (), {})
-        keep(PatchMeasurement(*header, lighting=np.ones(50000)), 350.0)
+        keep((PatchMeasurement(*header, lighting=np.ones(50000)),), 350.0)
 """
     command = [sys.executable, "-c", program, *map(str, paths)]
     running = [subprocess.Popen(command, stderr=subprocess.PIPE) for _ in range(4)]
@@ -187,10 +186,10 @@ for turn in range(60):
 def test_in_sequence_in_parallel_and_kept_are_the_same_to_the_last_bit(monkeypatch, same_bits):
     monkeypatch.setattr(os, "cpu_count", lambda: 2)
     paths = [SAMPLES / "fine" / "print1.jpg", SAMPLES / "fast" / "print2.jpg"]
-    sequence = [measure_path(path) for path in paths]
+    sequence = [measure_file(path)[0] for path in paths]
     parallel = list(measure_paths(paths))
     assert len(entries()) == 2
-    monkeypatch.setattr(session, "measure_path", lambda *_, **__: pytest.fail("measured again"))
+    monkeypatch.setattr(session, "measure_file", lambda *_, **__: pytest.fail("measured again"))
     again = list(measure_paths(paths))
     for one, *others in zip(sequence, parallel, again, strict=True):
         assert one.fit
@@ -241,18 +240,11 @@ def test_what_was_given_beside_is_named_where_it_lies_now(tmp_path, given):
     shot = tmp_path / "0.jpg"
     shot.write_bytes(b"photograph")
     parameters = Parameters(camera_file=SourceFile("old.tif", "1"), picture="old.tif")
-    kept_measurements.keep(
-        Measurement(
-            str(shot),
-            hashlib.sha256(b"photograph").hexdigest(),
-            "0",
-            *(1, 600, True, (), (), {}),
-            parameters,
-        ),
-        350.0,
-    )
+    sha256 = hashlib.sha256(b"photograph").hexdigest()
+    one = Measurement(str(shot), sha256, "0", *(1, 600, True, (), (), {}), parameters)
+    kept_measurements.keep((one,), 350.0)
     name = kept_measurements.name_of_file(shot, 350.0)
-    found = kept_measurements.recall(name, shot, **{given: "new.tif"}).parameters
+    found = kept_measurements.recall(name, shot, **{given: "new.tif"})[0].parameters
     moved = {"camera": {"camera_file": SourceFile("new.tif", "1")}}
     assert found == replace(parameters, **moved.get(given, {"picture": "new.tif"}))
 
@@ -264,9 +256,9 @@ def test_a_reference_edge_renamed_is_asked_for_by_its_new_name(tmp_path, monkeyp
         camera = options.camera
         edge = Parameters(camera_file=SourceFile(camera.path, camera.sha256))
         sha256 = hashlib.sha256(Path(path).read_bytes()).hexdigest()
-        return Measurement(str(path), sha256, "0", 1, 600, True, (), (), {}, edge)
+        return (Measurement(str(path), sha256, "0", 1, 600, True, (), (), {}, edge),)
 
-    monkeypatch.setattr(session, "measure_path", note)
+    monkeypatch.setattr(session, "measure_file", note)
     paths = files(tmp_path, 1)
     list(measure_paths(paths, RunOptions(camera=SimpleNamespace(path="blade.tif", sha256="1"))))
     (found,) = measure_paths(paths, RunOptions(camera=camera))

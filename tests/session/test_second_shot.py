@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from dotloupe import Patch, simulate
-from dotloupe.session.measuring import measure_path, measure_paths
+from dotloupe.session.measuring import measure_file, measure_paths
 from dotloupe.session.options import RunOptions
 
 FEW_ELECTRONS = simulate.Camera(full_well_e=1500.0, pixel_gain_rms=0.0, pixel_offset_rms_e=0.0)
@@ -55,9 +55,9 @@ def departure(measured, truth):
 
 def test_noise_of_the_camera_leaves_the_grain_of_an_unmoved_print(folder, table_row):
     """One shot alone can only bound the noise, from its fall between paper and tint."""
-    truth = measure_path(folder / "quiet.png")
+    truth = measure_file(folder / "quiet.png")[0]
     one, other = (folder / f"still_shot{n}.png" for n in (1, 2))
-    paired, alone = measure_path(one), measure_path(one, ALONE)
+    paired, alone = measure_file(one)[0], measure_file(one, ALONE)[0]
     table_row(
         "second shot of an unmoved print (simulated)",
         f"granularity of greys off by {100 * departure(paired, truth):.2f} % rms in a pair, "
@@ -70,7 +70,7 @@ def test_noise_of_the_camera_leaves_the_grain_of_an_unmoved_print(folder, table_
 
 
 def test_print_laid_anew_is_measured_by_itself(folder):
-    assert measure_path(folder / "laid_shot2.png").parameters.second_shot is None
+    assert measure_file(folder / "laid_shot2.png")[0].parameters.second_shot is None
 
 
 def test_cache_knows_the_second_shot_and_one_that_cannot_be_read_is_left_out(folder, tmp_path):

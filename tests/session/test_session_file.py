@@ -166,10 +166,10 @@ def test_a_capture_of_another_print_is_not_fit(tmp_path, monkeypatch):
     photographs(tmp_path, *"abcd")
     runs = [run(i, further=f'captures = ["{name}"]') for i, name in enumerate("abcd", start=1)]
     seen = [
-        measurement("a"),
-        measurement("b", run=7),
-        measurement("c", run=3, sent_ppi=720.0),
-        measurement("d", run=None, sent_ppi=None),
+        measurement(tmp_path / "a"),
+        measurement(tmp_path / "b", run=7),
+        measurement(tmp_path / "c", run=3, sent_ppi=720.0),
+        measurement(tmp_path / "d", run=None, sent_ppi=None),
     ]
     monkeypatch.setattr("dotloupe.session.planned.measure_paths", lambda *_, **__: iter(seen))
     measured = measure_planned(planned_captures(load_plan(written(tmp_path, *runs))))["fast"]

@@ -12,7 +12,7 @@ import pytest
 from PIL import Image
 
 from dotloupe.measurement import unread
-from dotloupe.session.measuring import measure_path, measure_paths
+from dotloupe.session.measuring import measure_file, measure_paths
 from dotloupe.session.worker_processes import DIED, in_processes
 
 SAMPLE = Path(__file__).parents[2] / "sample_captures" / "quality" / "fast" / "print1.jpg"
@@ -26,7 +26,7 @@ def test_a_failure_that_nobody_foresaw_is_told_of_the_file(tmp_path, monkeypatch
     path = tmp_path / "a.png"
     Image.fromarray(np.full((90, 90, 3), 200, np.uint8)).save(path)
     monkeypatch.setattr("dotloupe.evaluate.measure_capture", fails)
-    told = measure_path(path)
+    told = measure_file(path)[0]
     assert (told.fit, told.sha256, told.path) == (False, "", str(path))
     assert told.reasons[0].startswith("measuring it failed (LinAlgError: SVD did not converge); ")
 

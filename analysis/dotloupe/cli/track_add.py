@@ -73,7 +73,7 @@ def _add_planned(store: History, plan: Plan, *, quiet: bool) -> tuple[int, int]:
     Returns how many are new, of how many.
     """
     from dotloupe.report.text import caution_text
-    from dotloupe.session import RunOptions, measure_planned, planned_captures
+    from dotloupe.session import RunOptions, measure_each_planned, planned_captures
 
     planned = planned_captures(plan)
     undated = next((c.run for c in planned if c.run.printed is None), None)
@@ -83,14 +83,13 @@ def _add_planned(store: History, plan: Plan, *, quiet: bool) -> tuple[int, int]:
     distance = plan.viewing_distance_mm
     with progress(len(planned), quiet) as advance:
         options = RunOptions(viewing_distance_mm=distance, progress=advance)
-        settings = measure_planned(planned, options)
-    by_path = {m.path: m for m in _readable(m for group in settings.values() for m in group)}
+        measured = measure_each_planned(planned, options)
     groups: dict[tuple[str, str, str, date], list[Measurement]] = {}
-    for capture in planned:
+    for capture, found in measured:
         run = capture.run
         if run.printed is not None:
             key = (run.printer, run.paper, run.mode, run.printed)
-            groups.setdefault(key, []).append(by_path[str(capture.path)])
+            groups.setdefault(key, []).extend(_readable(found))
     added = [
         store.add(
             group,
@@ -102,7 +101,7 @@ def _add_planned(store: History, plan: Plan, *, quiet: bool) -> tuple[int, int]:
         )
         for (printer, paper, mode, day), group in groups.items()
     ]
-    return sum(map(len, added)), len(planned)
+    return sum(map(len, added)), sum(map(len, groups.values()))
 
 
 def _readable(measured: Iterable[Measurement]) -> list[Measurement]:

@@ -155,14 +155,14 @@ def gather(settings: Mapping[Any, Iterable[Any]], *, at_least: int, noun: str) -
     for setting, items in settings.items():
         fit: list[Measurement] = []
         for m in (as_measurement(item) for item in items):
-            owner, first_path = seen.setdefault(m.sha256 or m.path, (setting, m.path))
+            owner, first_path = seen.setdefault(m.identity or m.path, (setting, m.path))
             if owner != setting:
                 message = (
                     f"{m.path}: the same photograph as {first_path}, given as {noun} {owner} "
                     f"and as {noun} {setting}: keep it in one of them"
                 )
                 raise InputError(message)
-            if any(m.sha256 and m.sha256 == other.sha256 for other in fit):
+            if any(m.sha256 and m.identity == other.identity for other in fit):
                 cautions.append(DuplicateCapture(m.path, first_path))
             elif reasons := m.reasons if not m.fit else _another_print(m, fit):
                 left_out.append(LeftOut(str(setting), m.path, reasons))

@@ -4,7 +4,11 @@ from .camera_reference import (
     camera_response as camera_response,
     reference_edge as reference_edge,
 )
-from .capture_evaluation import measure_capture as measure_capture
+from .capture_evaluation import (
+    RunRepeated as RunRepeated,
+    measure_capture as measure_capture,
+    measure_patches as measure_patches,
+)
 from .elements import (
     AXES as AXES,
     TINT_MARGIN_MM as TINT_MARGIN_MM,

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from dotloupe.cautions import Caution
 from dotloupe.errors import DotloupeError
 from dotloupe.measurement import (
     CameraState,
@@ -24,6 +25,15 @@ if TYPE_CHECKING:
     from dotloupe.evaluate.camera_reference import ReferenceEdge
     from dotloupe.measure import Camera
     from dotloupe.patch import Patch
+    from dotloupe.registration import FoundMarks
+
+
+@dataclass(frozen=True)
+class RunRepeated(Caution):
+    """Patches of one run stand several times in one file; each counts as a print of its own."""
+
+    run: int
+    times: int
 
 
 def measure_capture(
@@ -59,6 +69,62 @@ def measure_capture(
     Measurement
         With `fit` False and the reasons where the capture cannot be measured.
     """
+    if picture is not None:
+        from dotloupe.capture import picture_of
+        from dotloupe.evaluate import measure_own_picture
+
+        return measure_own_picture(capture, picture_of(picture))
+    return _of_patch(capture, None, patch, camera_mtf, viewing_distance_mm, second_shot)
+
+
+def measure_patches(
+    capture: Capture,
+    *,
+    camera_mtf: Camera | ReferenceEdge | None = None,
+    viewing_distance_mm: float = VIEWING_DISTANCE_MM,
+    second_shot: Capture | None = None,
+) -> tuple[Measurement, ...]:
+    """Measure every patch that a photograph or a scan shows, each as a print of its own.
+
+    Parameters
+    ----------
+    capture, camera_mtf, viewing_distance_mm, second_shot
+        As of `measure_capture`; a second shot serves a capture of one patch.
+
+    Returns
+    -------
+    tuple of Measurement
+        In order of their runs. One that is not fit where no patch was found.
+    """
+    from dotloupe.registration import find_all_marks
+
+    try:
+        found = find_all_marks(capture)
+    except DotloupeError as error:
+        return (not_fit(capture, str(error)),)
+    if len(found) == 1:
+        one = _of_patch(capture, found[0], None, camera_mtf, viewing_distance_mm, second_shot)
+        return (one,)
+    runs = [marks.run for marks in found]
+    measured = []
+    for n, marks in enumerate(found):
+        m = _of_patch(capture, marks, None, camera_mtf, viewing_distance_mm, None)
+        name, alike = f"{m.print_id} run {marks.run}", runs.count(marks.run)
+        if alike > 1:
+            name += f" no. {runs[: n + 1].count(marks.run)}"
+            m = replace(m, warnings=(*m.warnings, RunRepeated(marks.run, alike)))
+        measured.append(replace(m, print_id=name, run=marks.run, patch_number=n + 1))
+    return tuple(measured)
+
+
+def _of_patch(
+    capture: Capture,
+    marks: FoundMarks | None,
+    patch: Patch | None,
+    camera_mtf: Camera | ReferenceEdge | None,
+    viewing_distance_mm: float,
+    second_shot: Capture | None,
+) -> Measurement:
     from dotloupe.evaluate import (
         AXES,
         ReferenceEdge,
@@ -80,13 +146,8 @@ def measure_capture(
     from dotloupe.measure import camera_curve
     from dotloupe.registration import register, small_picture, view_of
 
-    if picture is not None:
-        from dotloupe.capture import picture_of
-        from dotloupe.evaluate import measure_own_picture
-
-        return measure_own_picture(capture, picture_of(picture))
     try:
-        view = view_of(capture, register(capture, patch))
+        view = view_of(capture, register(capture, patch, marks=marks))
     except DotloupeError as error:
         return not_fit(capture, str(error))
     file = None

@@ -5,7 +5,11 @@ from .homography import (
     map_points as map_points,
     pixels_per_mm as pixels_per_mm,
 )
-from .mark_search import find_marks as find_marks
+from .mark_search import (
+    FoundMarks as FoundMarks,
+    find_all_marks as find_all_marks,
+    find_marks as find_marks,
+)
 from .patch_image import (
     SmallPicture as SmallPicture,
     patch_picture as patch_picture,

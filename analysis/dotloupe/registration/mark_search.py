@@ -1,4 +1,4 @@
-"""Find the four coded corner marks of a patch in a photograph."""
+"""Find the four coded corner marks of every patch in a photograph."""
 
 from __future__ import annotations
 
@@ -13,6 +13,7 @@ from dotloupe.arrays import FloatArray
 from dotloupe.capture import Capture
 from dotloupe.errors import NotFitError
 from dotloupe.patch import CORNERS, LAST_RUN, Region, mark_dictionary, patch_regions
+from dotloupe.registration.homography import map_points
 from dotloupe.registration.reduced_images import preview_8bit
 
 SEARCH_SIDES_PX = (700, 1400, 2800)
@@ -23,6 +24,8 @@ USUAL_PERIMETER = 0.1
 WORST_FIT = 0.08
 """Largest misfit of a mark's corners to one plane, in sides of a mark: false marks miss by more."""
 
+ALL_SEEN = 0.2
+"""Share of the frame in patches from which others, of the same scale, would have been seen too."""
 MOST_ALIKE = 4
 """Marks of one number that are tried, the largest: a frame may be strewn with copies of a mark."""
 
@@ -44,30 +47,80 @@ class FoundMarks:
 
 
 def find_marks(capture: Capture) -> FoundMarks:
-    """Find a consistent four of coded marks.
+    """Find the marks of the one patch in a photograph.
 
     Raises
     ------
     NotFitError
         No four marks of one run, or whole patches of several; the message says what was seen.
     """
+    found = find_all_marks(capture)
+    if len(found) > 1:
+        runs = " and ".join(str(marks.run) for marks in found)
+        raise NotFitError(f"patches of runs {runs} in one frame; photograph each alone")
+    return found[0]
+
+
+def find_all_marks(capture: Capture) -> tuple[FoundMarks, ...]:
+    """Find consistent fours of coded marks: those of every patch, in order of runs and rows.
+
+    Where patches fill little of the frame, smaller ones are looked for too.
+
+    Raises
+    ------
+    NotFitError
+        No four marks of one run; the message says what was seen.
+    """
     seen: dict[int, set[int]] = {}
     image, scale = preview_8bit(capture, SEARCH_SIDES_PX[0])
-    found = _only_patch(_detect(image, usual=True), scale)
-    if found is not None:
-        return found
+    found = _consistent_fours(_detect(image, usual=True), scale)
     for side in SEARCH_SIDES_PX:
+        if _filled(capture, found) >= ALL_SEEN:
+            break
         image, scale = preview_8bit(capture, side)
         candidates = _detect(image)
-        found = _only_patch(candidates, scale)
-        if found is not None:
-            return found
+        found = _with_new(found, _consistent_fours(candidates, scale))
         for run, corners in _corners_by_run(candidates).items():
             seen.setdefault(run, set()).update(corners)
+    if found:
+        return tuple(sorted(found, key=lambda marks: (marks.run, *_middle(marks)[::-1])))
     image, scale = preview_8bit(capture, SEARCH_SIDES_PX[0])
     if _consistent_fours(_detect(image[:, ::-1].copy()), scale):
         raise NotFitError("the picture is mirrored; flip it left to right")
     raise NotFitError(_what_is_missing(seen))
+
+
+def _middle(marks: FoundMarks) -> FloatArray:
+    """Middle of the marks in capture pixels."""
+    return _outline(marks).mean(axis=0)
+
+
+def _outline(marks: FoundMarks) -> FloatArray:
+    """Corners of the marks' rectangle in capture pixels, shape (4, 2)."""
+    points = np.concatenate([np.array(region.corners_mm) for region in mark_regions()])
+    (left, top), (right, bottom) = points.min(axis=0), points.max(axis=0)
+    rectangle = np.array([(left, top), (right, top), (right, bottom), (left, bottom)])
+    return map_points(np.linalg.inv(marks.homography), rectangle)
+
+
+def _filled(capture: Capture, found: tuple[FoundMarks, ...]) -> float:
+    """Share of the frame within patches."""
+    return sum(_area(_outline(marks)) for marks in found) / float(np.prod(capture.shape))
+
+
+def _with_new(
+    found: tuple[FoundMarks, ...], others: tuple[FoundMarks, ...]
+) -> tuple[FoundMarks, ...]:
+    """Those found, and of the others those that lie elsewhere."""
+    new = [
+        other
+        for other in others
+        if not any(
+            cv2.pointPolygonTest(_outline(m).astype(np.float32), _middle(other).tolist(), False) > 0
+            for m in found
+        )
+    ]
+    return (*found, *new)
 
 
 def _detect(image: NDArray[np.uint8], *, usual: bool = False) -> list[tuple[int, FloatArray]]:
@@ -98,33 +151,35 @@ def _corners_by_run(
     return grouped
 
 
-def _only_patch(candidates: list[tuple[int, FloatArray]], scale: float) -> FoundMarks | None:
-    """Marks of the one patch in view, None where there is none."""
-    found = _consistent_fours(candidates, scale)
-    if len(found) > 1:
-        runs = " and ".join(str(marks.run) for marks in found)
-        raise NotFitError(f"patches of runs {runs} in one frame; photograph each alone")
-    return found[0] if found else None
-
-
 def _consistent_fours(
     candidates: list[tuple[int, FloatArray]], scale: float
 ) -> tuple[FoundMarks, ...]:
-    """Runs whose four marks lie on one plane as the patch has them."""
+    """Fours of one run whose marks lie on one plane as the patch has them; no mark serves twice."""
     found = []
     for run, corners in sorted(_corners_by_run(candidates).items()):
-        if len(corners) < len(CORNERS):
-            continue
-        likely = (
-            sorted(corners[i], key=_area, reverse=True)[:MOST_ALIKE] for i in range(len(CORNERS))
-        )
-        for four in product(*likely):
-            points = (np.concatenate(four) + 0.5) / scale - 0.5
-            homography, misfit = _plane(points)
-            if misfit < WORST_FIT:
-                found.append(FoundMarks(run, homography))
+        while len(corners) == len(CORNERS) and all(corners.values()):
+            four = _four_on_one_plane(corners, scale)
+            if four is None:
                 break
+            marks, homography = four
+            found.append(FoundMarks(run, homography))
+            corners = {
+                corner: [m for m in corners[corner] if m is not used]
+                for corner, used in enumerate(marks)
+            }
     return tuple(found)
+
+
+def _four_on_one_plane(
+    corners: dict[int, list[FloatArray]], scale: float
+) -> tuple[tuple[FloatArray, ...], FloatArray] | None:
+    """Four marks that lie on one plane, the largest first, and the plane's homography."""
+    likely = (sorted(corners[i], key=_area, reverse=True)[:MOST_ALIKE] for i in range(len(CORNERS)))
+    for four in product(*likely):
+        homography, misfit = _plane((np.concatenate(four) + 0.5) / scale - 0.5)
+        if misfit < WORST_FIT:
+            return four, homography
+    return None
 
 
 def _area(points: FloatArray) -> float:

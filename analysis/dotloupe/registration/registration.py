@@ -14,7 +14,7 @@ from dotloupe.errors import NotFitError
 from dotloupe.patch import PATCH_VERSION, Patch, PatchCode
 from dotloupe.registration.code_reading import read_code
 from dotloupe.registration.homography import map_points, pixels_per_mm
-from dotloupe.registration.mark_search import find_marks
+from dotloupe.registration.mark_search import FoundMarks, find_marks
 from dotloupe.registration.reduced_images import mean_of_channels, reduced_green, reduction_matrix
 from dotloupe.registration.refinement import refine_homography
 from dotloupe.units import MM_PER_INCH
@@ -73,6 +73,8 @@ def register(
     capture: Capture,
     patch: Patch | None = None,
     picture: str | Path | FloatArray | SentPicture | None = None,
+    *,
+    marks: FoundMarks | None = None,
 ) -> Registration:
     """Find where a capture lies on its patch, or on a picture.
 
@@ -83,6 +85,8 @@ def register(
         The patch printed, where its own code is not to be asked.
     picture : path, ndarray or SentPicture, optional
         The picture that was sent, to be found by its content; arrays are sRGB-coded.
+    marks : FoundMarks, optional
+        Of the patch that is meant, where the capture shows several.
 
     Raises
     ------
@@ -91,7 +95,8 @@ def register(
     """
     if picture is not None:
         return _on_picture(capture, picture)
-    marks = find_marks(capture)
+    if marks is None:
+        marks = find_marks(capture)
     code = read_code(capture, marks.homography, marks.run)
     if patch is None:
         patch = _patch_of(marks.run, code)

@@ -11,6 +11,7 @@ from .options import RunOptions as RunOptions
 from .own_picture_option import OwnPictureFile as OwnPictureFile
 from .planned import (
     compared_captures as compared_captures,
+    measure_each_planned as measure_each_planned,
     measure_planned as measure_planned,
     plan_given as plan_given,
     planned_levels as planned_levels,

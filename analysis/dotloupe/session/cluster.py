@@ -24,8 +24,8 @@ _one_at_a_time = Lock()
 
 
 def on_cluster(
-    address: str, measure: Callable[[Path], Measurement], paths: Sequence[Path]
-) -> Iterator[Measurement]:
+    address: str, measure: Callable[[Path], tuple[Measurement, ...]], paths: Sequence[Path]
+) -> Iterator[tuple[Measurement, ...]]:
     """Measure files on a cluster, results in the order given.
 
     What a worker was measuring, or had measured, when it died is measured again by another.
@@ -36,7 +36,7 @@ def on_cluster(
         Of the scheduler, like `tcp://10.0.0.5:8786`. Its workers see the files under the same
         paths as this machine does.
     measure : callable
-        From a path to its measurement.
+        From a path to the measurements of its patches.
     paths : sequence of Path
 
     Raises
@@ -59,19 +59,21 @@ def on_cluster(
             futures[n].release()
 
 
-def _measured(measure: Callable[[Path], Measurement], path: Path) -> tuple[str, Measurement]:
+def _measured(
+    measure: Callable[[Path], tuple[Measurement, ...]], path: Path
+) -> tuple[str, tuple[Measurement, ...]]:
     """Measure on a worker, one file at a time in a process, and say with which program."""
     with _one_at_a_time:
         return program(), measure(path)
 
 
-def _result(address: str, future: Future[Any], path: Path) -> Measurement:
+def _result(address: str, future: Future[Any], path: Path) -> tuple[Measurement, ...]:
     from distributed import KilledWorker
 
     try:
-        made_with, measurement = future.result()
+        made_with, measurements = future.result()
     except KilledWorker:
-        return unread(str(path), DIED)
+        return (unread(str(path), DIED),)
     except ModuleNotFoundError as error:
         raise InputError(
             f"--cluster {address}: a worker lacks {error.name}; install the same dotloupe there"
@@ -81,7 +83,7 @@ def _result(address: str, future: Future[Any], path: Path) -> Measurement:
             f"--cluster {address}: a worker runs another dotloupe, or other numeric libraries; "
             "install the same as here"
         )
-    return replace(measurement, path=str(path))
+    return tuple(replace(m, path=str(path)) for m in measurements)
 
 
 @contextmanager

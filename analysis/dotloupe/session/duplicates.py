@@ -37,7 +37,8 @@ def _compare(alike: Sequence[tuple[str, Path]]) -> None:
             # reading it to measure it says why
             continue
         owner, other = first.setdefault(digest, (setting, path))
-        if owner != setting:
+        # one file that a plan names for several runs may show a patch of each
+        if owner != setting and path != other:
             raise InputError(
                 f"{path}: the same photograph as {other}, so that {owner} and {setting} would "
                 "share a print; keep it in one of them"

@@ -27,8 +27,8 @@ def recall(
     picture: str | None = None,
     camera: str | None = None,
     blank: str | None = None,
-) -> Measurement | None:
-    """Return the measurement kept, as one of the file at `path`; None where there is none whole.
+) -> tuple[Measurement, ...] | None:
+    """Return what was measured on a file, as of the one at `path`; None where there is none whole.
 
     `picture`, `camera` and `blank` are where the picture, the reference edge and the photograph of
     blank paper lie now.
@@ -37,24 +37,29 @@ def recall(
     if content is None:
         return None
     try:
-        found: Measurement = pickle.loads(content)  # noqa: S301  whole, and of this very program
+        found: tuple[Measurement, ...] = pickle.loads(content)  # noqa: S301  whole, and of this very program
     except (pickle.UnpicklingError, EOFError):
         return None
-    return replace(
-        found,
-        path=str(path),
-        print_id=print_id(str(path)),
-        parameters=_lying_now(found.parameters, path, picture, camera, blank),
+    return tuple(
+        replace(
+            m,
+            path=str(path),
+            print_id=m.print_id.replace(print_id(m.path), print_id(str(path)), 1),
+            parameters=_lying_now(m.parameters, path, picture, camera, blank),
+        )
+        for m in found
     )
 
 
-def keep(measurement: Measurement, viewing_distance_mm: float, beside: str = "") -> None:
-    """Keep the measurement of a file that could be read."""
-    if not measurement.sha256:
+def keep(
+    measurements: tuple[Measurement, ...], viewing_distance_mm: float, beside: str = ""
+) -> None:
+    """Keep the measurements of a file that could be read."""
+    one = measurements[0]
+    if not one.sha256:
         return
-    suffix = Path(measurement.path).suffix
-    name = _name(measurement.sha256, suffix, viewing_distance_mm, beside)
-    cache.store(name, pickle.dumps(measurement, protocol=pickle.HIGHEST_PROTOCOL))
+    name = _name(one.sha256, Path(one.path).suffix, viewing_distance_mm, beside)
+    cache.store(name, pickle.dumps(measurements, protocol=pickle.HIGHEST_PROTOCOL))
 
 
 def _lying_now(

@@ -69,8 +69,8 @@ def second_shot_of(path: Path) -> Path | None:
     return None
 
 
-def measure_path(path: Path, options: RunOptions = DEFAULT_OPTIONS) -> Measurement:
-    """Read and measure one file; one that cannot be read is a measurement that is not fit.
+def measure_file(path: Path, options: RunOptions = DEFAULT_OPTIONS) -> tuple[Measurement, ...]:
+    """Read a file and measure each patch in it; one unread is a measurement that is not fit.
 
     So is one on which the measuring itself fails: it must cost no other capture. It is measured
     on one thread, so that its numbers are the same to the last bit wherever it is done. One
@@ -89,9 +89,9 @@ def measure_path(path: Path, options: RunOptions = DEFAULT_OPTIONS) -> Measureme
         with threadpool_limits(1):
             return _measured(read_capture(path, options), options, _second_shot(path, options))
     except InputError as error:
-        return unread(str(path), str(error).removeprefix(f"{path}: "))
+        return (unread(str(path), str(error).removeprefix(f"{path}: ")),)
     except Exception as error:  # noqa: BLE001  whatever it is, the other captures are measured
-        return unread(str(path), unforeseen(error))
+        return (unread(str(path), unforeseen(error)),)
 
 
 def _second_shot(path: Path, options: RunOptions) -> Capture | None:
@@ -102,13 +102,16 @@ def _second_shot(path: Path, options: RunOptions) -> Capture | None:
         return None
 
 
-def _measured(capture: Capture, options: RunOptions, second_shot: Capture | None) -> Measurement:
-    from dotloupe.evaluate import measure_capture
+def _measured(
+    capture: Capture, options: RunOptions, second_shot: Capture | None
+) -> tuple[Measurement, ...]:
+    from dotloupe.evaluate import measure_capture, measure_patches
 
+    found: tuple[Measurement, ...]
     if options.picture is not None and shows_no_patch(capture):
-        found = measure_capture(capture, picture=options.picture.load())
+        found = (measure_capture(capture, picture=options.picture.load()),)
     else:
-        found = measure_capture(
+        found = measure_patches(
             capture,
             camera_mtf=options.camera,
             viewing_distance_mm=options.viewing_distance_mm,
@@ -117,7 +120,7 @@ def _measured(capture: Capture, options: RunOptions, second_shot: Capture | None
     if options.blank is None:
         return found
     blank = SourceFile(options.blank.path, options.blank.sha256)
-    return replace(found, parameters=replace(found.parameters, blank_file=blank))
+    return tuple(replace(m, parameters=replace(m.parameters, blank_file=blank)) for m in found)
 
 
 def unforeseen(error: Exception) -> str:
@@ -129,7 +132,7 @@ def unforeseen(error: Exception) -> str:
 def measure_paths(
     paths: Sequence[Path], options: RunOptions = DEFAULT_OPTIONS, *, use_cache: bool = True
 ) -> Iterator[Measurement]:
-    """Measure files in parallel processes, results in the order given.
+    """Measure files in parallel processes, results in the order given, those of one file together.
 
     Parameters
     ----------
@@ -141,13 +144,13 @@ def measure_paths(
     Yields
     ------
     Measurement
-        Of one file.
+        Of one patch, or of one file that shows none.
     """
     from dotloupe.session import measurement_cache
     from dotloupe.session.cluster import on_cluster
     from dotloupe.storage import cache
 
-    measure = partial(measure_path, options=options.for_workers())
+    measure = partial(measure_file, options=options.for_workers())
     if options.cluster is None:
         run = partial(in_processes, measure, died=_died)
     else:
@@ -170,7 +173,7 @@ def measure_paths(
             measurement_cache.keep(result, distance_mm, used)
         if options.progress is not None:
             options.progress(path.name)
-        yield result
+        yield from result
     if not all(cached):
         cache.evict()
 
@@ -200,5 +203,5 @@ def _cache_keys(
         return list(pool.map(lambda path, used: key(path, beside=used), paths, beside))
 
 
-def _died(path: Path) -> Measurement:
-    return unread(str(path), DIED)
+def _died(path: Path) -> tuple[Measurement, ...]:
+    return (unread(str(path), DIED),)

@@ -53,10 +53,10 @@ def _load(picture: OwnPictureFile, _content: str | None) -> SentPicture:
 
 def shows_no_patch(capture: Capture) -> bool:
     """Whether a photograph has no marks of a patch, so that it may show a picture."""
-    from dotloupe.registration import find_marks
+    from dotloupe.registration import find_all_marks
 
     try:
-        find_marks(capture)
+        find_all_marks(capture)
     except NotFitError:
         return True
     return False

@@ -84,11 +84,43 @@ def measure_planned(
     planned : sequence of PlannedCapture
     options : RunOptions
     """
-    results = measure_paths([c.path for c in planned], options)
     settings: dict[str, list[Measurement]] = {}
-    for capture, measured in zip(planned, results, strict=True):
-        settings.setdefault(capture.setting, []).append(_as_planned(capture, measured))
+    for capture, measured in measure_each_planned(planned, options):
+        settings.setdefault(capture.setting, []).extend(measured)
     return {name: tuple(group) for name, group in settings.items()}
+
+
+def measure_each_planned(
+    planned: Sequence[PlannedCapture], options: RunOptions = DEFAULT_OPTIONS
+) -> tuple[tuple[PlannedCapture, tuple[Measurement, ...]], ...]:
+    """Measure the captures of a plan, and find its run among the patches of each file.
+
+    Parameters
+    ----------
+    planned : sequence of PlannedCapture
+    options : RunOptions
+    """
+    found: dict[str, list[Measurement]] = {}
+    for m in measure_paths(list(dict.fromkeys(c.path for c in planned)), options):
+        found.setdefault(m.path, []).append(m)
+    return tuple((c, _of_run(c, found[str(c.path)])) for c in planned)
+
+
+def _of_run(capture: PlannedCapture, shown: Sequence[Measurement]) -> tuple[Measurement, ...]:
+    """Those patches of a file that show the capture's run, each a print."""
+    if len(shown) == 1:
+        return (_as_planned(capture, shown[0]),)
+    mine = [m for m in shown if m.run == capture.run.run]
+    if not mine:
+        runs = "runs " + ", ".join(str(m.run) for m in shown)
+        reason = f"it shows {runs} and not run {capture.run.run}; mend the session file"
+        return (replace(unread(shown[0].path, reason), print_id=capture.print_id),)
+    prints = [_as_planned(capture, m) for m in mine]
+    if len(prints) == 1:
+        return tuple(prints)
+    return tuple(
+        replace(m, print_id=f"{m.print_id} no. {n}") for n, m in enumerate(prints, start=1)
+    )
 
 
 def _as_planned(capture: PlannedCapture, m: Measurement) -> Measurement:

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from dotloupe.capture import load_flat_field
 from dotloupe.errors import InputError
+from dotloupe.measurement import unread
 from dotloupe.session.measuring import load_reference_edge, measure_paths
 from dotloupe.session.options import Progress, RunOptions
 from dotloupe.units import VIEWING_DISTANCE_MM
@@ -32,11 +33,14 @@ class PublishedCapture:
         Where it is now.
     print_id : str
         Its print, as published.
+    run : int or None
+        Of its patch.
     """
 
     group: str
     path: Path
     print_id: str
+    run: int | None
 
 
 @dataclass(frozen=True)
@@ -83,7 +87,7 @@ def load_published(path: str | Path) -> Published:
     result = _result(path)
     try:
         named = [
-            (group, Path(shot["path"]), str(shot["sha256"]), str(shot["print"]))
+            (group, Path(shot["path"]), str(shot["sha256"]), str(shot["print"]), shot.get("run"))
             for group, shots in result["captures"].items()
             for shot in shots
         ]
@@ -99,7 +103,7 @@ def load_published(path: str | Path) -> Published:
             f"{path}: its captures or parameters cannot be read; give what rank --json or "
             "ladder --json wrote"
         ) from error
-    found = {file: _find(file, sha256, path.parent) for _, file, sha256, _ in named}
+    found = {file: _find(file, sha256, path.parent) for _, file, sha256, *_ in named}
     cameras, sheets = (
         [_find(file, sha256, path.parent) for file, sha256 in files] for files in (edges, blanks)
     )
@@ -107,8 +111,8 @@ def load_published(path: str | Path) -> Published:
     faults = [place for place in places if isinstance(place, str)]
     if faults:
         raise InputError(f"{path}: {'; '.join(faults)}; put the photographs published back")
-    captures = ((group, found[file], print_id) for group, file, _, print_id in named)
-    there = tuple(PublishedCapture(g, Path(f), p) for g, f, p in captures)
+    captures = ((group, found[file], print_id, run) for group, file, _, print_id, run in named)
+    there = tuple(PublishedCapture(g, Path(f), p, run) for g, f, p, run in captures)
     if len(cameras) > 1 or len(sheets) > 1:
         raise InputError(
             f"{path}: several reference edges or blank sheets, and not which capture had which; "
@@ -144,9 +148,13 @@ def remeasure(
         viewing_distance_mm=published.viewing_distance_mm,
         progress=progress,
     )
-    again = measure_paths([c.path for c in published.captures], options, use_cache=False)
+    paths = list(dict.fromkeys(c.path for c in published.captures))
+    again: dict[str, list[Measurement]] = {}
+    for m in measure_paths(paths, options, use_cache=False):
+        again.setdefault(m.path, []).append(m)
     groups: dict[str, list[Measurement]] = {}
-    for capture, m in zip(published.captures, again, strict=True):
+    for capture in published.captures:
+        m = _same_patch(capture, again[str(capture.path)])
         groups.setdefault(capture.group, []).append(replace(m, print_id=capture.print_id))
     now = _compared(published, groups)
     measured = tuple(m for group in groups.values() for m in group)
@@ -154,6 +162,17 @@ def remeasure(
         return corrections(published.result, now), measured
     except KeyError as error:
         raise InputError(f"{published.path}: lacks {error}; give the file as written") from error
+
+
+def _same_patch(capture: PublishedCapture, shown: list[Measurement]) -> Measurement:
+    """Of the patches that a file shows, the one published; those of one run in their order."""
+    if len(shown) == 1:
+        return shown[0]
+    mine = next((m for m in shown if m.run == capture.run), None)
+    if mine is None:
+        return unread(str(capture.path), f"it shows no patch of run {capture.run} any more")
+    shown.remove(mine)
+    return mine
 
 
 def _compared(published: Published, groups: Mapping[str, Sequence[Measurement]]) -> dict[str, Any]:

@@ -196,11 +196,12 @@ def planned_captures(plan: Plan) -> tuple[PlannedCapture, ...]:
         A file is missing or named twice, a pattern matches no photograph, no run names one.
     """
     found: list[PlannedCapture] = []
-    owner: dict[Path, str] = {}
+    owner: dict[tuple[Path, int], str] = {}
     for index, (run, setting) in enumerate(zip(plan.runs, setting_names(plan), strict=True)):
         for key, print_id, files in _prints(run):
             for path in (p for f in files for p in _matches(plan, ("runs", index, key), f)):
-                place = path.resolve()
+                # a scan of several patches stands for one print of each of its runs
+                place = (path.resolve(), run.run)
                 if place in owner:
                     message = f"{path} is named for {owner[place]} already; name it once"
                     raise plan.fault(("runs", index, key), message)

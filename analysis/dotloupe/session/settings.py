@@ -51,8 +51,11 @@ def measure_settings(
     settings : mapping of str to sequence of Path
     options : RunOptions
     """
-    results = measure_paths([path for group in settings.values() for path in group], options)
-    return {name: tuple(next(results) for _ in group) for name, group in settings.items()}
+    setting = {str(path): name for name, group in settings.items() for path in group}
+    found: dict[str, list[Measurement]] = {name: [] for name in settings}
+    for m in measure_paths([path for group in settings.values() for path in group], options):
+        found[setting[m.path]].append(m)
+    return {name: tuple(group) for name, group in found.items()}
 
 
 def with_named_ppi(

@@ -145,12 +145,17 @@ def _climbed(measured: Measured) -> tuple[Ladder, tuple[str, ...]]:
 def _measured(task: Task, advance: Callable[[str], None]) -> Measured:
     paths = [p for group in task.settings.values() for p in group]
     options = RunOptions(picture=task.picture, progress=advance)
-    results = dict(zip(paths, measure_paths(paths, options), strict=True))
+    results: dict[str, list[Measurement]] = {}
+    for m in measure_paths(paths, options):
+        results.setdefault(m.path, []).append(m)
     if task.picture is not None and task.regions:
         ppi = load_picture(task.picture.path, task.picture.print_width_mm).ppi
         if ppi is None:
             raise InputError("say how wide the picture was printed, in mm: regions need a scale")
-        for path, measured in results.items():
+        for path, (measured, *_) in results.items():
             if isinstance(measured, PictureMeasurement):
-                results[path] = with_marked(measured, load_capture(path), ppi, task.regions)
-    return {name: tuple(results[p] for p in group) for name, group in task.settings.items()}
+                results[path] = [with_marked(measured, load_capture(path), ppi, task.regions)]
+    return {
+        name: tuple(m for p in group for m in results[str(p)])
+        for name, group in task.settings.items()
+    }

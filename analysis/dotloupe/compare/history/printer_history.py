@@ -17,6 +17,7 @@ from dotloupe.compare.history.rows import (
     choose,
     events_of,
     find_or_add,
+    identity_of,
     latest,
     read_events,
     read_results,
@@ -99,10 +100,12 @@ class History:
                     "SELECT capture FROM measurements WHERE version = ?", (program_version(),)
                 )
             }
-            measured = [m if m.sha256 in known else as_measurement(m) for m in items]
+            measured = [m if identity_of(m) in known else as_measurement(m) for m in items]
             with writing(db):
                 setting = setting_rows(db, printer.strip(), mode.strip(), paper.strip())
-                new = [m.sha256 for m in measured if add_measurement(db, m, *setting, day, words)]
+                new = [
+                    identity_of(m) for m in measured if add_measurement(db, m, *setting, day, words)
+                ]
         return tuple(new)
 
     def add_event(

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
     from pathlib import Path
 
+    from dotloupe.capture import Capture
     from dotloupe.cautions import Caution
 
 _RESULTS = """
@@ -107,7 +108,7 @@ def add_measurement(
         if np.isfinite(n.value)
     ]
     header = (
-        m.sha256,
+        m.identity,
         program_version(),
         json.dumps(m.parameters.to_dict(), sort_keys=True),
         int(m.fit),
@@ -129,12 +130,17 @@ def add_measurement(
     return True
 
 
+def identity_of(shown: Measurement | Capture) -> str:
+    """What tells a capture from all others: which file, and which patch of it."""
+    return shown.identity if isinstance(shown, Measurement) else shown.sha256
+
+
 def _known_capture(db: sqlite3.Connection, m: Any, mode_row: int, paper_row: int, day: str) -> bool:
     stored = db.execute(
         "SELECT prints.mode, prints.paper, prints.printed_on, prints.name, modes.name AS mode_name "
         "FROM captures JOIN prints ON prints.id = captures.print "
         "JOIN modes ON modes.id = prints.mode WHERE sha256 = ?",
-        (m.sha256,),
+        (identity_of(m),),
     ).fetchone()
     if stored and tuple(stored)[:3] != (mode_row, paper_row, day):
         message = (
@@ -155,7 +161,7 @@ def _add_capture(
     print_row = find_or_add(db, "prints", named, run=run, sent_ppi=sent_ppi)
     db.execute(
         "INSERT INTO captures (sha256, print, path) VALUES (?, ?, ?)",
-        (m.sha256, print_row, as_text(m.path)),
+        (m.identity, print_row, as_text(m.path)),
     )
 
 

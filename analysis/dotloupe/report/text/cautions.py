@@ -13,6 +13,7 @@ from dotloupe.capture import (
     UnusableProfile,
 )
 from dotloupe.cautions import Caution
+from dotloupe.evaluate import RunRepeated
 from dotloupe.fitness import Finding
 from dotloupe.registration import CodeUnread
 from dotloupe.report.text.compare_cautions import compare_caution
@@ -76,6 +77,14 @@ def _code_unread(_: CodeUnread) -> str:
     return (
         "The patch's code cannot be read, so the ppi sent is unknown. "
         "Photograph the code in focus and without glare."
+    )
+
+
+@caution_text.register
+def _run_repeated(c: RunRepeated) -> str:
+    return (
+        f"The file shows {c.times} patches of run {c.run}. "
+        "Each is taken for a print of its own; give prints of other settings other runs."
     )
 
 
