@@ -7,7 +7,7 @@ import cv2
 import numpy as np
 import pytest
 
-from dotloupe.session.checking import check_path
+from dotloupe.session.checking import check_file
 from dotloupe.session.measuring import measure_file
 
 from .conftest import FAULTS, PRINTS, Fault
@@ -23,14 +23,14 @@ CAPTURES, CLEAN_CAPTURES = 40, 100
 
 def findings(captured, name, seed):
     """Names of what is found wrong, the worst first."""
-    checked = check_path(captured(name, seed, seed % len(PRINTS)))
+    checked = check_file(captured(name, seed, seed % len(PRINTS)))[0]
     assert checked.fitness is not None, checked.messages
     return [finding.name for finding in checked.fitness.findings]
 
 
 def blamed(captured, name, seed):
     """Names of what is found wrong, without what cannot be told."""
-    checked = check_path(captured(name, seed, seed % len(PRINTS)))
+    checked = check_file(captured(name, seed, seed % len(PRINTS)))[0]
     assert checked.fitness is not None, checked.messages
     return [f.name for f in (*checked.fitness.reasons, *checked.fitness.warnings)]
 
@@ -85,7 +85,7 @@ def test_a_defocus_that_leaves_no_grain_is_told_by_the_marks(
     """The dots are gone; black edges are soft by 62 um, as ink may make them, or by more."""
     fault = Fault(shot=lambda shot, _: replace(shot, focus_error_mm=focus_error_mm))
     monkeypatch.setitem(FAULTS, "far out of focus", fault)
-    checked = check_path(captured("far out of focus", 0, print_number))
+    checked = check_file(captured("far out of focus", 0, print_number))[0]
     assert checked.verdict in verdicts
     assert "defocus" in {f.name for f in checked.fitness.findings}
 
@@ -97,7 +97,7 @@ def test_nothing_is_blamed_on_a_clean_capture(captured):
 def test_check_and_measure_find_the_same(captured):
     """The same edges are read for sharpening, and so every number is the same."""
     path = captured("none", 1, 1)
-    checked, measured = check_path(path), measure_file(path)[0]
+    checked, measured = check_file(path)[0], measure_file(path)[0]
     assert checked.fitness.checks == measured.fitness.checks
 
 

@@ -13,7 +13,7 @@ from skimage import data
 
 from dotloupe.evaluate.own_picture import SIZE_UNKNOWN
 from dotloupe.report.text.cautions import caution_text
-from dotloupe.session.checking import check_path
+from dotloupe.session.checking import check_file
 from dotloupe.session.measuring import measure_file
 from dotloupe.session.options import RunOptions
 from dotloupe.session.own_picture_option import OwnPictureFile
@@ -53,7 +53,7 @@ def own(files, sent, width_mm=WIDTH_MM):
 def test_fit_and_at_which_scale(files, name, scale, verdict, words):
     """The camera's scale to 1 %: the frame is a little in perspective, it is that of its middle."""
     path, options = files / f"{name}.tif", own(files, "sent")
-    checked = check_path(path, options)
+    checked = check_file(path, options)[0]
     said = " ".join(checked.messages)
     assert checked.verdict == verdict
     assert all(word in said for word in words), said
@@ -67,7 +67,7 @@ def test_fit_and_at_which_scale(files, name, scale, verdict, words):
 def test_what_is_warned_of_goes_with_the_measurement(files):
     """Without the width of the print: fit, with a warning, and in picture pixels."""
     path, options = files / "far.tif", own(files, "sent", None)
-    checked, measured = check_path(path, options), measure_file(path, options)[0]
+    checked, measured = check_file(path, options)[0], measure_file(path, options)[0]
     assert (checked.verdict, measured.fit) == ("fit, with a warning", True)
     assert SIZE_UNKNOWN in checked.messages
     assert set(checked.messages) <= set(map(caution_text, measured.warnings))
@@ -83,7 +83,7 @@ def test_what_is_warned_of_goes_with_the_measurement(files):
 )
 def test_not_fit_as_when_measured(files, name, sent, words):
     path, options = files / f"{name}.tif", own(files, sent)
-    checked, measured = check_path(path, options), measure_file(path, options)[0]
+    checked, measured = check_file(path, options)[0], measure_file(path, options)[0]
     assert (checked.verdict, measured.fit) == ("not fit", False)
     assert all(word in checked.messages[0] for word in words)
     assert measured.reasons == checked.fitness.reasons

@@ -26,7 +26,7 @@ import numpy as np
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
 from dotloupe import Patch
-from dotloupe.session import check_path
+from dotloupe.session import check_file
 from printers import HELD_OUT, METHODS, PRINTERS, TUNED, Driver
 from printers.cameras import FAULTS, draw_camera, photograph
 from printers.truth import true_edge, true_grain
@@ -80,7 +80,7 @@ Row = dict[str, Any]
 
 def examined(path: Path) -> Row:
     """Verdict and findings of the package on one file."""
-    checked = check_path(path)
+    checked = check_file(path)[0]
     findings = checked.fitness.findings if checked.fitness else ()
     return {
         "verdict": checked.verdict,

@@ -8,7 +8,7 @@ import pytest
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
 from dotloupe import Patch
-from dotloupe.session import check_path
+from dotloupe.session import check_file
 from printers import PRINTERS
 from printers.cameras import Camera, photograph
 
@@ -21,7 +21,7 @@ def dye():
 
 
 def checked(print_, tmp_path, **fault):
-    return check_path(photograph(print_, CAMERA, **fault).write(tmp_path / "photograph.tif"))
+    return check_file(photograph(print_, CAMERA, **fault).write(tmp_path / "photograph.tif"))[0]
 
 
 def test_what_continuous_tone_cannot_show_is_not_blamed(dye, tmp_path):

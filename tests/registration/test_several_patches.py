@@ -122,3 +122,9 @@ def test_history_holds_every_patch_of_a_file(page, tmp_path):
     assert "4 of 4" in ended.stdout
     again = dotloupe(page, "track", "add", "page.png", *words, "--history", history)
     assert "0 of 4" in again.stdout
+
+
+def test_check_judges_each_patch_of_a_file(page):
+    dotloupe(page, "check", "page.png", "--json", "checked.json")
+    checked = json.loads((page / "checked.json").read_text("utf-8"))
+    assert [c["run"] for c in checked] == list(TURNS_DEG)

@@ -11,7 +11,7 @@ import pytest
 from dotloupe import Patch, simulate
 from dotloupe.capture import load_flat_field
 from dotloupe.session import measuring
-from dotloupe.session.checking import check_path
+from dotloupe.session.checking import check_file
 from dotloupe.session.measuring import measure_file, measure_paths
 from dotloupe.session.options import RunOptions
 
@@ -100,7 +100,7 @@ def test_a_print_in_shadow_becomes_fit(folder, table_row):
     told = ", ".join(f"{name} {100 * value:.2f} %" for name, value in off.items())
     table_row("simulated shadow: departures from even light with blank paper", told)
     assert max(off.values()) < 0.01
-    assert [check_path(shaded, given).verdict for given in (RunOptions(), options)] == [
+    assert [check_file(shaded, given)[0].verdict for given in (RunOptions(), options)] == [
         "not fit",
         "fit",
     ]

@@ -25,7 +25,7 @@ def test_a_failure_that_nobody_foresaw_is_told_of_the_file(tmp_path, monkeypatch
 
     path = tmp_path / "a.png"
     Image.fromarray(np.full((90, 90, 3), 200, np.uint8)).save(path)
-    monkeypatch.setattr("dotloupe.evaluate.measure_capture", fails)
+    monkeypatch.setattr("dotloupe.evaluate.measure_patches", fails)
     told = measure_file(path)[0]
     assert (told.fit, told.sha256, told.path) == (False, "", str(path))
     assert told.reasons[0].startswith("measuring it failed (LinAlgError: SVD did not converge); ")

@@ -60,7 +60,7 @@ def run(given: Namespace) -> int:
     """Examine the captures and print the verdicts; return the exit status."""
     from dotloupe.capture import given_paths
     from dotloupe.report.text import shown
-    from dotloupe.session import check_path, died, in_processes
+    from dotloupe.session import check_file, died, in_processes
 
     check_places(given.json_file)
     paths = given_paths(given.places)
@@ -68,14 +68,15 @@ def run(given: Namespace) -> int:
     if options.picture is not None:
         # a picture that cannot be read is no fault of the photographs
         options.picture.load()
-    checked = []
+    checked: list[Checked] = []
     with progress(len(paths), given.quiet) as advance:
-        for one in in_processes(partial(check_path, options=options), paths, died):
-            checked.append(one)
-            advance(Path(one.path).name)
+        for shown_in_one in in_processes(partial(check_file, options=options), paths, died):
+            checked.extend(shown_in_one)
+            advance(Path(shown_in_one[0].path).name)
+    several = {path for path, count in Counter(one.path for one in checked).items() if count > 1}
     write_json(given.json_file, [one.to_dict() for one in checked])
     for one in checked if given.json_file != "-" else ():
-        _say_verdict(one, given.quiet)
+        _say_verdict(one, given.quiet, with_run=one.path in several)
     if given.out is not None:
         for path in _focus_drawn(checked, given.out):
             if not given.quiet and given.json_file != "-":
@@ -91,11 +92,12 @@ def _status(checked: list[Checked]) -> int:
     return INPUT_AT_FAULT if any(one.verdict == "not fit" for one in checked) else DONE
 
 
-def _say_verdict(one: Checked, quiet: bool) -> None:
+def _say_verdict(one: Checked, quiet: bool, *, with_run: bool) -> None:
     """Say the verdict, where it lies in one's own picture, and what is wrong."""
     from dotloupe.report.text import shown
 
-    say(f"{shown(one.path)}: {one.verdict}", error=one.fitness is None)
+    of_run = f", run {one.run}" if with_run else ""
+    say(f"{shown(one.path)}{of_run}: {one.verdict}", error=one.fitness is None)
     for message in () if quiet else filter(None, (one.place, *one.messages)):
         say(f"  {message}", error=one.fitness is None)
 

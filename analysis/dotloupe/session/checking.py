@@ -17,7 +17,7 @@ from dotloupe.fitness import (
     examine_unregistered,
     sharpening_regions,
 )
-from dotloupe.registration import Registration, register, view_of
+from dotloupe.registration import FoundMarks, Registration, find_all_marks, register, view_of
 from dotloupe.session.measuring import read_capture
 from dotloupe.session.options import DEFAULT_OPTIONS, RunOptions
 from dotloupe.session.own_picture_option import shows_no_patch
@@ -102,8 +102,8 @@ class Checked:
         return (*found, *(("comparison", Severity.WARNING.value) for _ in self.cautions))
 
 
-def check_path(path: Path, options: RunOptions = DEFAULT_OPTIONS) -> Checked:
-    """Read and examine one photograph; one without marks against the picture, where it is given.
+def check_file(path: Path, options: RunOptions = DEFAULT_OPTIONS) -> tuple[Checked, ...]:
+    """Read a file and examine each patch in it; one without marks against the picture, if given.
 
     Parameters
     ----------
@@ -113,28 +113,30 @@ def check_path(path: Path, options: RunOptions = DEFAULT_OPTIONS) -> Checked:
     try:
         capture = read_capture(path, options)
     except InputError as error:
-        return Checked(str(path), None, str(error).removeprefix(f"{path}: "))
+        return (Checked(str(path), None, str(error).removeprefix(f"{path}: ")),)
     if options.picture is not None and shows_no_patch(capture):
-        return _against_picture(capture, options.picture.load())
+        return (_against_picture(capture, options.picture.load()),)
     try:
-        view = view_of(capture, register(capture))
+        return tuple(_of_patch(capture, marks) for marks in find_all_marks(capture))
     except DotloupeError as error:
-        return Checked(str(path), examine_unregistered(capture, str(error)))
-    found = view.registration
+        return (Checked(str(path), examine_unregistered(capture, str(error))),)
+
+
+def _of_patch(capture: Capture, marks: FoundMarks) -> Checked:
+    view = view_of(capture, register(capture, marks=marks))
     edges = measure_edges(view, None, sharpening_regions(view))
-    fitness = examine(view, edges.results)
     return Checked(
-        str(path),
-        fitness,
-        run=found.run,
-        sent_ppi=found.sent_ppi,
+        capture.path,
+        examine(view, edges.results),
+        run=marks.run,
+        sent_ppi=view.registration.sent_ppi,
         size_mm=view.patch.size_mm,
     )
 
 
-def died(path: Path) -> Checked:
+def died(path: Path) -> tuple[Checked, ...]:
     """Stand for a photograph that the process died of that read it."""
-    return Checked(str(path), None, DIED)
+    return (Checked(str(path), None, DIED),)
 
 
 def _against_picture(capture: Capture, picture: SentPicture) -> Checked:

@@ -7,7 +7,7 @@ from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass, field
 
 from dotloupe.errors import DotloupeError
-from dotloupe.session import Checked, check_path
+from dotloupe.session import Checked, check_file
 from dotloupe.workbench.folder import Found
 
 Seen = tuple[str, tuple[int, int]]
@@ -41,7 +41,9 @@ class Examiner:
 
 
 def _examined(one: Found) -> Checked:
+    """Fitness of a photograph; where it shows several patches, that of the first unfit one."""
     try:
-        return check_path(one.path)
+        shown = check_file(one.path)
+        return next((c for c in shown if c.fitness is None or not c.fitness.fit), shown[0])
     except (DotloupeError, OSError, MemoryError) as error:
         return Checked(str(one.path), None, str(error) or "cannot be examined")
