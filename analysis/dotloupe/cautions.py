@@ -21,3 +21,13 @@ class Caution:
 
     def __str__(self) -> str:
         return self.name
+
+
+@dataclass(frozen=True)
+class Stated(Caution):
+    """What an error's message says: one line for a person."""
+
+    message: str
+
+    def __str__(self) -> str:
+        return self.message

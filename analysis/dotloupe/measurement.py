@@ -8,6 +8,7 @@ from enum import Enum
 from pathlib import PurePath
 from typing import TYPE_CHECKING, Any
 
+from dotloupe.cautions import Caution, Stated
 from dotloupe.number import CRITERIA, PICTURE_CRITERIA, Criterion, Measurand, Number, Quantity
 from dotloupe.storage import as_text, plain
 
@@ -15,7 +16,6 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping
 
     from dotloupe.capture import Capture, Lighting
-    from dotloupe.cautions import Caution
     from dotloupe.fitness import Fitness
     from dotloupe.measure import CameraCurve
     from dotloupe.measure.bars import LinePairs, ResolvedLimit
@@ -158,7 +158,7 @@ class Measurement:
         Resolution of the file sent to the printer, read from the patch's code.
     fit : bool
         False where no number may be published; `reasons` says why.
-    reasons, warnings : tuple of Caution or str
+    reasons, warnings : tuple of Caution
         Why the capture is not fit; what a reader of the numbers must know.
     numbers : mapping of str to Number
         Keyed by the names of `CRITERIA`, and further ones.
@@ -172,7 +172,7 @@ class Measurement:
     directions : mapping of str to CombinedEdges
         Edges of one direction and tone together, by the name of their number.
     tints : mapping of str to Grain
-        By region.
+        By tone; those of marked regions by region.
     grain : GrainSummary or None
         The tints together.
     """
@@ -183,8 +183,8 @@ class Measurement:
     run: int | None
     sent_ppi: float | None
     fit: bool
-    reasons: tuple[Caution | str, ...]
-    warnings: tuple[Caution | str, ...]
+    reasons: tuple[Caution, ...]
+    warnings: tuple[Caution, ...]
     numbers: Mapping[str, Number]
     parameters: Parameters = Parameters()
     registration: Registration | None = None
@@ -313,10 +313,10 @@ def print_id(path: str) -> str:
 
 def unread(path: str, reason: str) -> Measurement:
     """Stand for a file that could not be read: no hash, no number, the reason."""
-    return Measurement(path, "", print_id(path), None, None, False, (reason,), (), {})
+    return Measurement(path, "", print_id(path), None, None, False, (Stated(reason),), (), {})
 
 
-def not_fit(capture: Capture, *reasons: Caution | str) -> Measurement:
+def not_fit(capture: Capture, *reasons: Caution) -> Measurement:
     """Stand for a capture that cannot be measured, for these reasons."""
     return replace(
         unread(capture.path, ""),

@@ -1,4 +1,4 @@
-"""One number and what it is a number of: quantity, axis, tone, ink, unit, uncertainty."""
+"""One number and what it is a number of: quantity, axis, tone, ink, name, unit, uncertainty."""
 
 from __future__ import annotations
 
@@ -6,9 +6,10 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import Enum
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from dotloupe.measure import Uncertainty, normal_uncertainty
+from dotloupe.patch import PAPER_TONE, grey_reflectance
 
 if TYPE_CHECKING:
     from dotloupe.patch import Axis
@@ -40,6 +41,54 @@ class Quantity(Enum):
     OVERALL = "overall"
 
 
+class Wording(NamedTuple):
+    """What numbers of one quantity are called, with places for axis, ink and tone."""
+
+    title: str
+    phrase: str
+    """Within a sentence, or under a heading that says what it is about."""
+
+
+WORDINGS: Mapping[Quantity, Wording] = {
+    Quantity.DETAIL: Wording("Detail along {axis}{tones} (MTF50)", "detail along {axis}{tones}"),
+    Quantity.LINE_PAIRS: Wording("Line pairs resolved along {axis}", "line pairs along {axis}"),
+    Quantity.GRAIN: Wording("Visible grain", "visible grain"),
+    Quantity.VISUAL_GRAININESS: Wording("Visible grain, {tint}", "{tint}"),
+    Quantity.GRAININESS: Wording("Graininess, {tint}", "graininess, {tint}"),
+    Quantity.MOTTLE: Wording("Mottle, {tint}", "mottle, {tint}"),
+    Quantity.BANDING: Wording("Banding, {tint}", "banding, {tint}"),
+    Quantity.RMS_GRANULARITY: Wording("Rms granularity, {tint}", "rms granularity, {tint}"),
+    Quantity.DOTS: Wording("Dots, {tint}", "dots, {tint}"),
+    Quantity.DOT_EVENNESS: Wording("Evenness of dots, {tint}", "evenness of dots, {tint}"),
+    Quantity.DOT_SPACING: Wording("Spacing of dots, {tint}", "spacing of dots, {tint}"),
+    Quantity.TEXTURE_KEPT: Wording("Texture kept along {axis}", "texture kept along {axis}"),
+    Quantity.RESPONSE: Wording("Response to content along {axis} (half)", "response along {axis}"),
+    Quantity.PICTURE_KEPT: Wording(
+        "Own picture: detail kept along {axis} (half of it)",
+        "detail kept of the picture along {axis}",
+    ),
+    Quantity.OFFSET: Wording("{ink} against black along {axis}", "{ink} along {axis}"),
+    Quantity.RAGGEDNESS: Wording(
+        "Raggedness of black lines along {axis}", "raggedness along {axis}"
+    ),
+    Quantity.LINE_WIDTH: Wording("Width of black lines along {axis}", "line width along {axis}"),
+    Quantity.PASSES_APART: Wording("Passes apart along {axis}", "passes apart along {axis}"),
+    Quantity.OVERALL: Wording("Overall, visible steps ahead of the last", "overall"),
+}
+
+
+def reflected_percent(tone: str) -> int | None:
+    """Return what a grey reflects of what paper does, in per cent; None of another tint."""
+    reflectance = grey_reflectance(tone)
+    return None if reflectance is None or tone == PAPER_TONE else round(100 * reflectance)
+
+
+def tint_title(tone: str) -> str:
+    """Return what a tint is called: `grey80` is the grey that reflects 80 % of what paper does."""
+    percent = reflected_percent(tone)
+    return tone.replace("_", " ") if percent is None else f"grey that reflects {percent} %"
+
+
 @dataclass(frozen=True)
 class Measurand:
     """What a number is a number of.
@@ -65,6 +114,25 @@ class Measurand:
         """Name in JSON and in tables of numbers: `offset_cyan_x`."""
         return "_".join(filter(None, (self.quantity.value, self.ink, self.tone, self.axis)))
 
+    @property
+    def title(self) -> str:
+        """What it is called where it stands by itself, as in the list of one capture."""
+        title = self._worded(WORDINGS[self.quantity].title)
+        return title[:1].upper() + title[1:]
+
+    @property
+    def phrase(self) -> str:
+        """What a sentence calls it, or a row under the heading of its group."""
+        return self._worded(WORDINGS[self.quantity].phrase)
+
+    def _worded(self, text: str) -> str:
+        return text.format(
+            axis=self.axis,
+            ink=self.ink.replace("_", " "),
+            tint=tint_title(self.tone),
+            tones=f" in {self.tone} tones" if self.tone else "",
+        )
+
 
 @dataclass(frozen=True)
 class Criterion:
@@ -73,35 +141,40 @@ class Criterion:
     measurand: Measurand
     unit: str
     better: Direction
-    title: str
 
     @property
     def name(self) -> str:
         """Name of its number in JSON."""
         return self.measurand.name
 
+    @property
+    def title(self) -> str:
+        """What it is called where it stands by itself."""
+        return self.measurand.title
 
-def _criteria(quantity: Quantity, unit: str, title: str) -> dict[str, Criterion]:
+
+def _criteria(*criteria: Criterion) -> dict[str, Criterion]:
+    return {c.name: c for c in criteria}
+
+
+def _along_both(quantity: Quantity, unit: str) -> tuple[Criterion, ...]:
     """Criteria of both axes, of which more is better."""
     axes: tuple[Axis, Axis] = ("x", "y")
-    found = (Criterion(Measurand(quantity, a), unit, "higher", title.format(a)) for a in axes)
-    return {c.name: c for c in found}
+    return tuple(Criterion(Measurand(quantity, axis), unit, "higher") for axis in axes)
 
 
-_GRAIN = Criterion(Measurand(Quantity.GRAIN), "L* rms", "lower", "Visible grain")
-CRITERIA: Mapping[str, Criterion] = {
-    **_criteria(Quantity.DETAIL, "cycles/mm", "Detail along {} (MTF50)"),
-    **_criteria(Quantity.LINE_PAIRS, "lp/mm", "Line pairs resolved along {}"),
-    _GRAIN.name: _GRAIN,
-}
-
-PICTURE_CRITERIA: Mapping[str, Criterion] = {
-    **_criteria(
-        Quantity.PICTURE_KEPT, "cycles/mm", "Own picture: detail kept along {} (half of it)"
-    ),
-    **_criteria(Quantity.RESPONSE, "cycles/mm", "Response to content along {} (half)"),
-}
+CRITERIA: Mapping[str, Criterion] = _criteria(
+    *_along_both(Quantity.DETAIL, "cycles/mm"),
+    *_along_both(Quantity.LINE_PAIRS, "lp/mm"),
+    Criterion(Measurand(Quantity.GRAIN), "L* rms", "lower"),
+)
+PICTURE_CRITERIA: Mapping[str, Criterion] = _criteria(
+    *_along_both(Quantity.PICTURE_KEPT, "cycles/mm"),
+    *_along_both(Quantity.RESPONSE, "cycles/mm"),
+)
 """What joins the criteria where one's own picture was photographed."""
+
+OVERALL = Criterion(Measurand(Quantity.OVERALL), "visible steps", "higher")
 
 
 @dataclass(frozen=True)

@@ -96,3 +96,27 @@ def test_refusals():
         corrections(ranked(3.0), climbed(60))
     with pytest.raises(InputError, match="neither"):
         corrections({}, {})
+
+
+def shot(name, detail, *, low=0.01, sent_ppi=None, fit=True, reasons=(), sha256=None):
+    number = Number(detail, (1 - low) * detail, (1 + low) * detail, CRITERIA["detail_x"].unit)
+    numbers = {"detail_x": number} if fit else {}
+    sha256 = name if sha256 is None else sha256
+    return Measurement(f"{name}.jpg", sha256, name, 1, sent_ppi, fit, reasons, (), numbers)
+
+
+def test_a_ladders_corrections_say_what_changed_in_words():
+    def climbed(knee):
+        ppi = [150.0, 240, 300, 600, 1200]
+        value = {p: 5 * (1 + (knee / p) ** 2) ** -0.5 for p in ppi}
+        return ladder({p: [shot(f"{p}", value[p])] for p in ppi}).to_dict()
+
+    published = climbed(60)
+    assert [c["print"] for c in published["captures"]["150"]] == ["150.0"]
+    del published["criterion"]  # as the first versions wrote it
+    found = corrections(published, climbed(120))
+    enough = next(c for c in found if c.kind == "enough")
+    was, now = published["enough_ppi"], climbed(120)["enough_ppi"]
+    assert (
+        correction_line(enough) == f"detail_x: enough was published as {was:g} ppi, now {now:g} ppi"
+    )

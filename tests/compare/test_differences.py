@@ -2,11 +2,13 @@
 
 import numpy as np
 import pytest
+from compare.invented import shots
 from hypothesis import given, strategies as st
 from scipy.stats import false_discovery_control
 
 from dotloupe.compare.differences import (
     FALSE_SHARE,
+    DifferenceVerdict,
     beyond_chance,
     number_differences,
 )
@@ -14,7 +16,8 @@ from dotloupe.compare.ranking.ranking import rank
 from dotloupe.errors import InputError
 from dotloupe.measurement import Measurement
 from dotloupe.number import CRITERIA, Measurand, Number, Quantity
-from dotloupe.report.text.number_differences import differences_by_group, differences_conclusion
+from dotloupe.report.text.difference_table import differences
+from dotloupe.report.text.scope import SECOND_PRINT
 
 FURTHER = {
     **{
@@ -54,16 +57,11 @@ def test_a_plane_that_moved_is_named_and_the_rest_is_not():
     moved = next(c for c in found if c.differs)
     assert moved.before == pytest.approx(20, abs=2)
     assert moved.after == pytest.approx(0, abs=2)
-    text = "\n".join(differences_by_group(found))
-    assert "Placement of the inks, by more than repeats vary: cyan along x 2" in text
-    assert " um in before, " in text
-    assert "Visible grain by tint: no difference by more than repeats vary." in text
-    closing = differences_conclusion(found, before_and_after)
-    assert closing.startswith(
-        "In all, the two settings differ in placement of the inks by more than repeats vary; "
-    )
-    # detail and visible grain of both settings are drawn alike
-    assert closing.endswith("from 35 cm even a keen eye sees no difference.")
+    table = differences(before_and_after)
+    assert table.settings == ("before", "after")
+    (row,) = (r for r in table.rows if r.found is DifferenceVerdict.DIFFERS)
+    assert (row.name, row.unit) == ("cyan along x", "um")
+    assert "1 differs by more than repeats vary: placement of the inks." in table.sentence
 
 
 def test_what_is_not_measured_well_enough_is_not_called_level():
@@ -78,10 +76,11 @@ def test_what_is_not_measured_well_enough_is_not_called_level():
         )
     compared = rank({"before": wide[:1], "after": wide[1:]})
     single = number_differences(compared)
-    assert next(c for c in single if c.name == "passes_apart_x").verdict == "open"
-    assert "Too uncertain to call equal: passes apart along x (± 57 um)." in (
-        "\n".join(differences_by_group(single))
-    )
+    passes = next(c for c in single if c.name == "passes_apart_x")
+    assert passes.verdict == "open"
+    assert passes.pair.high == pytest.approx(40 * 2**0.5, rel=1e-3)
+    rows = {r.name: r for r in differences(compared).rows}
+    assert rows["passes apart along x"].verdict == "too uncertain"
 
 
 def test_single_prints_are_never_said_to_differ_beyond_repeats():
@@ -91,10 +90,10 @@ def test_single_prints_are_never_said_to_differ_beyond_repeats():
     compared = rank({"a": [one], "b": [other]})
     found = number_differences(compared)
     assert any(c.differs for c in found)
-    said = "\n".join(differences_by_group(found)) + differences_conclusion(found, compared)
+    said = differences(compared).sentence
     assert "repeats" not in said
-    assert "by more than their measurement leaves open: cyan along x" in said
-    assert said.endswith("Whether the settings differ needs a second print of each.")
+    assert "by more than their measurement leaves open: placement of the inks." in said
+    assert said.endswith(SECOND_PRINT)
 
 
 def test_nothing_is_named_where_nothing_changed():
@@ -119,3 +118,16 @@ def test_what_is_claimed_is_what_scipy_adjusts_to_below_the_share(chances):
     clear = np.abs(adjusted - FALSE_SHARE) > 1e-12
     claimed = beyond_chance(np.array(chances), FALSE_SHARE)
     assert np.array_equal(claimed[clear], (adjusted <= FALSE_SHARE)[clear])
+
+
+def test_only_what_both_settings_hold_is_held_against_each_other():
+    before = shots("before", grain=0.5, raggedness_x=8.0, offset_cyan_x=3.0)
+    after = shots("after", seed=2, grain=0.5, offset_cyan_x=3.0)
+    found = number_differences(rank({"before": before, "after": after}))
+    assert [c.name for c in found] == ["offset_cyan_x"]
+
+
+def test_nothing_looked_at_is_nothing_changed():
+    ranking = rank({"a": shots("a", grain=0.5), "b": shots("b", seed=2, grain=0.5)})
+    assert number_differences(ranking) == ()
+    assert differences(ranking) is None

@@ -8,8 +8,12 @@ import pytest
 
 from dotloupe.errors import RegionError
 from dotloupe.measure.bars.line_pairs import line_pairs
+from dotloupe.measure.grain.even_tint import luminance
 from dotloupe.measure.grain.tint_grain import grain
 from dotloupe.measure.jackknife import correlated_rows
+from dotloupe.measure.lines.ink_offset import LineWindow, plane_offsets
+from dotloupe.measure.lines.printed import printed_line
+from dotloupe.measure.pixel_region import checked_region
 from dotloupe.measure.texture.known_texture import transfer
 
 NOISE = np.random.default_rng(0).uniform(0.2, 0.8, (160, 200))
@@ -84,3 +88,37 @@ def test_rows_that_move_together_count_as_one(length):
     pulse[100 : 100 + length] = 1.0
     # its mean, n of 4096, is taken out of it: n/4096 of each of 2 n terms
     assert correlated_rows(pulse) == pytest.approx(length, rel=0.01)
+
+
+@pytest.mark.parametrize(
+    ("call", "says"),
+    [
+        (
+            lambda: checked_region(np.ones((20, 20)), 0.0, what="line"),
+            "line: pixels per mm must be a positive number, not 0.0.",
+        ),
+        (
+            lambda: printed_line(np.ones((40, 40)), 100.0, runs="slanted"),
+            "line: it runs 'vertical' or 'horizontal', not 'slanted'.",
+        ),
+        (
+            lambda: plane_offsets(
+                np.ones(4),
+                100.0,
+                [LineWindow("black", 0, 0, 1, 1, 0), LineWindow("cyan", 0, 0, 1, 1, 0)],
+            ),
+            "plane offsets: a picture has 2 or 3 dimensions, not 1.",
+        ),
+        (
+            lambda: luminance(np.ones((4, 4, 2))),
+            (
+                "a tint must be an array of rows and columns, or of those by 3 linear colours, but "
+                "this one has the shape (4, 4, 2)"
+            ),
+        ),
+    ],
+)
+def test_what_cannot_be_measured_is_named(call, says):
+    with pytest.raises(RegionError) as caught:
+        call()
+    assert str(caught.value) == says

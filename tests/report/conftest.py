@@ -76,7 +76,7 @@ def curve_details(values):
         "directions": directions,
         "limits": limits,
         "texture": texture,
-        "tints": {"tint_grey40": tint},
+        "tints": {"grey40": tint},
     }
 
 

@@ -175,8 +175,10 @@ def test_a_capture_of_another_print_is_not_fit(tmp_path, monkeypatch):
     measured = measure_planned(planned_captures(load_plan(written(tmp_path, *runs))))["fast"]
     assert [m.fit for m in measured] == [True, False, False, True]
     assert [m.print_id for m in measured] == ["run 1", "run 2", "run 3", "run 4"]
-    assert measured[1].reasons == ("its marks say run 7, the session file run 2; mend the file",)
-    assert "720 ppi, the session file 600" in measured[2].reasons[0]
+    assert [str(r) for r in measured[1].reasons] == [
+        "its marks say run 7, the session file run 2; mend the file"
+    ]
+    assert "720 ppi, the session file 600" in str(measured[2].reasons[0])
     # a code that cannot be read costs nothing: the plan says what was sent
     assert (measured[3].run, measured[3].sent_ppi) == (4, 600.0)
 

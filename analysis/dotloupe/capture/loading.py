@@ -91,6 +91,11 @@ def capture_paths(source: str | Path | Iterable[str | Path]) -> list[Path]:
 
     Of a camera file and a developed picture of the same name only the camera file is taken: they
     are one photograph. Pictures of kinds that are not read are among them, to be named when read.
+
+    Raises
+    ------
+    InputError
+        The folder is missing, cannot be read, or holds no photograph.
     """
     if not isinstance(source, str | Path):
         return [Path(path) for path in source]

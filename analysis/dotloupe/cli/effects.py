@@ -61,7 +61,11 @@ def run(given: Namespace) -> int:
     settings, levels, distance_mm = _measured(given, run_options(given))
     name_faults(flat(settings))
     found = effects(settings, levels)
-    found = replace(found, parameters={**found.parameters, "viewing_distance_mm": distance_mm})
+    found = replace(
+        found,
+        viewing_distance_mm=distance_mm,
+        parameters={**found.parameters, "viewing_distance_mm": distance_mm},
+    )
     if given.json_file != "-" and not given.quiet:
         say(effects_table(effects_model(found)))
     write_json(given.json_file, effects_json(found))

@@ -55,7 +55,11 @@ def run(given: Namespace) -> int:
     )
     settings = with_named_ppi(settings)
     result = ladder(by_sent_ppi(flat(settings)))
-    result = replace(result, parameters={**result.parameters, "viewing_distance_mm": distance_mm})
+    result = replace(
+        result,
+        viewing_distance_mm=distance_mm,
+        parameters={**result.parameters, "viewing_distance_mm": distance_mm},
+    )
     advice = None
     if given.picture_ppi is not None:
         seconds = print_seconds(plan) if (plan := plan_given(given.places)) else None

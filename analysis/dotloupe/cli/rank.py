@@ -31,16 +31,16 @@ def run(given: Namespace) -> int:
     """Measure, rank, print and write; return the exit status."""
     from dotloupe.compare.ranking import rank
     from dotloupe.report import ranking_json, ranking_model, write_report
-    from dotloupe.report.text import differences_lines, ranking_table, wrapped
+    from dotloupe.report.text import differences, differences_text, ranking_table
 
     check_places(given.json_file, given.out)
     settings, distance_mm = measured_settings(given.places, run_options(given), quiet=given.quiet)
     ranking = rank(settings, viewing_distance_mm=distance_mm)
     if given.json_file != "-" and not given.quiet:
         say(ranking_table(ranking_model(ranking)))
-        if len(ranking.settings) == 2:
-            lines = (wrapped(line, "  ") for line in differences_lines(ranking))
-            say("\n" + "\n".join(lines) + "\n")
+        further = differences(ranking)
+        if further is not None:
+            say(f"\n{differences_text(further)}\n")
     write_json(given.json_file, ranking_json(ranking))
     say_report(write_report(ranking, given.out), given.json_file)
     return exit_status(flat(settings))

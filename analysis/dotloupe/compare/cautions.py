@@ -171,3 +171,12 @@ class UnequalSpreads(Caution):
     most: str
     least: str
     ratio: float
+
+
+@dataclass(frozen=True)
+class OfAnotherRun(Caution):
+    """A photograph whose marks say another run than one whose name says the same print."""
+
+    run: int
+    other_path: str
+    other_run: int

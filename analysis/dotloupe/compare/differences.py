@@ -157,7 +157,7 @@ def _equal(ranking: Ranking, group: NumberGroup, before: float, pair: PairDiffer
     if pair.low is None or pair.high is None:
         return False
     if group is not NumberGroup.GRAIN:
-        distance = float(ranking.parameters["viewing_distance_mm"])
+        distance = ranking.viewing_distance_mm
         return alignment((pair.low, pair.high), distance) is Alignment.ALIGNED
     scale = ranking.scales.get("grain")
     if scale is None:

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections import defaultdict
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Generic, TypeVar
 
 import numpy as np
 
-from dotloupe.compare.cautions import DuplicateCapture, NoFitCapture
+from dotloupe.compare.cautions import DuplicateCapture, NoFitCapture, OfAnotherRun
 from dotloupe.errors import InputError, NotFitError
 from dotloupe.measurement import Measurement, camera_state
 from dotloupe.storage import plain
@@ -17,8 +17,12 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping
 
     from dotloupe.arrays import FloatArray
+    from dotloupe.capture import Capture
     from dotloupe.cautions import Caution
 
+
+Key = TypeVar("Key", str, float)
+"""A setting's name, or a sent ppi."""
 
 MOST_NAMED = 3
 """Captures named in one message: the first faults are usually those of all."""
@@ -30,7 +34,7 @@ class LeftOut:
 
     setting: str
     path: str
-    reasons: tuple[Caution | str, ...]
+    reasons: tuple[Caution, ...]
 
 
 class TooFewFitError(NotFitError):
@@ -48,7 +52,7 @@ class TooFewFitError(NotFitError):
         self.summary, self.left_out = summary, left_out
         super().__init__(self.message(str))
 
-    def message(self, words: Callable[[Caution | str], str]) -> str:
+    def message(self, words: Callable[[Caution], str]) -> str:
         """Return what is wrong, with the reasons of the first captures in these words."""
         named = (
             f"{left.path}: {', '.join(map(words, left.reasons))}"
@@ -117,15 +121,17 @@ class Sample:
 
 
 @dataclass(frozen=True)
-class Gathered:
+class Gathered(Generic[Key]):
     """Fit measurements by setting, with what was left out and what a reader must know."""
 
-    settings: Mapping[Any, tuple[Measurement, ...]]
+    settings: Mapping[Key, tuple[Measurement, ...]]
     left_out: tuple[LeftOut, ...]
     cautions: tuple[Caution, ...]
 
 
-def gather(settings: Mapping[Any, Iterable[Any]], *, at_least: int, noun: str) -> Gathered:
+def gather(
+    settings: Mapping[Key, Iterable[Capture | Measurement]], *, at_least: int, noun: str
+) -> Gathered[Key]:
     """Measure what is not measured yet, and keep what is fit.
 
     Parameters
@@ -148,8 +154,8 @@ def gather(settings: Mapping[Any, Iterable[Any]], *, at_least: int, noun: str) -
         count = "one" if len(settings) == 1 else str(len(settings))
         message = f"{count} {noun} given, at least {at_least} are needed: add captures of another"
         raise InputError(message)
-    seen: dict[str, tuple[Any, str]] = {}
-    kept: dict[Any, tuple[Measurement, ...]] = {}
+    seen: dict[str, tuple[Key, str]] = {}
+    kept: dict[Key, tuple[Measurement, ...]] = {}
     left_out: list[LeftOut] = []
     cautions: list[Caution] = []
     for setting, items in settings.items():
@@ -181,29 +187,28 @@ def gather(settings: Mapping[Any, Iterable[Any]], *, at_least: int, noun: str) -
     return Gathered(kept, tuple(left_out), tuple(cautions))
 
 
-def _another_print(m: Measurement, fit: Iterable[Measurement]) -> tuple[str, ...]:
+def _another_print(m: Measurement, fit: Iterable[Measurement]) -> tuple[Caution, ...]:
     """Why a photograph is not of the print whose name it bears, by the runs of their marks."""
     for other in fit:
-        if other.print_id == m.print_id and None not in (m.run, other.run) and m.run != other.run:
-            reason = (
-                f"its marks say run {m.run}, those of {other.path}, whose name says the same "
-                f"print, run {other.run}; name it after its own print"
-            )
-            return (reason,)
+        if other.print_id != m.print_id or m.run is None or other.run is None:
+            continue
+        if m.run != other.run:
+            return (OfAnotherRun(m.run, other.path, other.run),)
     return ()
 
 
-def as_measurement(item: Any) -> Measurement:
+def as_measurement(item: Capture | Measurement) -> Measurement:
     """Return `item` if it is a measurement, and measure it if it is a capture."""
     if isinstance(item, Measurement):
         return item
     from dotloupe.evaluate import measure_capture
 
-    measured: Measurement = measure_capture(item)
-    return measured
+    return measure_capture(item)
 
 
-def sample(setting: Any, measurements: Iterable[Measurement], criterion: str) -> Sample | None:
+def sample(
+    setting: str | float, measurements: Iterable[Measurement], criterion: str
+) -> Sample | None:
     """Values of one criterion, one a print; None where no capture holds the criterion."""
     photographs: dict[str, list[tuple[float, float]]] = defaultdict(list)
     for m in measurements:
@@ -228,15 +233,15 @@ def print_value(print_id: str, shots: list[tuple[float, float]]) -> PrintValue:
     return PrintValue(print_id, float(values.mean()), float(np.sqrt(squared)), len(values))
 
 
-def camera_parameters(shots: Mapping[Any, Iterable[Measurement]]) -> dict[str, Any]:
+def camera_parameters(shots: Iterable[Iterable[Measurement]]) -> dict[str, object]:
     """Whether the camera is in edges and grain, and by which files captures were corrected."""
-    every = [m for group in shots.values() for m in group]
+    every = [m for group in shots for m in group]
     files = {
         "reference_edge": [m.parameters.camera_file for m in every],
         "blank_paper": [m.parameters.blank_file for m in every],
     }
     state = camera_state(every, "detail_x")
-    found: dict[str, Any] = {"camera": None if state is None else state.value}
+    found: dict[str, object] = {"camera": None if state is None else state.value}
     for name, given in files.items():
         once = {file.sha256: plain(file) for file in given if file is not None}
         found |= {name: list(once.values())} if once else {}

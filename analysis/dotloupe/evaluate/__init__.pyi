@@ -9,6 +9,13 @@ from .capture_evaluation import (
     measure_capture as measure_capture,
     measure_patches as measure_patches,
 )
+from .cautions import (
+    MarkedByHand as MarkedByHand,
+    NothingMeasured as NothingMeasured,
+    PlaceWasOff as PlaceWasOff,
+    PrintedSizeUnknown as PrintedSizeUnknown,
+    RegionNotMeasured as RegionNotMeasured,
+)
 from .elements import (
     AXES as AXES,
     TINT_MARGIN_MM as TINT_MARGIN_MM,
@@ -25,8 +32,8 @@ from .marked_regions import (
     with_marked as with_marked,
 )
 from .own_picture import (
-    cautions as cautions,
     compare_with_picture as compare_with_picture,
+    comparison_cautions as comparison_cautions,
     examine_own_picture as examine_own_picture,
     measure_own_picture as measure_own_picture,
 )

@@ -6,8 +6,9 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from dotloupe.cautions import Caution
+from dotloupe.cautions import Caution, Stated
 from dotloupe.errors import DotloupeError
+from dotloupe.evaluate.cautions import NothingMeasured
 from dotloupe.measurement import (
     CameraState,
     Measurement,
@@ -101,7 +102,7 @@ def measure_patches(
     try:
         found = find_all_marks(capture)
     except DotloupeError as error:
-        return (not_fit(capture, str(error)),)
+        return (not_fit(capture, Stated(str(error))),)
     if len(found) == 1:
         one = _of_patch(capture, found[0], None, camera_mtf, viewing_distance_mm, second_shot)
         return (one,)
@@ -149,7 +150,7 @@ def _of_patch(
     try:
         view = view_of(capture, register(capture, patch, marks=marks))
     except DotloupeError as error:
-        return not_fit(capture, str(error))
+        return not_fit(capture, Stated(str(error)))
     file = None
     if isinstance(camera_mtf, ReferenceEdge):
         file = SourceFile(camera_mtf.path, camera_mtf.sha256)
@@ -183,7 +184,7 @@ def _of_patch(
         run=view.registration.run,
         sent_ppi=view.registration.sent_ppi,
         fit=bool(numbers),
-        reasons=() if numbers else ("no element of the patch could be measured",),
+        reasons=() if numbers else (NothingMeasured(),),
         warnings=(
             *capture.warnings,
             *view.registration.cautions,
@@ -203,7 +204,7 @@ def _of_patch(
         faults={name: fault for s in summaries for name, fault in s.faults.items()},
         edges=edges.results,
         directions=of_edges.together,
-        tints=tints.results,
+        tints={view.patch.regions[name].tone: g for name, g in tints.results.items()},
         grain=of_tints.together,
         lighting=view.lighting,
         small_picture=small_picture(

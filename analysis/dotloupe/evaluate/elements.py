@@ -46,7 +46,15 @@ class Readings(Generic[Result]):
 def measure_edges(
     view: View, camera: Camera | None, regions: Iterable[Region] | None = None
 ) -> Readings[EdgeResponse]:
-    """Slanted-edge response of every edge, or of those given, by region."""
+    """Slanted-edge response of every edge, or of those given, by region.
+
+    Parameters
+    ----------
+    view : View
+    camera : EdgeResponse or (frequency, mtf), optional
+        Response of the camera, to be divided out.
+    regions : iterable of Region, optional
+    """
 
     def measure(region: Region) -> EdgeResponse:
         cut = view.cut(region)
@@ -90,7 +98,15 @@ def measure_tints(
 ) -> Readings[Grain]:
     """Grain of every printed tint, by region, less that of the blank paper.
 
-    With a `second` view, of another shot of the unmoved print, the camera's noise cancels.
+    Parameters
+    ----------
+    view : View
+    camera : EdgeResponse or (frequency, mtf), optional
+        Response of the camera, to be divided out.
+    viewing_distance_mm : float
+        From which the print is looked at.
+    second : View, optional
+        Another shot of the unmoved print: the camera's noise cancels.
     """
     paper = next((r for r in view.regions("tint") if r.tone == PAPER_TONE), None)
 

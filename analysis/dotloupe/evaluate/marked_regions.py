@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
+from dotloupe.cautions import Caution
 from dotloupe.errors import RegionError
+from dotloupe.evaluate.cautions import MarkedByHand, RegionNotMeasured
 from dotloupe.evaluate.elements import AXES
 from dotloupe.measurement import CameraState, Measurement, Parameters, PictureMeasurement, print_id
 from dotloupe.number import Measurand, Quantity
@@ -19,8 +21,6 @@ if TYPE_CHECKING:
     from dotloupe.capture import Capture
     from dotloupe.measure.edge import CombinedEdges, EdgeResponse
     from dotloupe.measure.grain import Grain
-
-BY_HAND = "measured in regions marked by hand on an own picture"
 
 
 @dataclass(frozen=True)
@@ -106,8 +106,8 @@ def measure_marked(
         run=None,
         sent_ppi=None,
         fit=bool(numbers),
-        reasons=() if numbers else tuple(f"{name}: {why}" for name, why in faults.items()),
-        warnings=(*capture.warnings, BY_HAND),
+        reasons=() if numbers else _not_measured(faults),
+        warnings=(*capture.warnings, MarkedByHand()),
         numbers=numbers,
         parameters=Parameters(camera=CameraState.INCLUDED),
         faults=faults,
@@ -142,11 +142,12 @@ def with_marked(
     if measured.registration is None:
         return measured
     marked = measure_marked(capture, measured.registration.homography, picture_ppi, regions)
-    faults = (f"{name}: {why}" for name, why in marked.faults.items())
     return replace(
         measured,
         numbers={**measured.numbers, **marked.numbers},
-        warnings=tuple(dict.fromkeys((*measured.warnings, *marked.warnings, *faults))),
+        warnings=tuple(
+            dict.fromkeys((*measured.warnings, *marked.warnings, *_not_measured(marked.faults)))
+        ),
         parameters=replace(measured.parameters, camera=marked.parameters.camera),
         faults=marked.faults,
         edges=marked.edges,
@@ -156,10 +157,23 @@ def with_marked(
     )
 
 
+def _not_measured(faults: Mapping[str, str]) -> tuple[Caution, ...]:
+    return tuple(RegionNotMeasured(name, why) for name, why in faults.items())
+
+
 def region_on_picture(
     kind: Literal["edge", "tone"], corners_px: FloatArray, homography: FloatArray
 ) -> MarkedRegion:
-    """Carry a rectangle of a photograph, by its corners (x, y), over to the picture."""
+    """Carry a rectangle of a photograph over to the picture.
+
+    Parameters
+    ----------
+    kind : {"edge", "tone"}
+    corners_px : ndarray of shape (4, 2)
+        Corners (x, y) on the photograph.
+    homography : ndarray of shape (3, 3)
+        Pixel (x, y, 1) of the photograph to pixel of the picture.
+    """
     from dotloupe.registration import map_points
 
     left, top, right, bottom = _within(map_points(homography, corners_px))

@@ -7,7 +7,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from dotloupe.cautions import Caution
 from dotloupe.errors import NotFitError, RegionError
+from dotloupe.evaluate.cautions import PlaceWasOff, PrintedSizeUnknown
 from dotloupe.evaluate.elements import AXES
 from dotloupe.fitness import (
     CONTENT,
@@ -19,7 +21,7 @@ from dotloupe.fitness import (
     frame_findings,
     place_findings,
 )
-from dotloupe.measure.texture import RegistrationVaries, Transfer, half_response, transfer
+from dotloupe.measure.texture import Transfer, half_response, transfer
 from dotloupe.measurement import (
     Measurement,
     OwnPicture,
@@ -52,10 +54,6 @@ HARMFUL_SHIFT_PX = 0.15
 """Picture pixels out of register that spoil a cross-spectrum's real part (Sumner et al. 2017)."""
 NOMINAL_PPI = 300.0
 """Stands in for the resolution of a picture whose printed size is unknown, as a mere unit."""
-SIZE_UNKNOWN = (
-    "the printed size of the picture is unknown: detail is in cycles per picture pixel; give its "
-    "print's width"
-)
 
 
 def compare_with_picture(
@@ -134,7 +132,7 @@ def examine_own_picture(capture: Capture, picture: SentPicture) -> Examined:
     try:
         found = compare_with_picture(capture, picture, registration)
     except RegionError as error:
-        why = Refused(str(error).removeprefix("texture: "))
+        why = Refused(str(error))
         refused = Finding(Fault.CONTENT, 1.0, CONTENT, why)
         return Examined(Fitness((*fitness.checks, refused)), registration)
     numbers = _numbers(found.transfer, picture.ppi)
@@ -166,13 +164,17 @@ def measure_own_picture(capture: Capture, picture: SentPicture) -> Measurement:
         sent_ppi=None,
         fit=bool(seen.numbers),
         reasons=() if seen.numbers else seen.fitness.reasons,
-        warnings=(*capture.warnings, *seen.fitness.warnings, *cautions(seen.found, picture)),
+        warnings=(
+            *capture.warnings,
+            *seen.fitness.warnings,
+            *comparison_cautions(seen.found, picture),
+        ),
         numbers=seen.numbers,
         registration=seen.registration,
         own_picture=seen.found,
         parameters=Parameters(
             picture=picture.path,
-            picture_scale=picture.ppi_source or SIZE_UNKNOWN,
+            picture_scale=picture.ppi_source or None,
             coherence_level=COHERENCE_LEVEL,
         ),
     )
@@ -213,18 +215,11 @@ def _numbers(found: Transfer, ppi: float | None) -> dict[str, Number]:
     return {n.measurand.name: n for n in numbers if n.measurand is not None}
 
 
-def cautions(found: OwnPicture, picture: SentPicture) -> tuple[str, ...]:
-    """Say what a reader of the numbers must know of the comparison."""
-    said = [
-        f"own picture: registration varies by {caution.pixels:.1f} pixels over the texture"
-        for caution in found.transfer.cautions
-        if isinstance(caution, RegistrationVaries)
-    ]
+def comparison_cautions(found: OwnPicture, picture: SentPicture) -> tuple[Caution, ...]:
+    """What a reader of the numbers must know of the comparison."""
+    cautions: list[Caution] = list(found.transfer.cautions)
     if found.off_px > HARMFUL_SHIFT_PX:
-        said.append(
-            f"the place found in the picture was off by {found.off_px:.2f} picture pixels, more "
-            f"than {HARMFUL_SHIFT_PX:g}; it was taken out"
-        )
+        cautions.append(PlaceWasOff(found.off_px, HARMFUL_SHIFT_PX))
     if picture.ppi is None:
-        said.append(SIZE_UNKNOWN)
-    return tuple(said)
+        cautions.append(PrintedSizeUnknown())
+    return tuple(cautions)

@@ -23,3 +23,4 @@ from .seeing import (
     scielab_transfer as scielab_transfer,
 )
 from .uncertainty import Uncertainty as Uncertainty, normal_uncertainty as normal_uncertainty
+from .wave import coarser as coarser

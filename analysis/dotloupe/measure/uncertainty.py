@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING, Any
 from dotloupe.units import NORMAL_95
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from dotloupe.arrays import FloatArray, Interval
 
 
@@ -35,6 +37,21 @@ class Uncertainty:
     def scaled(self, factor: float) -> Uncertainty:
         """The uncertainty of `factor` times the number."""
         return Uncertainty(self.standard_error * factor, self.degrees)
+
+
+def added(parts: Iterable[Uncertainty]) -> Uncertainty:
+    """Uncertainty of a sum of independent parts: variances add, degrees by their shares.
+
+    Notes
+    -----
+    Degrees of freedom after Welch and Satterthwaite; from memory.
+    """
+    squares, shares = 0.0, 0.0
+    for part in parts:
+        square = part.standard_error**2
+        squares += square
+        shares += square**2 / part.degrees
+    return Uncertainty(math.sqrt(squares), squares**2 / shares if shares else math.inf)
 
 
 def student_quantile(degrees: FloatArray | float, tail: float = 0.025) -> Any:

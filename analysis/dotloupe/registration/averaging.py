@@ -13,6 +13,7 @@ import cv2
 import numpy as np
 
 from dotloupe.arrays import FloatArray
+from dotloupe.registration.working_resolution import block_mean
 
 LEAST_PER_MM = 64.0
 """Averaged regions keep at least this sampling: twice the finest grain seen in sharp captures."""
@@ -41,8 +42,7 @@ def averaged(light: FloatArray, step: int) -> FloatArray:
     ndarray of shape (rows / step, columns / step, channels), float32
         `REACH` pixels along its borders are right to about 1 % only.
     """
-    size = light.shape[1] // step, light.shape[0] // step
-    blocks = cv2.resize(light, size, interpolation=cv2.INTER_AREA)
+    blocks = block_mean(light, step)
     taps = restoring_taps(step)
     return np.asarray(cv2.sepFilter2D(blocks, -1, taps, taps, borderType=cv2.BORDER_REFLECT))
 

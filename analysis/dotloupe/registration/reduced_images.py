@@ -8,6 +8,8 @@ from numpy.typing import NDArray
 
 from dotloupe.arrays import FloatArray
 from dotloupe.capture import LUMINANCE, Capture
+from dotloupe.measure import coarser
+from dotloupe.registration.working_resolution import block_mean
 
 STRIP_ROWS = 512
 GREEN = 1
@@ -53,9 +55,8 @@ def reduced_green(
     for top in range(0, height, strip):
         bottom = min(top + strip, height)
         coded = np.ascontiguousarray(part[top * factor : bottom * factor, : width * factor])
-        light = cv2.LUT(coded, by_value)
-        size = (width, bottom - top)
-        reduced[top:bottom] = cv2.resize(light, size, interpolation=cv2.INTER_AREA)
+        light = np.asarray(cv2.LUT(coded, by_value), dtype=np.float32)
+        reduced[top:bottom] = block_mean(light, factor)
     return reduced
 
 
@@ -88,7 +89,7 @@ def reduced_luminance(capture: Capture, factor: int, rows: slice, columns: slice
         bottom = min(top + strip, height)
         part = slice((rows.start + top) * factor, (rows.start + bottom) * factor)
         light = capture.linear[capture.pixels[part, across]] @ (LUMINANCE / capture.paper_level)
-        reduced[top:bottom] = light.reshape(bottom - top, factor, width, factor).mean(axis=(1, 3))
+        reduced[top:bottom] = coarser(light, factor)
     return reduced
 
 

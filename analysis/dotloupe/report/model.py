@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, TypeAlias
+from typing import TYPE_CHECKING, TypeAlias
 
 from dotloupe.compare.effects import Effects
 from dotloupe.compare.history import HeadVerdict, Trend
@@ -139,7 +139,7 @@ def ranking_model(ranking: Ranking) -> RankingModel:
     settings = _settings(ranking.measurements)
     return RankingModel(
         settings=settings,
-        viewing_distance_mm=_viewing_distance_mm(ranking.parameters, settings),
+        viewing_distance_mm=ranking.viewing_distance_mm,
         cautions=ranking.cautions,
         left_out=ranking.left_out,
         version=ranking.version,
@@ -152,7 +152,7 @@ def ladder_model(ladder: Ladder) -> LadderModel:
     settings = _settings({f"{ppi:g} ppi": shots for ppi, shots in ladder.measurements.items()})
     return LadderModel(
         settings=settings,
-        viewing_distance_mm=_viewing_distance_mm(ladder.parameters, settings),
+        viewing_distance_mm=ladder.viewing_distance_mm or _looked_at_from_mm(settings),
         cautions=ladder.cautions,
         left_out=ladder.left_out,
         version=ladder.version,
@@ -165,7 +165,7 @@ def effects_model(effects: Effects) -> EffectsModel:
     settings = _settings(effects.measurements)
     return EffectsModel(
         settings=settings,
-        viewing_distance_mm=_viewing_distance_mm(effects.parameters, settings),
+        viewing_distance_mm=effects.viewing_distance_mm or _looked_at_from_mm(settings),
         cautions=effects.cautions,
         left_out=effects.left_out,
         version=effects.version,
@@ -192,7 +192,7 @@ def repeat_model(result: Repeatability) -> RepeatModel:
     settings = _settings(result.measurements)
     return RepeatModel(
         settings=settings,
-        viewing_distance_mm=_viewing_distance_mm({}, settings),
+        viewing_distance_mm=_looked_at_from_mm(settings),
         cautions=result.cautions,
         left_out=result.left_out,
         version=result.version,
@@ -230,11 +230,8 @@ def _settings(measurements: Mapping[str, tuple[Measurement, ...]]) -> tuple[Sett
     return tuple(Setting(i, name, shots) for i, (name, shots) in enumerate(measurements.items()))
 
 
-def _viewing_distance_mm(
-    parameters: Mapping[str, Any], settings: tuple[Setting, ...]
-) -> float | None:
-    if "viewing_distance_mm" in parameters:
-        return float(parameters["viewing_distance_mm"])
+def _looked_at_from_mm(settings: tuple[Setting, ...]) -> float | None:
+    """Viewing distance for which the grain of the prints was measured."""
     grains = (
         float(m.grain.viewing_distance_mm)
         for s in settings

@@ -7,8 +7,9 @@ from pathlib import Path
 from typing import Any
 
 from dotloupe.capture import Capture, SentPicture
+from dotloupe.cautions import Caution
 from dotloupe.errors import DotloupeError, InputError
-from dotloupe.evaluate import cautions, examine_own_picture, measure_edges
+from dotloupe.evaluate import comparison_cautions, examine_own_picture, measure_edges
 from dotloupe.fitness import (
     Fitness,
     Severity,
@@ -41,7 +42,7 @@ class Checked:
         Of its patch.
     on_picture : Registration or None
         Where it lies in one's own picture.
-    cautions : tuple of str
+    cautions : tuple of Caution
         What the comparison with the picture warns of.
     """
 
@@ -52,7 +53,7 @@ class Checked:
     sent_ppi: int | None = None
     size_mm: tuple[float, float] | None = None
     on_picture: Registration | None = None
-    cautions: tuple[str, ...] = ()
+    cautions: tuple[Caution, ...] = ()
 
     @property
     def verdict(self) -> str:
@@ -146,5 +147,5 @@ def _against_picture(capture: Capture, picture: SentPicture) -> Checked:
         capture.path,
         seen.fitness,
         on_picture=seen.registration,
-        cautions=() if seen.found is None else cautions(seen.found, picture),
+        cautions=() if seen.found is None else comparison_cautions(seen.found, picture),
     )

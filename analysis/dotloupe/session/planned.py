@@ -2,22 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import replace
-from pathlib import Path
+from typing import TYPE_CHECKING
 
 from dotloupe.errors import InputError
 from dotloupe.measurement import Measurement, unread
 from dotloupe.session.choices import Level
 from dotloupe.session.measuring import measure_paths
 from dotloupe.session.options import DEFAULT_OPTIONS, RunOptions
-from dotloupe.session.session_file import (
-    Plan,
-    PlannedCapture,
-    load_plan,
-    planned_captures,
-    run_levels,
-)
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from pathlib import Path
+
+    from dotloupe.session.session_file import Plan, PlannedCapture
 
 
 def plan_given(places: Sequence[Path]) -> Plan | None:
@@ -33,6 +31,8 @@ def plan_given(places: Sequence[Path]) -> Plan | None:
         return None
     if len(places) > 1:
         raise InputError(f"{files[0]}: a session file stands alone; give it and nothing else")
+    from dotloupe.session.session_file import load_plan
+
     return load_plan(files[0])
 
 
@@ -44,6 +44,8 @@ def compared_captures(plan: Plan, *, ladder: bool = False) -> tuple[PlannedCaptu
     InputError
         Photographs of one setting only; for a ladder, of more than one mode, paper or the like.
     """
+    from dotloupe.session.session_file import planned_captures
+
     planned = planned_captures(plan)
     if len({c.setting for c in planned}) == 1:
         raise InputError(
@@ -59,6 +61,8 @@ def compared_captures(plan: Plan, *, ladder: bool = False) -> tuple[PlannedCaptu
 
 def planned_levels(planned: Sequence[PlannedCapture]) -> dict[str, dict[str, Level]]:
     """Level of every factor, by setting; one that a run does not name is "not stated"."""
+    from dotloupe.session.session_file import run_levels
+
     levels = run_levels([c.run for c in planned])
     return {
         c.setting: {name: "not stated" if level == "" else level for name, level in each.items()}
@@ -68,6 +72,8 @@ def planned_levels(planned: Sequence[PlannedCapture]) -> dict[str, dict[str, Lev
 
 def _varied(planned: Sequence[PlannedCapture], *, besides: str) -> list[str]:
     """Factors that differ over the captures, but for one."""
+    from dotloupe.session.session_file import run_levels
+
     levels = run_levels([c.run for c in planned])
     return [n for n in levels[0] if n != besides and len({each[n] for each in levels}) > 1]
 

@@ -13,6 +13,13 @@ from dotloupe.storage.atomic_write import write_text
 def write_csv(path: Path, columns: Sequence[str], rows: Iterable[Mapping[str, object]]) -> None:
     """Write rows as CSV in UTF-8 under a line of column names, whole or not at all.
 
+    Parameters
+    ----------
+    path : Path
+    columns : sequence of str
+    rows : iterable of mapping
+        Column to value.
+
     Raises
     ------
     InputError

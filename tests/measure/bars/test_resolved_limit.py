@@ -12,8 +12,9 @@ import pytest
 from scipy.optimize import brentq
 
 from dotloupe.errors import RegionError
-from dotloupe.measure.bars.limit import resolved_limit, sent_nyquist
+from dotloupe.measure.bars.limit import _drawn, resolved_limit, sent_nyquist
 from dotloupe.measure.readings import bars_reading
+from dotloupe.measure.uncertainty import Uncertainty, student_quantile
 
 FREQUENCIES = 2 ** (np.arange(6, 27) / 6)
 BLUR_MM = 0.02
@@ -33,6 +34,7 @@ def group(frequency, contrast, half=0.005, threshold=0.10, bars_match=True):
         frequency=float(frequency),
         contrast=float(contrast),
         contrast_interval=(contrast - half, contrast + half),
+        contrast_uncertainty=Uncertainty(half / student_quantile(23), 23),
         threshold=threshold,
         bars_match=bars_match,
         resolved=contrast > threshold and bars_match,
@@ -135,3 +137,12 @@ def test_groups_that_do_not_belong_together_are_refused():
         match=r"^resolved limit: the groups were measured with differing thresholds\.$",
     ):
         resolved_limit([group(4, 0.5), group(5, 0.4, threshold=0.2)])
+
+
+def test_contrasts_vary_as_their_own_intervals_say():
+    """95 % of what is drawn lies within Student's interval, of the tails of seven degrees."""
+    error = Uncertainty(0.02, 7)
+    drawn = _drawn([error, error], seed=3)
+    assert np.mean(np.abs(drawn) < error.half_width) == pytest.approx(0.95, abs=0.01)
+    # a normal error scaled to the same interval would leave 1 in 300 beyond 1.5 times it
+    assert np.mean(np.abs(drawn) > 1.5 * error.half_width) == pytest.approx(0.0095, abs=0.003)

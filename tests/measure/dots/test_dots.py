@@ -12,7 +12,8 @@ from scipy.ndimage import gaussian_filter
 
 from dotloupe.errors import RegionError
 from dotloupe.measure.dots.cautions import DotsTouch
-from dotloupe.measure.dots.statistics import dots
+from dotloupe.measure.dots.finding import FoundDots, _dot_sigma
+from dotloupe.measure.dots.statistics import TAPER, _tapered_counts, dots
 from dotloupe.simulate import FAST, FINE, print_picture
 
 DIAMETER_MM = 0.03
@@ -181,3 +182,26 @@ def test_dots_of_a_simulated_print_are_counted(mode):
     truth = printed.ink_dots("cyan", window).count / 2.3**2
     assert found.density == pytest.approx(truth, rel=0.04)
     assert found.to_random > 1.3  # a dispersed halftone is far from random
+
+
+@pytest.mark.parametrize("sigma", [2.0, 3.0])
+def test_the_autocorrelation_of_gaussian_dots_tells_their_size(sigma):
+    """Of one dot it is a Gaussian of sqrt(2) sigma; 16 dots of 400 x 400 pixels do not meet."""
+    y, x = np.mgrid[:400, :400].astype(float)
+    darkness = np.zeros((400, 400))
+    for at_x, at_y in np.random.default_rng(0).uniform(-15, 15, (16, 2)) + [
+        (50 + 100 * i, 50 + 100 * j) for i in range(4) for j in range(4)
+    ]:
+        darkness += np.exp(-((x - at_x) ** 2 + (y - at_y) ** 2) / (2 * sigma**2))
+    # taken straight between pixels, over a curve that bends by 1/16 a squared pixel: 2 %
+    assert _dot_sigma(darkness) == pytest.approx(sigma, rel=0.02)
+
+
+def test_dots_fade_out_over_their_own_spacing_whatever_the_shape_of_the_region():
+    """A squared sine from 0 to 1 over the taper leaves half of it, at both ends of both sides."""
+    height, width, count = 200, 800, 400
+    place = np.linspace(0, 1, count)
+    found = FoundDots(place * width, place * height, np.ones(count), np.ones(count), 0.1)
+    _, areas = _tapered_counts(found, np.zeros(count, np.intp), (height, width))
+    taper = TAPER * np.sqrt(height * width / count)
+    assert areas.sum() == pytest.approx((height - taper) * (width - taper), rel=1e-3)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from dotloupe.measure.bars.harmonics import _peak
 from dotloupe.measure.grain.banding import find_banding
 from dotloupe.measure.grain.noise_spectrum import detrended
 from dotloupe.measure.grain.tint_grain import grain
@@ -96,3 +97,10 @@ def test_wave_on_averaged_pixels_is_the_wave_on_the_pixels():
     fitted = on_fine_grid(fit_waves(coarser(field, 4), [averaged])[0], 4)
     np.testing.assert_allclose(fitted.frequency, wave.frequency, atol=1e-6)
     np.testing.assert_allclose([fitted.cosine, fitted.sine], [0.3, -0.2], atol=1e-4)
+
+
+def test_a_peak_beyond_its_neighbours_stays_by_them():
+    """A flat parabola has its vertex far away: 9.5 steps for 0, 1, 1.9."""
+    position = np.array([0.0, 0.1, 0.2])
+    assert _peak(position, np.array([0.0, 1.0, 1.9])) == pytest.approx(0.2)
+    assert _peak(position, np.array([1.9, 1.0, 0.0])) == pytest.approx(0.0)

@@ -16,6 +16,7 @@ from dotloupe.errors import RegionError
 from dotloupe.measure.lines.ink_offset import LineWindow, _ruler, plane_offsets
 from dotloupe.measure.lines.passes import doubling
 from dotloupe.measure.lines.printed import printed_line
+from dotloupe.measure.uncertainty import Uncertainty
 from dotloupe.simulate import FAST, FINE, Alignment, print_picture
 
 PX = 200.0
@@ -128,7 +129,7 @@ def test_a_ruler_whose_lines_scatter_is_as_unsure_as_a_regression_through_them()
     """Four black lines out of place by 5 um, each known to 0.1 um: their scatter is the error."""
     drawn = np.array([0.0, 1.0, 2.5, 4.0])
     place = 0.3 + 1.002 * drawn + 0.005 * np.array([1.0, -1.5, 1.0, -0.5])
-    ruler = _ruler([(p, 1e-4) for p in place], black_lines(drawn))
+    ruler = _ruler([(p, Uncertainty(1e-4)) for p in place], black_lines(drawn))
     line = linregress(drawn, place)
     assert (ruler.shift, ruler.scale) == pytest.approx((line.intercept, line.slope))
     errors = np.sqrt(np.diag(ruler.covariance))
@@ -138,14 +139,14 @@ def test_a_ruler_whose_lines_scatter_is_as_unsure_as_a_regression_through_them()
 def test_a_ruler_whose_lines_agree_is_as_unsure_as_they_are():
     """Exactly in place: sums of squares about the mean give e/sqrt(Sxx) for the scale."""
     drawn = np.array([0.0, 1.0, 2.5, 4.0])
-    ruler = _ruler([(0.3 + d, 2e-4) for d in drawn], black_lines(drawn))
+    ruler = _ruler([(0.3 + d, Uncertainty(2e-4)) for d in drawn], black_lines(drawn))
     assert (ruler.shift, ruler.scale) == pytest.approx((0.3, 1.0))
     spread = np.sum((drawn - drawn.mean()) ** 2)
     assert np.sqrt(ruler.covariance[1, 1]) == pytest.approx(2e-4 / np.sqrt(spread))
 
 
 def test_one_black_line_gives_a_place_and_no_scale():
-    ruler = _ruler([(1.31, 2e-4)], black_lines([1.0]))
+    ruler = _ruler([(1.31, Uncertainty(2e-4))], black_lines([1.0]))
     assert (ruler.shift, ruler.scale) == pytest.approx((0.31, 1.0))
     assert ruler.covariance == pytest.approx(np.diag([4e-8, 0.0]))
 

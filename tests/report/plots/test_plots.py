@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 from dotloupe.compare.ranking.ranking import rank
+from dotloupe.number import Measurand, Quantity
 from dotloupe.report.model import Setting, ladder_model, ranking_model
 from dotloupe.report.plots.csv_rows import reading_rows
 from dotloupe.report.plots.curves import (
@@ -152,14 +153,14 @@ def test_labels_are_never_taken_for_formulas(make_photographs):
 
     wild = rank({"$\\frac{1}$": make_photographs("a", 1), "_x^2$": make_photographs("b", 2)})
     with drawing() as (figure, axis):
-        detail_plot(ranking_model(wild), "detail_x").draw(axis)
+        detail_plot(ranking_model(wild), Measurand(Quantity.DETAIL, "x")).draw(axis)
         svg = svg_text(figure)
     assert "$\\frac{1}$" in svg
 
 
 def test_inlined_drawing_takes_the_pages_colours(ranking):
     with drawing() as (figure, axis):
-        detail_plot(ranking_model(ranking), "detail_x").draw(axis)
+        detail_plot(ranking_model(ranking), Measurand(Quantity.DETAIL, "x")).draw(axis)
         svg = inlined(svg_text(figure), "p7", "Detail, <all> of it")
     assert "var(--s1)" in svg
     assert "var(--s2)" in svg

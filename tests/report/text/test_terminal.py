@@ -5,7 +5,6 @@ import re
 from rich.cells import cell_len
 
 from dotloupe.compare.ladder.all_criteria import ladder
-from dotloupe.compare.number_names import number_title
 from dotloupe.compare.ranking.ranking import rank
 from dotloupe.report.model import ladder_model, ranking_model
 from dotloupe.report.text.rounding import column_decimals, interval_text
@@ -60,7 +59,7 @@ def test_one_capture(ranking):
     m = ranking.measurements["fast"][0]
     text = measurement_table(m)
     assert "fast-0.tif, run 1, sent at 600 ppi" in text
-    assert all(number_title(n.measurand) in text for n in m.numbers.values())
+    assert all(n.measurand.title in text for n in m.numbers.values())
 
 
 def test_names_cannot_command_the_terminal(make_photographs):

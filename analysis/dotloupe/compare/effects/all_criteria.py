@@ -37,6 +37,8 @@ class Effects:
         Those that every criterion carries.
     left_out, parameters, version
         As in `Ranking`.
+    viewing_distance_mm : float or None
+        For which the prints were measured, where it is known.
     """
 
     factors: tuple[Factor, ...]
@@ -47,6 +49,7 @@ class Effects:
     cautions: tuple[Caution, ...]
     parameters: Mapping[str, Any]
     version: str
+    viewing_distance_mm: float | None = None
 
     def to_dict(self, words: Callable[[Caution], str] = str) -> dict[str, object]:
         """Everything but the curves of the captures, ready for JSON.
@@ -123,7 +126,7 @@ def effects(
         parameters={
             "family_error": FAMILY_ERROR,
             "power": POWER,
-            **camera_parameters(shots),
+            **camera_parameters(shots.values()),
         },
         version=program_version(),
     )

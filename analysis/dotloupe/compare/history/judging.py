@@ -27,7 +27,7 @@ ALARM = 0.002
 """Chance a visit, over all numbers together, of finding a change where there is none.
 
 Twelve visits of three prints then do so in at most 5 % of years; simulated for 1 to 40 numbers in
-`tests/compare/history_benchmark.py`.
+`tests/compare/history/history_benchmark.py`.
 """
 
 SUSPICION = 0.02

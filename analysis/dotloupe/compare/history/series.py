@@ -11,7 +11,6 @@ from itertools import chain, groupby
 import numpy as np
 
 from dotloupe.arrays import FloatArray
-from dotloupe.compare.number_names import number_title
 from dotloupe.number import Direction, Measurand, Quantity
 from dotloupe.patch import PAPER_TONE, Axis, PatchKind, patch_regions
 
@@ -128,7 +127,7 @@ class Series:
     @property
     def title(self) -> str:
         """What people read."""
-        return number_title(self.measurand) if self.measurand else self.name
+        return self.measurand.title if self.measurand else self.name
 
     @property
     def better(self) -> Direction | None:

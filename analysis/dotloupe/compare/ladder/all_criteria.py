@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping
 
     from dotloupe.arrays import FloatArray
+    from dotloupe.capture import Capture
     from dotloupe.cautions import Caution
     from dotloupe.measurement import Measurement
 
@@ -44,6 +45,8 @@ class Ladder:
         Of the leading criterion, then those that hold for the whole ladder.
     left_out, parameters, version
         As in `Ranking`.
+    viewing_distance_mm : float or None
+        For which the prints were measured, where it is known.
     """
 
     criterion: str
@@ -52,8 +55,9 @@ class Ladder:
     measurements: Mapping[float, tuple[Measurement, ...]]
     left_out: tuple[LeftOut, ...]
     cautions: tuple[Caution, ...]
-    parameters: Mapping[str, Any]
+    parameters: Mapping[str, object]
     version: str
+    viewing_distance_mm: float | None = None
 
     @property
     def leading(self) -> CriterionLadder:
@@ -117,7 +121,7 @@ class Ladder:
 
 
 def ladder(
-    rungs: Mapping[float, Iterable[Any]],
+    rungs: Mapping[float, Iterable[Capture | Measurement]],
     *,
     criterion: str | None = None,
     share: float = ENOUGH_SHARE,
@@ -178,14 +182,16 @@ def ladder(
             "criterion": criterion,
             "share": share,
             "family_error": 0.05,
-            **camera_parameters(shots),
+            **camera_parameters(shots.values()),
         },
         version=program_version(),
     )
 
 
-def _by_ppi(rungs: Mapping[float, Iterable[Any]]) -> dict[float, Iterable[Any]]:
-    by_ppi: dict[float, Iterable[Any]] = {}
+def _by_ppi(
+    rungs: Mapping[float, Iterable[Capture | Measurement]],
+) -> dict[float, Iterable[Capture | Measurement]]:
+    by_ppi: dict[float, Iterable[Capture | Measurement]] = {}
     for key, items in rungs.items():
         try:
             ppi = float(key)

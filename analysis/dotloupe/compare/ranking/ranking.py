@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from dotloupe.compare.cautions import MixedSentPpi, NotInOverall
 from dotloupe.compare.pairs import FAMILY_ERROR, POWER
@@ -30,22 +30,16 @@ from dotloupe.compare.visibility import (
 )
 from dotloupe.errors import InputError
 from dotloupe.measurement import criteria_of
-from dotloupe.number import PICTURE_CRITERIA, Criterion, Measurand, Quantity
+from dotloupe.number import OVERALL, PICTURE_CRITERIA
 from dotloupe.storage import plain, program_version
 from dotloupe.units import VIEWING_DISTANCE_MM
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping, Sequence
 
+    from dotloupe.capture import Capture
     from dotloupe.cautions import Caution
     from dotloupe.measurement import Measurement
-
-OVERALL = Criterion(
-    Measurand(Quantity.OVERALL),
-    "visible steps",
-    "higher",
-    "Overall, visible steps ahead of the last",
-)
 
 
 @dataclass(frozen=True)
@@ -72,6 +66,8 @@ class Ranking:
         Captures that were not fit.
     cautions : tuple of Caution
         What holds for the whole ranking.
+    viewing_distance_mm : float
+        Distance at which the visible steps of "overall" are counted.
     parameters : mapping of str to object
         Every parameter of the comparison.
     version : str
@@ -85,7 +81,8 @@ class Ranking:
     measurements: Mapping[str, tuple[Measurement, ...]]
     left_out: tuple[LeftOut, ...]
     cautions: tuple[Caution, ...]
-    parameters: Mapping[str, Any]
+    viewing_distance_mm: float
+    parameters: Mapping[str, object]
     version: str
 
     @property
@@ -136,7 +133,7 @@ class Ranking:
 
 
 def rank(
-    settings: Mapping[str, Iterable[Any]],
+    settings: Mapping[str, Iterable[Capture | Measurement]],
     *,
     weights: Mapping[str, float] | None = None,
     viewing_distance_mm: float = VIEWING_DISTANCE_MM,
@@ -193,12 +190,13 @@ def rank(
         measurements=shots,
         left_out=gathered.left_out,
         cautions=tuple(cautions),
+        viewing_distance_mm=float(viewing_distance_mm),
         parameters={
             "family_error": FAMILY_ERROR,
             "power": POWER,
             "weights": dict(wanted),
             "viewing_distance_mm": viewing_distance_mm,
-            **camera_parameters(shots),
+            **camera_parameters(shots.values()),
         },
         version=program_version(),
     )

@@ -12,7 +12,6 @@ import numpy as np
 
 from dotloupe.arrays import FloatArray
 from dotloupe.cautions import Caution
-from dotloupe.compare.number_names import number_title
 from dotloupe.compare.pairs import MOST_PRINTS
 from dotloupe.compare.power import smallest_difference
 from dotloupe.compare.prints import LeftOut, gather
@@ -182,7 +181,7 @@ def _numbers(shots: Mapping[str, Sequence[Measurement]]) -> dict[str, NumberRepe
         variances = nested_variances([_by_print(group, name) for group in shots.values()])
         if variances is not None:
             measurand, unit = known[name]
-            title = number_title(measurand) if measurand else name
+            title = measurand.title if measurand else name
             signed = measurand is not None and measurand.quantity is Quantity.OFFSET
             found[name] = number_repeatability(name, title, unit, variances, signed=signed)
     return found

@@ -6,9 +6,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from dotloupe.arrays import FloatArray, Interval
+from dotloupe.arrays import FloatArray
 from dotloupe.measure.bars.group import BarGroup, clear_of_grain
 from dotloupe.measure.jackknife import jackknife, left_out
+from dotloupe.measure.uncertainty import Uncertainty
 
 HARMONIC_CLEAR = 3.0
 """Standard errors from which a harmonic is taken for the bars' own, whatever may be expected."""
@@ -22,8 +23,10 @@ class BarContrast:
 
     Attributes
     ----------
-    contrast, interval : float, (float, float)
-        (max - min)/(max + min) and its 95 % interval.
+    contrast : float
+        (max - min)/(max + min).
+    uncertainty : Uncertainty
+        Of the contrast.
     modulation : float
         pi/4 of the contrast of the first harmonic alone.
     swing : float
@@ -35,7 +38,7 @@ class BarContrast:
     """
 
     contrast: float
-    interval: Interval
+    uncertainty: Uncertainty
     modulation: float
     swing: float
     phase: float
@@ -56,13 +59,12 @@ def bar_contrast(group: BarGroup) -> BarContrast:
     paper = group.paper.mean()
     contrast, swing = _contrast(mean[None], paper[None], weights, placed=placed)
     without, _ = _contrast(left_out(blocks), left_out(group.paper), weights, placed=placed)
-    half = jackknife(without).half_width
     first = abs(mean[1]) if not placed else mean[1].real
     modulation = np.pi / 4 * first / (paper - mean[0].real)
     value = float(contrast[0])
     return BarContrast(
         value,
-        (value - half, value + half),
+        jackknife(without),
         float(modulation),
         float(swing[0]),
         float(-np.angle(mean[1])),

@@ -112,8 +112,7 @@ def resolved_limit(
     nyquist = None if sent_ppi is None else sent_nyquist(sent_ppi)
     carried = frequency <= (np.inf if nyquist is None else nyquist)
     allowed = np.array([g.bars_match for g in ordered]) & carried
-    spread = (high - low) / 2 / 1.96
-    drawn = contrast + spread * np.random.default_rng(seed).standard_normal((DRAWS, len(ordered)))
+    drawn = _drawn([g.contrast_uncertainty for g in ordered], seed) + contrast
     ceiling = np.inf if nyquist is None else nyquist
     limit = _limits(frequency, contrast[None], allowed, threshold, ceiling)[0]
     limits = _limits(frequency, drawn, allowed, threshold, ceiling)
@@ -134,6 +133,14 @@ def resolved_limit(
         nyquist=nyquist,
         above_nyquist=tuple(float(f) for f in frequency[~carried]),
     )
+
+
+def _drawn(errors: Sequence[Uncertainty], seed: int) -> FloatArray:
+    """Errors of each group drawn anew by Student's t, shape (DRAWS, n)."""
+    scale = np.array([e.standard_error for e in errors])
+    degrees = np.array([e.degrees for e in errors])
+    shape = (DRAWS, len(errors))
+    return np.asarray(scale * np.random.default_rng(seed).standard_t(degrees, shape))
 
 
 def _check(groups: Sequence[LinePairs], sent_ppi: float | None) -> None:

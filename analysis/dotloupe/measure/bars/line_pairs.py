@@ -29,6 +29,7 @@ from dotloupe.measure.bars.contrast import BarContrast, bar_contrast
 from dotloupe.measure.bars.group import BarGroup, bar_group
 from dotloupe.measure.bars.profile import dark_bars
 from dotloupe.measure.pixel_region import checked_region
+from dotloupe.measure.uncertainty import Uncertainty
 from dotloupe.measure.upright import upright_profiles
 
 RESOLVED_CONTRAST = 0.10
@@ -50,6 +51,8 @@ class LinePairs:
         (max - min)/(max + min) of the bars, relative to the same of `levels` where given.
     contrast_interval : (float, float)
         Its 95 % interval, from blocks of rows along the bars.
+    contrast_uncertainty : Uncertainty
+        What that interval was made of.
     bars_found, bars_drawn : int
         Dark bars that stand out, and dark bars that were drawn there.
     resolved : bool
@@ -79,6 +82,7 @@ class LinePairs:
     frequency: float
     contrast: float
     contrast_interval: Interval
+    contrast_uncertainty: Uncertainty
     bars_found: int
     bars_drawn: int
     resolved: bool
@@ -160,13 +164,14 @@ def line_pairs(
     found = dark_bars(position, profiles[0], period, between, reading.swing)
     phase = None if first is None else _phase(group, reading, first)
     scale = 1.0 if levels is None else 1 / _object_contrast(levels)
-    contrast = reading.contrast * scale
+    contrast, error = reading.contrast * scale, reading.uncertainty.scaled(scale)
     faults = _bar_faults(drawn, found, period, phase)
     weak = () if contrast > threshold else (ContrastTooLow(contrast, threshold),)
     return LinePairs(
         frequency=float(frequency),
         contrast=contrast,
-        contrast_interval=(reading.interval[0] * scale, reading.interval[1] * scale),
+        contrast_interval=(contrast - error.half_width, contrast + error.half_width),
+        contrast_uncertainty=error,
         bars_found=len(found),
         bars_drawn=len(drawn),
         resolved=not (faults or weak),

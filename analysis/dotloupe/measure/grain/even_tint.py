@@ -7,6 +7,7 @@ from scipy.special import ndtri
 
 from dotloupe.arrays import FloatArray
 from dotloupe.errors import RegionError
+from dotloupe.measure.wave import coarser
 
 TILE_MM = 1.27
 """Side of a tile in the hardcopy standards: the least a tint must measure."""
@@ -121,7 +122,7 @@ def _refuse_edge(tint: FloatArray, name: str) -> None:
     scatter = 24**-0.5
     # a straight border across 12 x 12 blocks changes 12 to 24 pairs of neighbours
     views = (
-        (fine.reshape(12, 2, 12, 2).mean(axis=(1, 3)), 26, 0.0),
+        (coarser(fine, 2), 26, 0.0),
         (columns[None, :], 2, float((fine - columns).std()) * scatter),
         (rows[None, :], 2, float((fine - rows[:, None]).std()) * scatter),
     )

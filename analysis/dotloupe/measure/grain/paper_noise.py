@@ -99,8 +99,7 @@ def without_paper(
     """
     texture, ratio = paper.texture, mean_reflectance / paper.level
     removed = ratio**2 * np.interp(tint.frequency, texture.frequency, texture.power)
-    half = (texture.high - texture.low) / (2 * 1.96)
-    error = ratio**2 * np.interp(tint.frequency, texture.frequency, half)
+    error = ratio**2 * np.interp(tint.frequency, texture.frequency, texture.error)
     cautions: list[Caution] = []
     if paper.shots == 1:
         cautions.append(PaperFromOneShot())

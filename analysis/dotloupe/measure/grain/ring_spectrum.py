@@ -75,12 +75,13 @@ class RingSpectrum:
 
 @dataclass(frozen=True)
 class RadialSpectrum:
-    """Mean of a spectrum over rings of frequency, each with its 95 % interval."""
+    """Mean of a spectrum over rings of frequency, with its 95 % interval and standard error."""
 
     frequency: FloatArray
     power: FloatArray
     low: FloatArray
     high: FloatArray
+    error: FloatArray
 
 
 @dataclass(frozen=True)
@@ -192,13 +193,11 @@ def radial_mean(rings: RingSpectrum) -> RadialSpectrum:
     width = rings.step * min(rings.sides_mm)
     freedom = area * rings.effective_area_mm2 / _share_of_variance(width, rings.tapers)
     systematic = summed(rings.systematic) / area
-    low, high = _interval(
-        power,
-        summed(rings.measured) / area,
-        2 * summed(rings.print_square) / area / freedom + rings.clumping * power**2,
-        summed(rings.noise_square) / area / freedom + systematic**2,
-    )
-    return RadialSpectrum(summed(rings.frequency) / area, power, low, high)
+    of_print = 2 * summed(rings.print_square) / area / freedom + rings.clumping * power**2
+    of_camera = summed(rings.noise_square) / area / freedom + systematic**2
+    low, high = _interval(power, summed(rings.measured) / area, of_print, of_camera)
+    error = np.sqrt(of_print + of_camera)
+    return RadialSpectrum(summed(rings.frequency) / area, power, low, high, error)
 
 
 def with_lines(rings: RingSpectrum, lines: Sequence[tuple[float, float]]) -> RingSpectrum:

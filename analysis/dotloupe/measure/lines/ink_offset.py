@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TypeAlias
 
 import numpy as np
 
@@ -11,8 +12,7 @@ from dotloupe.arrays import FloatArray, Interval
 from dotloupe.errors import RegionError
 from dotloupe.measure.lines.printed import PrintedLine, printed_line
 from dotloupe.measure.lines.profile import Runs
-from dotloupe.measure.uncertainty import Uncertainty
-from dotloupe.units import NORMAL_95
+from dotloupe.measure.uncertainty import Uncertainty, added
 
 DARKEST = 0.005
 """Least reflectance of which a density is taken: below it a photograph shows noise alone."""
@@ -50,7 +50,7 @@ class PlaneOffset:
     offset_um, interval : float, (float, float)
         Positive where the plane lies farther along the axis across the lines than black does.
     uncertainty : Uncertainty
-        What the interval was made of; normal.
+        What the interval was made of.
     channel : int
         Colour channel in which its lines and the black ones were measured.
     lines : int
@@ -132,23 +132,23 @@ def plane_offsets(
     for plane in planes:
         places = _upright(coloured[plane], lean, level)
         offset, error = _offset(places, own[plane], rulers[channel[plane]])
-        interval = (offset - NORMAL_95 * error, offset + NORMAL_95 * error)
-        offsets.append(
-            PlaneOffset(
-                plane, offset, interval, Uncertainty(error), channel[plane], len(own[plane])
-            )
-        )
+        interval = (offset - error.half_width, offset + error.half_width)
+        offsets.append(PlaneOffset(plane, offset, interval, error, channel[plane], len(own[plane])))
     return tuple(offsets)
 
 
 @dataclass(frozen=True)
 class _Found:
-    """A line in its picture: place across with its standard error, level and lean."""
+    """A line in its picture: place across with its uncertainty, level and lean."""
 
     across_mm: float
-    error_mm: float
+    error: Uncertainty
     along_mm: float
     lean: float
+
+
+_Place: TypeAlias = tuple[float, Uncertainty]
+"""Across the lines in mm, and how well it is known."""
 
 
 @dataclass(frozen=True)
@@ -158,6 +158,7 @@ class _Ruler:
     shift: float
     scale: float
     covariance: FloatArray
+    degrees: float
 
 
 def _channels(picture: FloatArray) -> list[FloatArray]:
@@ -205,43 +206,46 @@ def _find(
     light = np.maximum(channel[rows, columns], DARKEST)
     line: PrintedLine = printed_line(1 + np.log10(light), pixels_per_mm, runs=runs)
     across, along = (columns, rows) if runs == "vertical" else (rows, columns)
-    low, high = line.middle_interval if middle else line.position_interval
+    place_mm = line.middle_mm if middle else line.position_mm
     return _Found(
-        across_mm=across.start / pixels_per_mm + (low + high) / 2,
-        error_mm=(high - low) / 2 / NORMAL_95,
+        across_mm=across.start / pixels_per_mm + place_mm,
+        error=line.middle_uncertainty if middle else line.position_uncertainty,
         along_mm=(along.start + along.stop) / 2 / pixels_per_mm,
         lean=float(np.tan(np.radians(line.tilt_deg))),
     )
 
 
-def _upright(found: list[_Found], lean: float, level_mm: float) -> list[tuple[float, float]]:
-    """Place and standard error of lines, all at one level of a picture that leans."""
-    return [(f.across_mm + lean * (level_mm - f.along_mm), f.error_mm) for f in found]
+def _upright(found: list[_Found], lean: float, level_mm: float) -> list[_Place]:
+    """Place of lines, all at one level of a picture that leans, and its uncertainty."""
+    return [(f.across_mm + lean * (level_mm - f.along_mm), f.error) for f in found]
 
 
-def _ruler(found: list[tuple[float, float]], windows: list[LineWindow]) -> _Ruler:
-    place, error = np.array(found).T
+def _ruler(found: list[_Place], windows: list[LineWindow]) -> _Ruler:
+    place = np.array([at for at, _ in found])
+    error = np.array([e.standard_error for _, e in found])
+    degrees = added(e for _, e in found).degrees
     drawn = np.array([w.drawn_mm for w in windows])
     if len(place) == 1 or np.ptp(drawn) == 0:
         spread = float(np.mean(error**2)) / len(place)
-        return _Ruler(float(np.mean(place - drawn)), 1.0, np.diag([spread, 0.0]))
+        return _Ruler(float(np.mean(place - drawn)), 1.0, np.diag([spread, 0.0]), degrees)
     basis = np.stack([np.ones_like(drawn), drawn], axis=1) / error[:, None]
     covariance = np.linalg.inv(basis.T @ basis)
     shift, scale = covariance @ basis.T @ (place / error)
     if len(place) > 2:
         rest = (place - shift - scale * drawn) / error
         covariance = covariance * max(float(rest @ rest) / (len(place) - 2), 1.0)
-    return _Ruler(float(shift), float(scale), covariance)
+    return _Ruler(float(shift), float(scale), covariance, degrees)
 
 
 def _offset(
-    found: list[tuple[float, float]], windows: list[LineWindow], ruler: _Ruler
-) -> tuple[float, float]:
-    """Mean offset in um of the lines of a plane from the ruler, and its standard error."""
-    place, error = np.array(found).T
+    found: list[_Place], windows: list[LineWindow], ruler: _Ruler
+) -> tuple[float, Uncertainty]:
+    """Mean offset in um of the lines of a plane from the ruler, and its uncertainty."""
+    place = np.array([at for at, _ in found])
     drawn = np.array([w.drawn_mm for w in windows])
     apart = place - ruler.shift - ruler.scale * drawn
     offset = float(np.mean(apart))
     at = np.array([1.0, float(np.mean(drawn))])
-    variance = float(at @ ruler.covariance @ at) + float(np.mean(error**2)) / len(error)
-    return 1000 * offset, 1000 * float(np.sqrt(variance))
+    of_ruler = Uncertainty(float(np.sqrt(at @ ruler.covariance @ at)), ruler.degrees)
+    error = added((of_ruler, *(e.scaled(1 / len(found)) for _, e in found)))
+    return 1000 * offset, error.scaled(1000)

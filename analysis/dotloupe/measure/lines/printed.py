@@ -52,6 +52,8 @@ class PrintedLine:
         95 % interval, from blocks of rows along the line.
     middle_mm, middle_interval : float, (float, float)
         Middle between its borders at about half its depth, which leaves its faint skirts out.
+    position_uncertainty, middle_uncertainty : Uncertainty
+        In mm; what those intervals were made of.
     width_um, width_interval : float, (float, float)
         Distance of the borders at half depth.
     raggedness_um, raggedness_interval : float, (float, float)
@@ -70,8 +72,10 @@ class PrintedLine:
 
     position_mm: float
     position_interval: Interval
+    position_uncertainty: Uncertainty
     middle_mm: float
     middle_interval: Interval
+    middle_uncertainty: Uncertainty
     width_um: float
     width_interval: Interval
     width_uncertainty: Uncertainty
@@ -120,13 +124,16 @@ def printed_line(
     centres, widths, middles = _places(at, left_out(profiles))
     ragged = float(np.sqrt(off_square.mean()))
     width_error, ragged_error = jackknife(widths), jackknife(np.sqrt(left_out(off_square)))
+    at_error, middle_error = (jackknife(v).scaled(1 / pixels_per_mm) for v in (centres, middles))
     um = 1000 / pixels_per_mm
     at_mm, middle_mm = (centre + 0.5) / pixels_per_mm, (middle + 0.5) / pixels_per_mm
     return PrintedLine(
         position_mm=at_mm,
-        position_interval=_around(at_mm, jackknife(centres).half_width / pixels_per_mm),
+        position_interval=_around(at_mm, at_error.half_width),
+        position_uncertainty=at_error,
         middle_mm=middle_mm,
-        middle_interval=_around(middle_mm, jackknife(middles).half_width / pixels_per_mm),
+        middle_interval=_around(middle_mm, middle_error.half_width),
+        middle_uncertainty=middle_error,
         width_um=width * um,
         width_interval=_around(width * um, width_error.half_width * um),
         width_uncertainty=width_error.scaled(um),

@@ -146,7 +146,7 @@ def transfer(
     y = checked_region(captured, pixels_per_mm, what="captured texture")
     side = _block_side(x, y, pixels_per_mm, block_mm)
     if not 0 < coherence_level < 1:
-        raise RegionError(f"texture: the coherence level lies between 0 and 1: {coherence_level}.")
+        raise RegionError(f"the coherence level lies between 0 and 1: {coherence_level}.")
     spectra, shift = aligned(block_spectra(x, y, side, BLOCKS_A_SIDE))
     across = max(ACROSS_MOST / pixels_per_mm, 1.0 / side)
     limit = 0.5 if highest is None else min(highest / pixels_per_mm, 0.5)
@@ -180,17 +180,17 @@ def _block_side(
 ) -> int:
     if sent.shape != captured.shape:
         raise RegionError(
-            f"texture: sent {sent.shape} and captured {captured.shape} differ in shape; bring "
+            f"sent {sent.shape} and captured {captured.shape} differ in shape; bring "
             "both onto one grid."
         )
     if np.ptp(sent) == 0 or np.ptp(captured) == 0:
-        raise RegionError("texture: the region is even, it holds no texture.")
+        raise RegionError("the region is even, it holds no texture.")
     shorter = min(sent.shape)
     side = shorter // BLOCKS_A_SIDE if block_mm is None else round(block_mm * pixels_per_mm)
     side -= side % 2
     if not LEAST_BLOCK_PX <= side <= shorter // 2:
         raise RegionError(
-            f"texture: blocks of {side} pixels in a region of {shorter}; they need at least "
+            f"blocks of {side} pixels in a region of {shorter}; they need at least "
             f"{LEAST_BLOCK_PX} pixels and at most half the region. Take a larger region."
         )
     return side
@@ -203,15 +203,15 @@ def _check_same(along: dict[str, RingSpectra], middle: FloatArray, spread: float
     ]
     if min(low) < SAME_PICTURE:
         raise RegionError(
-            f"texture: coherence is {min(low):.2f} where the texture is strongest, so the two do "
+            f"coherence is {min(low):.2f} where the texture is strongest, so the two do "
             "not show one picture; check which file was printed, and the registration."
         )
     farthest = float(np.abs(middle).max())
     if farthest > FARTHEST_PX:
-        raise RegionError(f"texture: the two lie {farthest:.1f} pixels apart; register them first.")
+        raise RegionError(f"the two lie {farthest:.1f} pixels apart; register them first.")
     if spread > FARTHEST_PX:
         raise RegionError(
-            f"texture: parts of it lie {spread:.1f} pixels out of register with others, or do not "
+            f"parts of it lie {spread:.1f} pixels out of register with others, or do not "
             "show what was sent; photograph the sheet flat, and a part that shows nothing else."
         )
 

@@ -10,6 +10,7 @@ from scipy import fft, ndimage
 from scipy.optimize import minimize_scalar
 
 from dotloupe.errors import RegionError
+from dotloupe.measure import coarser
 from dotloupe.registration.homography import jacobian, map_points
 from dotloupe.registration.reduced_images import reduced_luminance, reduction_matrix
 from dotloupe.registration.working_resolution import sampling_ratio
@@ -205,11 +206,7 @@ def _light(sent: FloatArray, captured: FloatArray, per_picture_px: float) -> Flo
     block = int(np.clip(LIGHT_BLOCK_PX * max(per_picture_px, 1.0), side // 40, side // 8))
     rows, columns = (n // block for n in sent.shape)
 
-    def means(image: FloatArray) -> FloatArray:
-        whole = image[: rows * block, : columns * block]
-        return np.asarray(whole.reshape(rows, block, columns, block).mean(axis=(1, 3)), dtype=float)
-
-    x, y = means(sent), means(captured)
+    x, y = (np.asarray(coarser(image, block), dtype=float) for image in (sent, captured))
     v, u = np.meshgrid(np.linspace(-1, 1, rows), np.linspace(-1, 1, columns), indexing="ij")
     powers = [(i, j) for i in range(LIGHT_DEGREE + 1) for j in range(LIGHT_DEGREE + 1 - i)]
     surface = np.stack([(u**i * v**j).ravel() for i, j in powers], axis=1)

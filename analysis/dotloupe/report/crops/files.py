@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from math import ceil, log2
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -16,7 +16,7 @@ from dotloupe.report.text import element_name
 from dotloupe.storage import write_bytes
 
 if TYPE_CHECKING:
-    from dotloupe.patch import Region
+    from dotloupe.patch import Patch, Region
 
 PICTURES = "pictures"
 
@@ -136,7 +136,7 @@ def _affordable_scale(settings: Sequence[Setting], whole: Box) -> float:
     return FINEST_WHOLE
 
 
-def _patch_of(settings: Iterable[Setting]) -> Any:
+def _patch_of(settings: Iterable[Setting]) -> Patch | None:
     for setting in settings:
         for m in setting.measurements:
             if m.registration is not None and m.registration.patch is not None:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
 
 from dotloupe.report.crops.files import Layer, Pictures, PrintPictures
 from dotloupe.report.model import Setting
@@ -24,10 +23,17 @@ GROUPS = {
 
 def viewer_content(
     settings: Sequence[Setting], pictures: Pictures, distance_mm: float
-) -> dict[str, Any]:
+) -> dict[str, object]:
     """Sizes in mm, elements to jump to, and each setting's pictures of its prints.
 
-    Settings without a picture are left out.
+    Parameters
+    ----------
+    settings : sequence of Setting
+        One without a picture is left out.
+    pictures : Pictures
+        As written beside the page.
+    distance_mm : float
+        From which the prints are looked at.
     """
     order = list(dict.fromkeys(GROUPS.values()))
     elements = sorted(pictures.regions, key=lambda r: order.index(GROUPS[r.kind]))
@@ -60,19 +66,23 @@ def _close_up(pictures: Pictures, place: str) -> list[float] | None:
     for prints in pictures.by_setting.values():
         for shot in prints:
             if place in shot.close:
-                return _layer(shot.close[place])["box"]
+                return _box_of(shot.close[place])
     return None
 
 
-def _print(pictures: PrintPictures) -> dict[str, Any]:
+def _print(pictures: PrintPictures) -> dict[str, object]:
     layers = (pictures.whole, *pictures.close.values())
     return {"name": shown(pictures.label), "layers": [_layer(layer) for layer in layers]}
 
 
-def _layer(layer: Layer) -> dict[str, Any]:
-    box = layer.box
+def _layer(layer: Layer) -> dict[str, object]:
     return {
         "path": layer.path,
-        "box": [round(v, 4) for v in (box.x_mm, box.y_mm, box.width_mm, box.height_mm)],
+        "box": _box_of(layer),
         "scale": round(layer.pixels_per_mm, 3),
     }
+
+
+def _box_of(layer: Layer) -> list[float]:
+    box = layer.box
+    return [round(v, 4) for v in (box.x_mm, box.y_mm, box.width_mm, box.height_mm)]

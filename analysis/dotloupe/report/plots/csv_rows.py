@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from typing import TYPE_CHECKING, TypeAlias
 
-from dotloupe.compare import tint_said
+from dotloupe.number import tint_title
 
 if TYPE_CHECKING:
     from dotloupe.compare.effects import CriterionEffects, Estimate, Factor, Level
@@ -236,7 +236,7 @@ def tint_rows(grains: Iterable[tuple[Setting, Iterable[TintGrain]]]) -> Iterator
         for t in tints:
             yield {
                 "setting": guarded(s.name),
-                "tint": tint_said(t.tint),
+                "tint": tint_title(t.tint),
                 "mean_lightness": t.mean_lightness,
                 "visible_grain_lstar_rms": t.value,
                 "low": t.low,

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from dotloupe.arrays import FloatArray
 from dotloupe.measure import Reading, ReadingName, bars_reading, edges_reading, texture_reading
 from dotloupe.measurement import Measurement, PatchMeasurement, measurands
-from dotloupe.number import Quantity
+from dotloupe.number import Quantity, reflected_percent
 
 if TYPE_CHECKING:
     from dotloupe.measure.bars import ResolvedLimit
@@ -273,13 +273,13 @@ def tints_of(settings: Iterable[Setting]) -> tuple[str, ...]:
 
 def middle_tint(settings: Iterable[Setting]) -> str | None:
     """Name of the neutral tint nearest to mid-grey that is there, None without tints."""
-    lightness: Mapping[str, Any] = {
+    lightness = {
         name: tint.mean_lightness
         for s in settings
         for m in s.measurements
         for name, tint in m.tints.items()
     }
-    grey = {n: v for n, v in lightness.items() if "grey" in n} or lightness
+    grey = {n: v for n, v in lightness.items() if reflected_percent(n) is not None} or lightness
     return min(grey, key=lambda n: abs(grey[n] - 65.0), default=None)
 
 

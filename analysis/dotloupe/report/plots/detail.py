@@ -19,44 +19,46 @@ from dotloupe.report.plots.curves import (
     mean_curve,
     mean_curves,
 )
+from dotloupe.report.plots.drawn import BESIDE_DATA, draw_curve, legend, named_upright, note
 from dotloupe.report.plots.plot import Plot
-from dotloupe.report.plots.style import INK, SOFT_INK, Look, look_of
+from dotloupe.report.plots.style import SOFT_INK, Look, look_of
 from dotloupe.report.text import camera_text, detail_caption, line_pairs_caption
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
     from dotloupe.arrays import BoolArray
+    from dotloupe.number import Measurand
     from dotloupe.report.model import ReportModel, Setting
 
 ARC_MINUTE_CPD = 30.0
 """One arc minute to a line, which ordinary eyesight (6/6) reads; a line pair takes two."""
 
 
-def detail_plot(model: ReportModel, number: str) -> Plot:
+def detail_plot(model: ReportModel, detail: Measurand) -> Plot:
     """Response of every setting to edges of one direction and tone, with 95 % bands.
 
     Parameters
     ----------
     model : ReportModel
-    number : str
-        "detail_x", "detail_y", or the same of the dark edges, "detail_dark_x", "detail_dark_y".
+    detail : Measurand
+        Of which direction, and of which edges.
 
     Returns
     -------
     Plot
         Frequency on the print below, at the eye above.
     """
-    curves = mean_curves(model.settings, detail_curve(number))
+    curves = mean_curves(model.settings, detail_curve(detail.name))
     return Plot(
-        number,
+        detail.name,
         "detail",
-        detail_caption(number),
+        detail_caption(detail),
         partial(
             _draw_detail,
             [(look_of(s), curve) for s, curve in curves],
             model.looked_at_from_mm,
-            camera_text(model.camera(number)),
+            camera_text(model.camera(detail.name)),
         ),
         curve_rows(curves, "frequency_cycles_per_mm", "mtf"),
     )
@@ -67,23 +69,11 @@ def _draw_detail(
 ) -> Axes:
     reach = 1.25 * float(cycles_per_mm(ARC_MINUTE_CPD, distance_mm))
     for look, curve in curves:
-        axis.fill_between(
-            curve.x, curve.low, curve.high, color=look.colour, alpha=0.16, linewidth=0
-        )
-        axis.plot(curve.x, curve.value, color=look.colour, ls=look.pattern, label=look.label)
+        draw_curve(axis, look, curve)
         small = np.flatnonzero(curve.value < 0.05)
         reach = max(reach, float(curve.x[small[0]] if small.size else curve.x[-1]))
     axis.axhline(0.5, color=SOFT_INK, lw=0.6)
-    axis.annotate(
-        "half kept",
-        (1, 0.5),
-        (-2, 2),
-        xycoords=("axes fraction", "data"),
-        textcoords="offset points",
-        ha="right",
-        color=SOFT_INK,
-        fontsize=8,
-    )
+    note(axis, "half kept", (1, 0.5), (-2, 2), coordinates=BESIDE_DATA, ha="right")
     axis.set(
         xlim=(0, reach),
         ylim=(0, 1.1),
@@ -92,7 +82,7 @@ def _draw_detail(
     )
     axis.yaxis.set_major_formatter(lambda v, _: f"{100 * v:.0f} %")
     _eye_scale(axis, distance_mm)
-    _legend(axis)
+    legend(axis, 0.0)
     return axis
 
 
@@ -175,19 +165,11 @@ def _draw_line_pairs(bars: Sequence[_Bars], camera: str, axis: Axes) -> Axes:
             )
     for threshold in dict.fromkeys(t for one in bars for t in one.thresholds):
         axis.axhline(threshold, color=SOFT_INK, lw=0.6)
-        axis.annotate(
-            f"resolved above {100 * threshold:.0f} %",
-            (1, threshold),
-            (-2, 2),
-            xycoords=("axes fraction", "data"),
-            textcoords="offset points",
-            ha="right",
-            color=SOFT_INK,
-            fontsize=8,
-        )
+        above = f"resolved above {100 * threshold:.0f} %"
+        note(axis, above, (1, threshold), (-2, 2), coordinates=BESIDE_DATA, ha="right")
     nyquist = {n for one in bars for n in one.nyquist}
     if len(nyquist) == 1:
-        _upright(axis, nyquist.pop(), "Nyquist of the file sent")
+        named_upright(axis, nyquist.pop(), "Nyquist of the file sent")
     axis.set(
         xscale="log",
         ylim=(0, 1.05),
@@ -199,7 +181,7 @@ def _draw_line_pairs(bars: Sequence[_Bars], camera: str, axis: Axes) -> Axes:
     axis.set_xticks(ticks, [str(f) for f in ticks])
     axis.set_xticks([], minor=True)
     axis.yaxis.set_major_formatter(lambda v, _: f"{100 * v:.0f} %")
-    _legend(axis, lift=0.13)
+    legend(axis, lift=0.13)
     return axis
 
 
@@ -215,26 +197,4 @@ def _eye_scale(axis: Axes, distance_mm: float) -> None:
     top.set_xlabel(f"At the eye from {distance_mm / 10:g} cm, cycles per degree")
     top.spines["top"].set_visible(False)
     finest = float(cycles_per_mm(ARC_MINUTE_CPD, distance_mm))
-    _upright(axis, finest, "ordinary eyesight")
-
-
-def _upright(axis: Axes, x: float, words: str) -> None:
-    axis.axvline(x, color=INK, lw=0.8, ls=(0, (1, 1.6)))
-    axis.annotate(
-        words,
-        (x, 1),
-        (3, -3),
-        xycoords=("data", "axes fraction"),
-        textcoords="offset points",
-        rotation=90,
-        ha="left",
-        va="top",
-        color=SOFT_INK,
-        fontsize=8,
-    )
-
-
-def _legend(axis: Axes, lift: float = 0.0) -> None:
-    """Below the curves, where they begin: a phone shows that part of a plot first."""
-    if axis.get_legend_handles_labels()[0]:
-        axis.legend(loc="lower left", bbox_to_anchor=(0, lift), handlelength=3)
+    named_upright(axis, finest, "ordinary eyesight")

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from itertools import product
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from dotloupe.number import OVERALL, Measurand, Quantity
 from dotloupe.report.plots.csv_rows import number_rows
 from dotloupe.report.plots.curves import middle_tint
 from dotloupe.report.plots.detail import detail_plot, line_pairs_plot
@@ -21,10 +23,11 @@ from dotloupe.report.plots.repeats import repeat_plot
 from dotloupe.report.plots.svg import inlined
 from dotloupe.report.plots.trend import trend_plot
 from dotloupe.report.plots.viewing_distance import eyesight_plot
-from dotloupe.report.text import OVERALL, leading_first
+from dotloupe.report.text import leading_first
 from dotloupe.storage import write_csv, write_text
 
 if TYPE_CHECKING:
+    from dotloupe.patch import Axis
     from dotloupe.report.model import (
         EffectsModel,
         HistoryModel,
@@ -57,7 +60,7 @@ def ranking_plots(model: RankingModel, readings: Iterable[SettingReadings]) -> I
     eyesight = eyesight_plot(model)
     if eyesight is not None:
         yield eyesight
-    order = sorted(model.ranking.criteria.values(), key=lambda c: c.name != OVERALL)
+    order = sorted(model.ranking.criteria.values(), key=lambda c: c.name != OVERALL.name)
     yield from (criterion_plot(model, c.name) for c in order if c.places)
     yield from _print_plots(model, readings)
 
@@ -125,10 +128,10 @@ def write_plots(plots: Iterable[Plot], settings: Iterable[Setting], folder: Path
 
 def _print_plots(model: ReportModel, readings: Iterable[SettingReadings]) -> Iterator[Plot]:
     """Plots of what the prints show, whatever they are compared for."""
-    for axis in ("x", "y"):
-        yield detail_plot(model, f"detail_{axis}")
-        yield detail_plot(model, f"detail_dark_{axis}")
-    yield from (line_pairs_plot(model, axis) for axis in ("x", "y"))
+    axes: tuple[Axis, Axis] = ("x", "y")
+    for axis, tone in product(axes, ("", "dark")):
+        yield detail_plot(model, Measurand(Quantity.DETAIL, axis, tone))
+    yield from (line_pairs_plot(model, axis) for axis in axes)
     yield from (readings_plot(found) for found in readings if len(found.curves) > 1)
     yield tint_grain_plot(model)
     tint = middle_tint(model.settings)

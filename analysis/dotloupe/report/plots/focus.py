@@ -55,7 +55,15 @@ def focus_plots(setting: Setting) -> Iterator[Plot]:
 
 
 def draw_focus(focus: FocusMap, size_mm: tuple[float, float] | None, axis: Axes) -> Axes:
-    """Draw a focus map as in a report, with the outline of a patch of this size."""
+    """Draw a focus map as in a report.
+
+    Parameters
+    ----------
+    focus : FocusMap
+    size_mm : (float, float) or None
+        Of the patch, whose outline is drawn where it is known.
+    axis : Axes
+    """
     return _draw_places(_places(focus), size_mm, axis)
 
 

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import partial
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
-from dotloupe.compare import tint_said
 from dotloupe.measure import cycles_per_mm, dooley_shaw_transfer
+from dotloupe.number import tint_title
 from dotloupe.report.plots.csv_rows import curve_rows, tint_rows
 from dotloupe.report.plots.curves import (
     Curve,
@@ -18,9 +18,10 @@ from dotloupe.report.plots.curves import (
     noise_curve,
     tint_grain,
 )
+from dotloupe.report.plots.drawn import draw_curve, draw_intervals, legend, note
 from dotloupe.report.plots.plot import Plot
 from dotloupe.report.plots.style import SOFT_INK, Look, look_of
-from dotloupe.report.text import noise_caption, tint_grain_caption, tint_name
+from dotloupe.report.text import noise_caption, tint_grain_caption, tint_tick
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -41,37 +42,18 @@ def tint_grain_plot(model: ReportModel) -> Plot:
 
 
 def _draw_tint_grain(settings: Sequence[tuple[Look, tuple[TintGrain, ...]]], axis: Axes) -> Axes:
-    names: dict[str, float] = {}
+    lightness: dict[str, float] = {}
     for _, tints in settings:
-        names |= {t.tint: t.mean_lightness for t in tints if t.tint not in names}
-    order = sorted(names, key=lambda n: -names[n])
-    step = 0.7 / max(len(settings), 1)
-    for index, (look, tints) in enumerate(settings):
-        if not tints:
-            continue
-        shift = (index - (len(settings) - 1) / 2) * step
-        at = np.array([order.index(t.tint) for t in tints]) + shift
-        value, low, high = np.array([(t.value, t.low, t.high) for t in tints]).T
-        axis.errorbar(
-            at,
-            value,
-            yerr=(np.clip(value - low, 0, None), np.clip(high - value, 0, None)),
-            color=look.colour,
-            fmt=look.mark,
-            ms=5,
-            elinewidth=1.2,
-            label=look.label,
-        )
-    for edge in range(len(order) - 1):
-        axis.axvline(edge + 0.5, color=SOFT_INK, lw=0.3)
-    axis.set_xticks(range(len(order)), [tint_name(n) for n in order])
-    axis.grid(visible=False, axis="x")
+        lightness = {t.tint: t.mean_lightness for t in tints} | lightness
+    order = sorted(lightness, key=lambda n: -lightness[n])
+    found = [(look, {t.tint: (t.value, t.low, t.high) for t in tints}) for look, tints in settings]
+    draw_intervals(axis, found, {n: tint_tick(n) for n in order})
     axis.set_ylim(bottom=0)
     axis.set(
         xlabel="Tint, from light to dark (share of the paper's light that greys reflect)",
         ylabel="Visible grain, L* rms",
     )
-    _legend(axis)
+    legend(axis)
     return axis
 
 
@@ -82,7 +64,7 @@ def noise_plot(model: ReportModel, tint: str) -> Plot:
     ----------
     model : ReportModel
     tint : str
-        Name of its region; `middle_tint` chooses the neutral one nearest to mid-grey.
+        As the patch names it; `middle_tint` chooses the neutral one nearest to mid-grey.
     """
     curves = mean_curves(model.settings, noise_curve(tint), of_logs=True)
     drawn = [(look_of(s), curve) for s, curve in curves]
@@ -90,7 +72,7 @@ def noise_plot(model: ReportModel, tint: str) -> Plot:
         "grain_spectrum",
         "grain",
         noise_caption(),
-        partial(_draw_noise, drawn, model.viewing_distance_mm, f"Tint: {tint_said(tint)}"),
+        partial(_draw_noise, drawn, model.viewing_distance_mm, f"Tint: {tint_title(tint)}"),
         curve_rows(curves, "frequency_cycles_per_mm", "power_lstar2_mm2"),
     )
 
@@ -101,12 +83,9 @@ def _draw_noise(
     least, most = np.inf, 0.0
     floor, ceiling = np.inf, 0.0
     for look, curve in curves:
-        axis.fill_between(
-            curve.x, curve.low, curve.high, color=look.colour, alpha=0.16, linewidth=0
-        )
         floor = min(floor, 0.3 * float(curve.value.min()))
         ceiling = max(ceiling, 3 * float(curve.value.max()))
-        axis.plot(curve.x, curve.value, color=look.colour, ls=look.pattern, label=look.label)
+        draw_curve(axis, look, curve)
         least, most = min(least, float(curve.x[0])), max(most, float(curve.x[-1]))
     axis.set(
         xscale="log",
@@ -122,7 +101,7 @@ def _draw_noise(
             _eye_band(axis, distance_mm, most)
     axis.set_title(title)
     # below the curves where they begin, and above what names the eye's band
-    _legend(axis, loc="lower left", bbox_to_anchor=(0, 0.08))
+    legend(axis, 0.08)
     return axis
 
 
@@ -134,18 +113,5 @@ def _eye_band(axis: Axes, distance_mm: float, most: float) -> None:
     if low >= high:
         return
     axis.axvspan(low, high, color=SOFT_INK, alpha=0.1, lw=0)
-    axis.annotate(
-        f"seen best from {distance_mm / 10:g} cm",
-        ((low * high) ** 0.5, 0),
-        (0, 4),
-        xycoords=("data", "axes fraction"),
-        textcoords="offset points",
-        ha="center",
-        color=SOFT_INK,
-        fontsize=8,
-    )
-
-
-def _legend(axis: Axes, **place: Any) -> None:
-    if axis.get_legend_handles_labels()[0]:
-        axis.legend(**{"loc": "best", "handlelength": 3, **place})
+    best = f"seen best from {distance_mm / 10:g} cm"
+    note(axis, best, ((low * high) ** 0.5, 0), (0, 4), ha="center")

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from dotloupe.report.plots.csv_rows import criterion_rows, ladder_rows
+from dotloupe.report.plots.drawn import WITHIN, note
 from dotloupe.report.plots.plot import COLUMN_IN, Plot
 from dotloupe.report.plots.style import INK, SERIES, SOFT_INK, look_of
 from dotloupe.report.text import BETTER, camera_text, criterion_caption, ladder_caption
@@ -100,15 +101,7 @@ def _draw_ladder(climb: CriterionLadder, share: float, camera: str, axis: Axes) 
             axis.axhline(rise.plateau, color=SOFT_INK, lw=0.8, ls=(0, (4, 2)), label="plateau")
         if rise.enough_ppi is not None:
             axis.axvline(rise.enough_ppi, color=INK, lw=0.8, ls=(0, (1, 1.6)))
-            axis.annotate(
-                f"{100 * share:g} % reached",
-                (rise.enough_ppi, 0.5),
-                (4, 0),
-                xycoords=("data", "axes fraction"),
-                textcoords="offset points",
-                color=SOFT_INK,
-                fontsize=8,
-            )
+            note(axis, f"{100 * share:g} % reached", (rise.enough_ppi, 0.5), (4, 0))
     flagged = {d.sent_ppi for d in climb.departures if d.outstanding}
     for stands, c, mark in ((False, colour, "o"), (True, standing_out, "D")):
         rungs = [r for r in climb.rungs if (r.sent_ppi in flagged) is stands]
@@ -147,14 +140,5 @@ def _draw_ceiling(climb: CriterionLadder, axis: Axes, top: float) -> None:
     if frequency <= top:
         axis.axhline(frequency, color=INK, lw=1.0, ls=(0, (6, 2, 1, 2)), label="camera's ceiling")
         return
-    axis.annotate(
-        f"camera's ceiling: {frequency:.0f} {climb.unit}",
-        (0.99, 1),
-        (0, -4),
-        xycoords="axes fraction",
-        textcoords="offset points",
-        va="top",
-        ha="right",
-        color=SOFT_INK,
-        fontsize=8,
-    )
+    above = f"camera's ceiling: {frequency:.0f} {climb.unit}"
+    note(axis, above, (0.99, 1), (0, -4), coordinates=WITHIN, ha="right", va="top")

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from dotloupe.report.plots.csv_rows import trend_rows
+from dotloupe.report.plots.drawn import note
 from dotloupe.report.plots.plot import Plot
 from dotloupe.report.plots.style import INK, SERIES, SOFT_INK
 from dotloupe.report.text import BETTER, trend_caption
@@ -63,17 +64,7 @@ def _draw_trend(trend: Trend, axis: Axes) -> Axes:
         happened = np.datetime64(event.happened_on)
         upright = axis.get_xaxis_transform()
         axis.plot([happened] * 2, [0, 1], color=INK, lw=0.8, ls=(0, (1, 1.6)), transform=upright)
-        axis.annotate(
-            event.kind,
-            (happened, 1),
-            (3, -3),
-            xycoords=("data", "axes fraction"),
-            textcoords="offset points",
-            rotation=90,
-            va="top",
-            color=SOFT_INK,
-            fontsize=8,
-        )
+        note(axis, event.kind, (happened, 1), (3, -3), va="top", upright=True)
     better = f": {BETTER[trend.better]}" if trend.better else ""
     axis.set(xlabel="Day of the print", ylabel=f"{trend.title}, {trend.unit}{better}")
     axis.margins(x=0.04)

@@ -10,8 +10,9 @@ import numpy as np
 
 from dotloupe.compare.visibility import FARTHEST_MM
 from dotloupe.report.plots.csv_rows import eyesight_rows
+from dotloupe.report.plots.drawn import note
 from dotloupe.report.plots.plot import COLUMN_IN, Plot
-from dotloupe.report.plots.style import INK, SERIES, SOFT_INK
+from dotloupe.report.plots.style import INK, SERIES
 from dotloupe.report.text import LAID_ON_EACH_OTHER, eyesight_caption, far, phrase, sentence, short
 
 if TYPE_CHECKING:
@@ -51,7 +52,7 @@ def eyesight_plot(model: RankingModel) -> Plot | None:
         "eyesight",
         "eyesight",
         eyesight_caption(ranking.visibility[0].setting),
-        partial(_draw_eyesight, reaches, float(ranking.parameters["viewing_distance_mm"])),
+        partial(_draw_eyesight, reaches, ranking.viewing_distance_mm),
         eyesight_rows(ranking.visibility),
         (COLUMN_IN, 0.8 + 0.36 * len(reaches)),
     )
@@ -63,15 +64,7 @@ def _draw_eyesight(
     for row, (_, distance, interval) in enumerate(reaches):
         _draw_reach(axis, row, distance, interval)
     axis.axvline(distance_mm, color=INK, lw=0.8, ls=(0, (1, 1.6)))
-    axis.annotate(
-        f"viewed from {far(distance_mm)}",
-        (distance_mm, 1),
-        (3, 2),
-        xycoords=("data", "axes fraction"),
-        textcoords="offset points",
-        color=SOFT_INK,
-        fontsize=8,
-    )
+    note(axis, f"viewed from {far(distance_mm)}", (distance_mm, 1), (3, 2))
     axis.set(
         xscale="log",
         xlim=(NEAREST_MM, FARTHEST_MM),

@@ -20,13 +20,8 @@ from .ladder import (
     camera_sentence as camera_sentence,
     recommendation_sentence as recommendation_sentence,
 )
-from .number_differences import (
-    differences_by_group as differences_by_group,
-    differences_lines as differences_lines,
-)
 from .phrases import (
     BETTER as BETTER,
-    OVERALL as OVERALL,
     camera_text as camera_text,
     element_name as element_name,
     listed as listed,
@@ -35,7 +30,7 @@ from .phrases import (
     sentence as sentence,
     short as short,
     shown as shown,
-    tint_name as tint_name,
+    tint_tick as tint_tick,
 )
 from .plot_captions import (
     LAID_ON_EACH_OTHER as LAID_ON_EACH_OTHER,
@@ -72,6 +67,7 @@ from .sources import (
     history_sources as history_sources,
 )
 from .terminal import (
+    differences_text as differences_text,
     effects_table as effects_table,
     history_table as history_table,
     ladder_table as ladder_table,

@@ -12,8 +12,15 @@ from dotloupe.capture import (
     Simulated,
     UnusableProfile,
 )
-from dotloupe.cautions import Caution
-from dotloupe.evaluate import RunRepeated
+from dotloupe.cautions import Caution, Stated
+from dotloupe.evaluate import (
+    MarkedByHand,
+    NothingMeasured,
+    PlaceWasOff,
+    PrintedSizeUnknown,
+    RegionNotMeasured,
+    RunRepeated,
+)
 from dotloupe.fitness import Finding
 from dotloupe.registration import CodeUnread
 from dotloupe.report.text.compare_cautions import compare_caution
@@ -25,8 +32,8 @@ if TYPE_CHECKING:
 
 
 @singledispatch
-def caution_text(caution: Caution | str) -> str:
-    """Return what a caution says to a person; one that is words already, as it is.
+def caution_text(caution: Caution) -> str:
+    """Return what a caution says to a person.
 
     Raises
     ------
@@ -40,8 +47,8 @@ caution_text.register(Finding, finding_text)
 
 
 @caution_text.register
-def _words(caution: str) -> str:
-    return caution
+def _stated(c: Stated) -> str:
+    return c.message
 
 
 @caution_text.register
@@ -70,6 +77,37 @@ def _compressed_with_loss(caution: CompressedWithLoss) -> str:
 @caution_text.register
 def _bilinear_colours(_: BilinearColours) -> str:
     return "not a mosaic of two by two: interpolated bilinearly, which blurs"
+
+
+@caution_text.register
+def _nothing_measured(_: NothingMeasured) -> str:
+    return "no element of the patch could be measured"
+
+
+@caution_text.register
+def _marked_by_hand(_: MarkedByHand) -> str:
+    return "measured in regions marked by hand on an own picture"
+
+
+@caution_text.register
+def _region_not_measured(c: RegionNotMeasured) -> str:
+    return f"{c.region}: {c.why}"
+
+
+@caution_text.register
+def _place_was_off(c: PlaceWasOff) -> str:
+    return (
+        f"the place found in the picture was off by {c.picture_px:.2f} picture pixels, more than "
+        f"{c.harmless_px:g}; it was taken out"
+    )
+
+
+@caution_text.register
+def _printed_size_unknown(_: PrintedSizeUnknown) -> str:
+    return (
+        "the printed size of the picture is unknown: detail is in cycles per picture pixel; give "
+        "its print's width"
+    )
 
 
 @caution_text.register

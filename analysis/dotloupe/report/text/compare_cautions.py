@@ -131,3 +131,11 @@ def _(caution: of.UnequalSpreads) -> str:
         f"prints of {caution.most} vary {caution.ratio:.1f} times as much as those of "
         f"{caution.least}: each combination's own spread counts"
     )
+
+
+@compare_caution.register
+def _(c: of.OfAnotherRun) -> str:
+    return (
+        f"its marks say run {c.run}, those of {c.other_path}, whose name says the same print, run "
+        f"{c.other_run}; name it after its own print"
+    )

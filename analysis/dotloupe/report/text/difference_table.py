@@ -5,15 +5,22 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from dotloupe.compare import DifferenceVerdict, number_differences, number_said
+from dotloupe.compare import DifferenceVerdict, number_differences
 from dotloupe.compare.visibility import just_visible_um
 from dotloupe.report.text.phrases import counted, listed, named, sentence
 from dotloupe.report.text.rounding import decimals, interval_text, number_text
-from dotloupe.report.text.scope import beyond, subject
+from dotloupe.report.text.scope import SECOND_PRINT, beyond, subject
 
 if TYPE_CHECKING:
     from dotloupe.compare import NumberDifference
     from dotloupe.compare.ranking import Ranking
+
+
+VERDICTS = {
+    DifferenceVerdict.DIFFERS: "differs",
+    DifferenceVerdict.EQUAL: "equal",
+    DifferenceVerdict.UNDECIDED: "too uncertain",
+}
 
 
 @dataclass(frozen=True)
@@ -22,20 +29,25 @@ class Difference:
 
     Attributes
     ----------
-    cause, name, unit : str
+    cause, name, title, unit : str
+        The group, and what the number is called in it and by itself.
     values : (str, str)
         Of the two settings.
     difference : str
         Its 95 % interval, the second setting less the first.
-    verdict : DifferenceVerdict
+    verdict : str
+        In words.
+    found : DifferenceVerdict
     """
 
     cause: str
     name: str
+    title: str
     unit: str
     values: tuple[str, str]
     difference: str
-    verdict: DifferenceVerdict
+    verdict: str
+    found: DifferenceVerdict
 
 
 @dataclass(frozen=True)
@@ -76,11 +88,13 @@ def _difference(found: NumberDifference) -> Difference:
     places = decimals(pair.difference, low, high)
     return Difference(
         cause=sentence(found.group),
-        name=number_said(found.measurand),
+        name=found.measurand.phrase,
+        title=found.measurand.title,
         unit=found.unit,
         values=(number_text(found.before, places), number_text(found.after, places)),
         difference=interval_text(pair.difference, low, high),
-        verdict=found.verdict,
+        verdict=VERDICTS[found.verdict],
+        found=found.verdict,
     )
 
 
@@ -93,7 +107,9 @@ def _sentence(found: tuple[NumberDifference, ...], ranking: Ranking) -> str:
     open_ones = ""
     if unsettled:
         were = "was" if len(unsettled) == 1 else "were"
-        open_ones = f" {len(unsettled)} {were} not measured well enough to call level."
+        open_ones = f" {len(unsettled)} {were} too uncertain to call equal."
+    if ranking.scope == "prints":
+        open_ones += f" {SECOND_PRINT}"
     if not told:
         return f"Of {looked} none differs by more than {more}.{open_ones}"
     causes = listed(dict.fromkeys(c.group for c in told))
@@ -102,10 +118,10 @@ def _sentence(found: tuple[NumberDifference, ...], ranking: Ranking) -> str:
 
 
 def _caption(ranking: Ranking) -> str:
-    distance_mm = float(ranking.parameters["viewing_distance_mm"])
+    distance_mm = ranking.viewing_distance_mm
     return (
-        "Of the numbers marked as different, one in twenty at most is so by chance. Level: both "
+        "Of the numbers marked as different, one in twenty at most is so by chance. Equal: both "
         f"ends of the interval are less than an eye sees from {distance_mm / 10:g} cm, which is "
         f"{just_visible_um(distance_mm):.0f} um of place or width and one visible step of grain. "
-        "Not measured well enough: the interval reaches beyond that."
+        "Too uncertain: the interval reaches beyond that."
     )

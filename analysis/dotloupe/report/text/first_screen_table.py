@@ -6,9 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from dotloupe.number import OVERALL
 from dotloupe.report.text.phrases import (
     BETTER,
-    OVERALL,
     camera_text,
     counted,
     listed,
@@ -89,10 +89,10 @@ def ranking_screen(model: RankingModel) -> FirstScreen:
     """Build the first screen of a ranking: who prints better, and every criterion."""
     ranking = model.ranking
     found = sorted(
-        (c for c in ranking.criteria.values() if c.places), key=lambda c: c.name != OVERALL
+        (c for c in ranking.criteria.values() if c.places), key=lambda c: c.name != OVERALL.name
     )
     cells = [_places(c) for c in found]
-    overall = {p.setting: p.place for p in ranking.criteria[OVERALL].places}
+    overall = {p.setting: p.place for p in ranking.criteria[OVERALL.name].places}
     standing = sorted(
         model.settings, key=lambda s: (overall.get(s.name, len(overall) + 1), s.index)
     )

@@ -5,7 +5,7 @@ from __future__ import annotations
 import unicodedata
 from typing import TYPE_CHECKING
 
-from dotloupe.compare import reflected_percent, tint_said
+from dotloupe.number import CRITERIA, OVERALL, PICTURE_CRITERIA, reflected_percent, tint_title
 from dotloupe.patch import CORNERS
 
 if TYPE_CHECKING:
@@ -14,28 +14,16 @@ if TYPE_CHECKING:
     from dotloupe.measurement import CameraState
     from dotloupe.patch import Region
 
-OVERALL = "overall"
-PHRASES = {
-    "detail_x": "detail along x",
-    "detail_y": "detail along y",
-    "line_pairs_x": "line pairs along x",
-    "line_pairs_y": "line pairs along y",
-    "grain": "visible grain",
-    "picture_kept_x": "detail kept of the picture along x",
-    "picture_kept_y": "detail kept of the picture along y",
-    "response_x": "response along x",
-    "response_y": "response along y",
-    "overall": "overall",
-}
-
 BETTER = {"higher": "more is better", "lower": "less is better"}
 
+_CRITERIA = {**CRITERIA, **PICTURE_CRITERIA, OVERALL.name: OVERALL}
 _BREAKING = {"Cc", "Cf", "Cs", "Co", "Zl", "Zp"}
 
 
 def phrase(criterion: str, title: str = "") -> str:
-    """Return what a sentence calls a criterion."""
-    return PHRASES.get(criterion, title.lower() or criterion)
+    """Return what a sentence calls a criterion, by its name in JSON."""
+    known = _CRITERIA.get(criterion)
+    return known.measurand.phrase if known else title[:1].lower() + title[1:] or criterion
 
 
 def shown(text: str) -> str:
@@ -85,12 +73,10 @@ def sentence(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
-def tint_name(region: str) -> str:
-    """Return the name of a tint's region for people, on two lines where it has two parts."""
-    percent = reflected_percent(region)
-    if percent is not None:
-        return f"reflects\n{percent} %"
-    return region.removeprefix("tint_").replace("_", "\n")
+def tint_tick(tone: str) -> str:
+    """Return the name of a tint for an axis, on two lines where it has two parts."""
+    percent = reflected_percent(tone)
+    return tone.replace("_", "\n") if percent is None else f"reflects\n{percent} %"
 
 
 def element_name(region: Region) -> str:
@@ -100,7 +86,7 @@ def element_name(region: Region) -> str:
     if region.kind == "edge":
         return f"edge along {region.direction}, {region.tone} tones, no. {region.number}"
     if region.kind == "tint":
-        return f"tint, {tint_said(region.tone)}"
+        return f"tint, {tint_title(region.tone)}"
     if region.kind == "line":
         return f"line along {region.direction}, {region.ink}, no. {region.number}"
     if region.kind == "mark":

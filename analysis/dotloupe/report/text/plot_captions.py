@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from dotloupe.compare.history import Trend
     from dotloupe.compare.ladder import CriterionLadder
     from dotloupe.compare.ranking import CriterionRanking
+    from dotloupe.number import Measurand
     from dotloupe.report.model import ReportModel
 
 LAID_ON_EACH_OTHER = "prints laid on each other"
@@ -53,11 +54,10 @@ def differences_caption(found: CriterionEffects) -> Caption:
     return Caption(f"{found.title}: what each choice changes", "")
 
 
-def detail_caption(number: str) -> Caption:
-    """Caption of the response to edges, `detail_x` or `detail_dark_y` for example."""
-    where = ", in dark tones" if "_dark_" in number else ""
+def detail_caption(detail: Measurand) -> Caption:
+    """Caption of the response to edges of one direction and tone."""
     return Caption(
-        f"Detail along {number[-1]}{where}",
+        sentence(detail.phrase),
         "The farther right a curve stays high, the finer the detail that the print keeps.",
     )
 
@@ -72,7 +72,15 @@ def line_pairs_caption(axis: str) -> Caption:
 
 
 def readings_caption(setting: str, axis: str, reading: str) -> Caption:
-    """Caption of the readings of detail of one setting along one axis."""
+    """Caption of the readings of detail of one setting along one axis.
+
+    Parameters
+    ----------
+    setting : str
+    axis : {"x", "y"}
+    reading : str
+        What to read off the plot.
+    """
     return Caption(f"{short(setting)}, along {axis}", reading)
 
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
 
 from dotloupe.compare.history import ALARM, Trend
 from dotloupe.measurement import CameraState, Measurement
@@ -83,7 +82,7 @@ def history_sources(trends: Sequence[Trend]) -> Sources:
     return Sources(("Printed on", "Print", "Run", "Measured by version", "SHA-256"), rows, ())
 
 
-def comparison_parameters(parameters: Mapping[str, Any]) -> list[tuple[str, str]]:
+def comparison_parameters(parameters: Mapping[str, object]) -> list[tuple[str, str]]:
     """Name and value of every parameter of a ranking or a ladder."""
     return [
         (PARAMETER_NAMES.get(name, _name(name)), _parameter(value))
@@ -103,7 +102,7 @@ def history_parameters(model: HistoryModel) -> list[tuple[str, str]]:
     ]
 
 
-def _parameter(value: Any) -> str:
+def _parameter(value: object) -> str:
     if isinstance(value, Mapping):
         return ", ".join(f"{_name(str(k))} {_parameter(v)}" for k, v in value.items())
     if isinstance(value, list):

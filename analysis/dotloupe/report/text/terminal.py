@@ -7,14 +7,14 @@ from io import StringIO
 from textwrap import fill
 from typing import TYPE_CHECKING
 
-from dotloupe.compare import number_title
+from dotloupe.compare import DifferenceVerdict
+from dotloupe.number import OVERALL
 from dotloupe.report.text.cautions import caution_text, caution_texts
 from dotloupe.report.text.effects import effects_sentences, leading_first
 from dotloupe.report.text.effects_rows import EFFECT_HEADS, INTERACTION_HEADS, effect_tables
 from dotloupe.report.text.first_screen_table import Row
 from dotloupe.report.text.phrases import (
     BETTER,
-    OVERALL,
     camera_text,
     listed,
     sentence,
@@ -44,6 +44,7 @@ if TYPE_CHECKING:
         RepeatModel,
         ReportModel,
     )
+    from dotloupe.report.text.difference_table import Differences
 
 WIDTH = 78
 INTERVAL = "95 % interval"
@@ -52,12 +53,12 @@ INTERVAL = "95 % interval"
 def ranking_table(model: RankingModel) -> str:
     """Return the ranking as text: the verdict, then every criterion, overall first."""
     ranking = model.ranking
-    order = sorted(ranking.criteria.values(), key=lambda c: c.name != OVERALL)
+    order = sorted(ranking.criteria.values(), key=lambda c: c.name != OVERALL.name)
     blocks = [_verdict_text(ranking_verdict(model))]
     for criterion in (c for c in order if c.places):
         camera = camera_text(model.camera(criterion.name))
         own = [c for c in criterion.cautions if c not in ranking.cautions]
-        given = overall_sentences(ranking) if criterion.name == OVERALL else ()
+        given = overall_sentences(ranking) if criterion.name == OVERALL.name else ()
         blocks.append("\n".join((_criterion_text(criterion, camera, own), *map(wrapped, given))))
     blocks.append(_cautions_text(model))
     return "\n\n".join(b for b in blocks if b)
@@ -150,6 +151,19 @@ def repeat_table(model: RepeatModel) -> str:
     return "\n\n".join(b for b in (*blocks, _cautions_text(model)) if b)
 
 
+def differences_text(found: Differences) -> str:
+    """Return what else differs between two settings, and what is too uncertain to say."""
+    rows = [
+        (d.title, *d.values, d.unit, d.difference, d.verdict)
+        for d in found.rows
+        if d.found is not DifferenceVerdict.EQUAL
+    ]
+    first, second = (short(s, 12) for s in found.settings)
+    heads = ("number", first, second, "unit", f"second less first, {INTERVAL}", "verdict")
+    table = _grid(heads, rows, right=(1, 2)) if rows else ""
+    return "\n".join(filter(None, (wrapped(found.sentence), table)))
+
+
 def measurement_table(m: Measurement) -> str:
     """Return the numbers of one capture as text, or why it has none."""
     if not m.fit:
@@ -158,7 +172,7 @@ def measurement_table(m: Measurement) -> str:
     sent = "sent ppi not known" if m.sent_ppi is None else f"sent at {m.sent_ppi:g} ppi"
     rows = [
         (
-            name if n.measurand is None else number_title(n.measurand),
+            name if n.measurand is None else n.measurand.title,
             value_text(n.value, n.low, n.high),
             interval_text(n.value, n.low, n.high),
             n.unit,

@@ -7,7 +7,7 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from dotloupe.compare.history import State
-from dotloupe.report.text.phrases import PHRASES, counted
+from dotloupe.report.text.phrases import counted, phrase
 from dotloupe.report.text.rounding import interval_text, percent_ends, percent_text, value_text
 
 if TYPE_CHECKING:
@@ -74,7 +74,7 @@ def event_sentence(trend: Trend) -> str:
 
 def number_phrase(trend: Trend) -> str:
     """What a sentence calls the number of a trend."""
-    return PHRASES.get(trend.criterion, trend.title[:1].lower() + trend.title[1:])
+    return phrase(trend.criterion, trend.title)
 
 
 def change_text(trend: Trend, change: Change) -> str:

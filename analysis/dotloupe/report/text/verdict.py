@@ -6,10 +6,11 @@ from dataclasses import dataclass
 from functools import partial
 from typing import TYPE_CHECKING
 
+from dotloupe.number import OVERALL
 from dotloupe.report.text.effects import answer_sentences, effects_question
 from dotloupe.report.text.head import head_question, head_sentences, head_visibility
 from dotloupe.report.text.ladder import camera_sentence
-from dotloupe.report.text.phrases import OVERALL, counted, listed, named, phrase, sentence, shown
+from dotloupe.report.text.phrases import counted, listed, named, phrase, sentence, shown
 from dotloupe.report.text.rounding import interval_text, percent_ends, percent_text, value_text
 from dotloupe.report.text.scope import SECOND_PRINT, subject
 from dotloupe.report.text.trend import (
@@ -56,7 +57,7 @@ def ranking_verdict(model: RankingModel) -> Verdict:
     one = ranking.scope == "prints"
     which = f"{listed(names, 'or')}: which {'print is' if one else 'prints'} better?"
     question = which if len(names) <= 3 else f"Which of these {len(names)} settings prints best?"
-    overall = ranking.criteria.get(OVERALL)
+    overall = ranking.criteria.get(OVERALL.name)
     first = (
         _started(_leading_sentence(overall), overall.scope)
         if overall and overall.places
@@ -210,7 +211,7 @@ def _ahead(pair: PairDifference, rival: str) -> str:
 
 
 def _criteria_sentence(ranking: Ranking) -> str:
-    single = [c for n, c in ranking.criteria.items() if n != OVERALL and len(c.places) > 1]
+    single = [c for n, c in ranking.criteria.items() if n != OVERALL.name and len(c.places) > 1]
     apart = [c for c in single if any(p.distinguishable for p in c.pairs)]
     level = [c for c in single if c not in apart]
     if not apart:

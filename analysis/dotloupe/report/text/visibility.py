@@ -5,8 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from dotloupe.compare.visibility import FARTHEST_MM, Visibility, visibility_at
-from dotloupe.number import CRITERIA
-from dotloupe.report.text.phrases import listed, named
+from dotloupe.report.text.phrases import listed, named, phrase
 from dotloupe.report.text.scope import subject
 
 if TYPE_CHECKING:
@@ -105,21 +104,6 @@ def picture_sentence(picture: PictureVisibility, viewing_distance_mm: float) -> 
     )
 
 
-def visibility_clause(pair: PairVisibility) -> str:
-    """Say in a clause whether the eye tells two settings apart, by detail, grain or picture."""
-    intervals = [pair.interval]
-    if pair.picture is not None and pair.picture.repeats_known:
-        intervals.append(pair.picture.interval)
-    at = f"from {pair.viewing_distance_mm / 10:g} cm"
-    found = {visibility_at(interval, pair.viewing_distance_mm) for interval in intervals}
-    if Visibility.VISIBLE in found:
-        surely = max(near for near, _ in intervals)
-        return f"a keen eye sees a difference {at}, and up to {far(surely)} at least"
-    if Visibility.UNDECIDED in found:
-        return f"whether a keen eye sees a difference {at} is not settled by these prints"
-    return f"{at} even a keen eye sees no difference"
-
-
 def reach_text(distance_mm: float, interval: Interval) -> str:
     """Return how far a difference is seen, with both ends of its interval."""
     low, high = interval
@@ -147,7 +131,7 @@ def far(distance_mm: float) -> str:
 
 
 def _what(by: CriterionVisibility) -> str:
-    return CRITERIA[by.criterion].title.split(" (")[0].lower()
+    return phrase(by.criterion)
 
 
 def _nearer(high: float) -> str:

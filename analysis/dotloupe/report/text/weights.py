@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from dotloupe.report.text.phrases import OVERALL, listed, named, phrase, sentence
+from dotloupe.number import OVERALL
+from dotloupe.report.text.phrases import listed, named, phrase, sentence
 from dotloupe.report.text.rounding import number_text
 from dotloupe.report.text.scope import subject
 
@@ -42,7 +43,7 @@ def contributions_sentence(ranking: Ranking) -> str:
 def overall_sentences(ranking: Ranking) -> tuple[str, ...]:
     """Say what the overall values count from, and what each criterion gives to the lead."""
     overall = ranking.overall
-    if overall is None or not (places := ranking.criteria[OVERALL].places):
+    if overall is None or not (places := ranking.criteria[OVERALL.name].places):
         return ()
     last = subject(named(places[-1].setting), ranking.scope)
     zero = (
@@ -63,7 +64,7 @@ def weights_sentences(ranking: Ranking) -> tuple[str, ...]:
     distance = f"{overall.viewing_distance_mm / 10:g} cm"
     steps = f"the steps that an eye just sees from {distance}, ahead of the last setting"
     said = [f"Overall adds up {steps}: {_shares(overall.weights)}.", *overall_sentences(ranking)]
-    if any(p.place == 1 and p.tied_with for p in ranking.criteria[OVERALL].places):
+    if any(p.place == 1 and p.tied_with for p in ranking.criteria[OVERALL.name].places):
         return tuple(said)
     if not overall.winner_depends_on_weights:
         said.append(

@@ -1,0 +1,124 @@
+"""What several plots draw alike: curves with bands, intervals side by side, notes, the legend."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Literal, TypeAlias, TypeVar
+
+import numpy as np
+
+from dotloupe.report.plots.style import INK, SOFT_INK
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from matplotlib.axes import Axes
+
+    from dotloupe.report.plots.curves import Curve
+    from dotloupe.report.plots.style import Look
+
+Coordinates: TypeAlias = Literal["data", "axes fraction"]
+ABOVE_DATA: tuple[Coordinates, Coordinates] = ("data", "axes fraction")
+BESIDE_DATA: tuple[Coordinates, Coordinates] = ("axes fraction", "data")
+WITHIN: tuple[Coordinates, Coordinates] = ("axes fraction", "axes fraction")
+DOTTED = (0, (1, 1.6))
+Thing = TypeVar("Thing")
+
+
+def draw_curve(axis: Axes, look: Look, curve: Curve) -> None:
+    """Draw a curve with its 95 % band in the look of its setting."""
+    axis.fill_between(curve.x, curve.low, curve.high, color=look.colour, alpha=0.16, linewidth=0)
+    axis.plot(curve.x, curve.value, color=look.colour, ls=look.pattern, label=look.label)
+
+
+def draw_intervals(
+    axis: Axes,
+    settings: Sequence[tuple[Look, Mapping[Thing, tuple[float, float, float]]]],
+    names: Mapping[Thing, str],
+) -> None:
+    """Draw values with their intervals, those of one thing side by side.
+
+    Parameters
+    ----------
+    axis : Axes
+    settings : sequence of (Look, mapping)
+        Value, low and high of each thing that the setting has.
+    names : mapping
+        The things, from left to right, and their names.
+    """
+    places = {thing: place for place, thing in enumerate(names)}
+    step = 0.7 / max(len(settings), 1)
+    for index, (look, found) in enumerate(settings):
+        if not found:
+            continue
+        shift = (index - (len(settings) - 1) / 2) * step
+        value, low, high = np.array(list(found.values())).T
+        axis.errorbar(
+            np.array([places[thing] for thing in found]) + shift,
+            value,
+            yerr=(np.clip(value - low, 0, None), np.clip(high - value, 0, None)),
+            color=look.colour,
+            fmt=look.mark,
+            ms=5,
+            elinewidth=1.2,
+            label=look.label,
+        )
+    for edge in range(len(names) - 1):
+        axis.axvline(edge + 0.5, color=SOFT_INK, lw=0.3)
+    axis.set_xticks(range(len(names)), list(names.values()))
+    axis.grid(visible=False, axis="x")
+
+
+def note(
+    axis: Axes,
+    text: str,
+    at: tuple[object, float],
+    shift_points: tuple[float, float],
+    *,
+    coordinates: tuple[Coordinates, Coordinates] = ABOVE_DATA,
+    ha: Literal["left", "center", "right"] = "left",
+    va: Literal["top", "baseline"] = "baseline",
+    upright: bool = False,
+) -> None:
+    """Write a short note on a plot, moved by some points from its place.
+
+    Parameters
+    ----------
+    axis : Axes
+    text : str
+    at : (x, y)
+        In `coordinates`.
+    shift_points : (float, float)
+    coordinates : pair of {"data", "axes fraction"}
+    ha, va : str
+        Which part of the text lies there.
+    upright : bool
+        Whether it is written upwards.
+    """
+    axis.annotate(
+        text,
+        at,
+        shift_points,
+        xycoords=coordinates,
+        textcoords="offset points",
+        rotation=90 if upright else 0,
+        ha=ha,
+        va=va,
+        color=SOFT_INK,
+        fontsize=8,
+    )
+
+
+def named_upright(axis: Axes, x: float, words: str) -> None:
+    """Draw a dotted upright line with its name along it."""
+    axis.axvline(x, color=INK, lw=0.8, ls=DOTTED)
+    note(axis, words, (x, 1), (3, -3), va="top", upright=True)
+
+
+def legend(axis: Axes, lift: float | None = None) -> None:
+    """Add a legend where it hides least, or at the lower left, lifted by a share of the height."""
+    if not axis.get_legend_handles_labels()[0]:
+        return
+    if lift is None:
+        axis.legend(loc="best", handlelength=3)
+    else:
+        axis.legend(loc="lower left", bbox_to_anchor=(0, lift), handlelength=3)
