@@ -3,6 +3,7 @@ from .capture import (
     load_capture as load_capture,
     load_captures as load_captures,
 )
+from .compare.effects import effects as effects
 from .compare.history import History as History
 from .compare.ladder import ladder as ladder
 from .compare.ranking import rank as rank

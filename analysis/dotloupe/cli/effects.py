@@ -21,12 +21,13 @@ from dotloupe.cli.streams import say
 from dotloupe.errors import InputError
 
 if TYPE_CHECKING:
-    from dotloupe.compare.effects import Level
+    from dotloupe.compare.effects import CostKind, Level
     from dotloupe.measurement import Measurement
     from dotloupe.session import RunOptions
 
     Settings = Mapping[str, tuple[Measurement, ...]]
     Levels = Mapping[str, Mapping[str, Level]]
+    Costs = Mapping[str, Mapping[CostKind, float]]
 
 DESCRIPTION = """\
 Which choice did it: the effect of each factor of a session file, and which depends on which.
@@ -58,9 +59,9 @@ def run(given: Namespace) -> int:
     from dotloupe.report.text import effects_table
 
     check_places(given.json_file, given.out)
-    settings, levels, distance_mm = _measured(given, run_options(given))
+    settings, levels, costs, distance_mm = _measured(given, run_options(given))
     name_faults(flat(settings))
-    found = effects(settings, levels)
+    found = effects(settings, levels, costs=costs)
     found = replace(
         found,
         viewing_distance_mm=distance_mm,
@@ -73,14 +74,15 @@ def run(given: Namespace) -> int:
     return exit_status(flat(settings))
 
 
-def _measured(given: Namespace, options: RunOptions) -> tuple[Settings, Levels, float]:
-    """Measure a plan or folders of two levels: settings, their levels, the viewing distance."""
+def _measured(given: Namespace, options: RunOptions) -> tuple[Settings, Levels, Costs, float]:
+    """Measure a plan or folders of two levels: settings, levels, costs, viewing distance."""
     from dotloupe.session import (
         compared_captures,
         crossed_folders,
         measure_planned,
         measure_settings,
         plan_given,
+        planned_costs,
         planned_levels,
         refuse_duplicates,
     )
@@ -92,7 +94,7 @@ def _measured(given: Namespace, options: RunOptions) -> tuple[Settings, Levels, 
         refuse_duplicates(paths)
         with progress(sum(map(len, paths.values())), given.quiet) as advance:
             measured = measure_settings(paths, replace(options, progress=advance))
-        return measured, levels, options.viewing_distance_mm
+        return measured, levels, {}, options.viewing_distance_mm
     if given.factors:
         raise InputError(f"{plan.path}: it names its factors; leave --factors out")
     options = replace(options, viewing_distance_mm=plan.viewing_distance_mm)
@@ -100,4 +102,4 @@ def _measured(given: Namespace, options: RunOptions) -> tuple[Settings, Levels, 
     refuse_duplicates(by_setting(planned))
     with progress(len(planned), given.quiet) as advance:
         settings = measure_planned(planned, replace(options, progress=advance))
-    return settings, planned_levels(planned), options.viewing_distance_mm
+    return settings, planned_levels(planned), planned_costs(planned), options.viewing_distance_mm

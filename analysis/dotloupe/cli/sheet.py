@@ -12,7 +12,7 @@ from dotloupe.errors import InputError
 
 if TYPE_CHECKING:
     from dotloupe.patch import Patch, PatchKind
-    from dotloupe.session import Run
+    from dotloupe.session import Plan, Run
 
 DESCRIPTION = """\
 Write a patch to print, or the sheets of a session file, each run's patch in its own slot.
@@ -47,6 +47,13 @@ def parser() -> Parser:
         help="Number that the marks carry, 0 to 249 (default: 0).",
     )
     made.add_argument("--label", metavar="TEXT", default="", help="Words printed on the patch.")
+    made.add_argument(
+        "--seed",
+        type=whole_number(0),
+        metavar="N",
+        default=0,
+        help="Chance of a plan's order of printing; the same seed gives the same order.",
+    )
     made.add_argument("--kind", metavar="KIND", default="detail", help="detail or tints.")
     return made
 
@@ -61,7 +68,7 @@ def run(given: Namespace) -> int:
     if given.plan is not None:
         if given.ppi is not None or given.run is not None or given.label:
             raise InputError(f"{given.plan}: it names ppi, run and label; leave the options out")
-        _write_sheets(given.plan, given.out, kind)
+        _write_sheets(given.plan, given.out, kind, given.seed)
         return DONE
     if given.ppi is None:
         raise InputError("sheet: give --ppi, or a session file PLAN.toml")
@@ -89,7 +96,7 @@ def _label(run: Run) -> str:
     return run.label or ", ".join(filter(None, (run.mode, run.alignment)))
 
 
-def _write_sheets(file: Path, folder: Path, kind: PatchKind) -> None:
+def _write_sheets(file: Path, folder: Path, kind: PatchKind, seed: int) -> None:
     """Write one sheet a run, and say what to do with them."""
     from dotloupe.patch import Patch, save_on_sheet, slots_mm
     from dotloupe.session import load_plan
@@ -111,3 +118,23 @@ def _write_sheets(file: Path, folder: Path, kind: PatchKind) -> None:
         f"{size[0]:g} x {size[1]:g} mm each: print them at 100 %, unscaled, on one sheet fed "
         "again for each run; every patch has a slot of its own"
     )
+    _say_design(plan, seed)
+
+
+def _say_design(plan: Plan, seed: int) -> None:
+    """Say what the plan can find and in which order to print it, where choices are crossed."""
+    from dotloupe.compare.effects import plan_design
+    from dotloupe.report.text import planning_lines, shown, wrapped
+    from dotloupe.session import printing_order, run_levels, setting_names, stated
+
+    names = setting_names(plan)
+    if len(set(names)) == 1:
+        return
+    levels = dict(zip(names, map(stated, run_levels(plan.runs)), strict=True))
+    runs: dict[str, list[int]] = {name: [] for name in names}
+    for name, run in zip(names, plan.runs, strict=True):
+        runs[name].append(run.run)
+    blocks = printing_order(runs, seed=seed)
+    prints = {name: len(numbers) for name, numbers in runs.items()}
+    for line in planning_lines(plan_design(levels), prints, blocks):
+        say(wrapped(shown(line)))

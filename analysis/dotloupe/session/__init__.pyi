@@ -8,13 +8,16 @@ from .duplicates import refuse_duplicates as refuse_duplicates
 from .interruption import TERMINATED as TERMINATED, end_when_terminated as end_when_terminated
 from .measuring import load_reference_edge as load_reference_edge, measure_paths as measure_paths
 from .options import RunOptions as RunOptions
+from .order_of_printing import printing_order as printing_order
 from .own_picture_option import OwnPictureFile as OwnPictureFile
 from .planned import (
     compared_captures as compared_captures,
     measure_each_planned as measure_each_planned,
     measure_planned as measure_planned,
     plan_given as plan_given,
+    planned_costs as planned_costs,
     planned_levels as planned_levels,
+    stated as stated,
 )
 from .remeasuring import load_published as load_published, remeasure as remeasure
 from .session_file import (
@@ -24,6 +27,8 @@ from .session_file import (
     load_plan as load_plan,
     planned_captures as planned_captures,
     print_seconds as print_seconds,
+    run_levels as run_levels,
+    setting_names as setting_names,
 )
 from .settings import (
     by_sent_ppi as by_sent_ppi,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from dotloupe.compare.effects import CostKind
 from dotloupe.errors import InputError
 from dotloupe.measurement import Measurement, unread
 from dotloupe.session.choices import Level
@@ -12,10 +13,10 @@ from dotloupe.session.measuring import measure_paths
 from dotloupe.session.options import DEFAULT_OPTIONS, RunOptions
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
     from pathlib import Path
 
-    from dotloupe.session.session_file import Plan, PlannedCapture
+    from dotloupe.session.session_file import Plan, PlannedCapture, Run
 
 
 def plan_given(places: Sequence[Path]) -> Plan | None:
@@ -64,10 +65,26 @@ def planned_levels(planned: Sequence[PlannedCapture]) -> dict[str, dict[str, Lev
     from dotloupe.session.session_file import run_levels
 
     levels = run_levels([c.run for c in planned])
-    return {
-        c.setting: {name: "not stated" if level == "" else level for name, level in each.items()}
-        for c, each in zip(planned, levels, strict=True)
-    }
+    return {c.setting: stated(each) for c, each in zip(planned, levels, strict=True)}
+
+
+def stated(levels: Mapping[str, Level]) -> dict[str, Level]:
+    """Return the levels of a run, those left out as "not stated"."""
+    return {name: "not stated" if level == "" else level for name, level in levels.items()}
+
+
+def planned_costs(planned: Sequence[PlannedCapture]) -> dict[str, dict[CostKind, float]]:
+    """Mean cost of a print of each setting, of the runs that note it."""
+    runs: dict[str, dict[int, Run]] = {}
+    for c in planned:
+        runs.setdefault(c.setting, {})[c.run.run] = c.run
+    costs: dict[str, dict[CostKind, float]] = {}
+    for setting, each in runs.items():
+        for kind in CostKind:
+            noted = [v for run in each.values() if (v := getattr(run, kind.value)) is not None]
+            if noted:
+                costs.setdefault(setting, {})[kind] = sum(noted) / len(noted)
+    return costs
 
 
 def _varied(planned: Sequence[PlannedCapture], *, besides: str) -> list[str]:

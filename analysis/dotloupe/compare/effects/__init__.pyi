@@ -1,4 +1,5 @@
 from .all_criteria import Effects as Effects, effects as effects
+from .costs import CostDifference as CostDifference, CostKind as CostKind
 from .criterion_effects import (
     CriterionEffects as CriterionEffects,
     Effect as Effect,
@@ -6,3 +7,4 @@ from .criterion_effects import (
 )
 from .design import Factor as Factor, Level as Level
 from .estimates import Estimate as Estimate
+from .planning import DesignPlan as DesignPlan, plan_design as plan_design

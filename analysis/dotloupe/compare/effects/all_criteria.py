@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from dotloupe.compare.effects.costs import CostDifference, CostKind, cost_differences
 from dotloupe.compare.effects.criterion_effects import CriterionEffects, criterion_effects
 from dotloupe.compare.effects.design import Factor, factors_of
 from dotloupe.compare.pairs import FAMILY_ERROR, POWER
@@ -33,6 +34,8 @@ class Effects:
         Setting to its level of every factor, of those with a fit capture.
     measurements : mapping of str to tuple of Measurement
         The fit measurements of each setting.
+    costs : tuple of CostDifference
+        What the levels of each factor cost, where all settings note it.
     cautions : tuple of Caution
         Those that every criterion carries.
     left_out, parameters, version
@@ -45,6 +48,7 @@ class Effects:
     criteria: Mapping[str, CriterionEffects]
     cells: Mapping[str, Cell]
     measurements: Mapping[str, tuple[Measurement, ...]]
+    costs: tuple[CostDifference, ...]
     left_out: tuple[LeftOut, ...]
     cautions: tuple[Caution, ...]
     parameters: Mapping[str, Any]
@@ -69,6 +73,7 @@ class Effects:
         return {
             "factors": plain(self.factors),
             "criteria": {name: c.to_dict(words) for name, c in self.criteria.items()},
+            "costs": [c.to_dict() for c in self.costs],
             "captures": plain(captures),
             "left_out": plain(self.left_out, words),
             "cautions": plain(self.cautions, words),
@@ -78,7 +83,10 @@ class Effects:
 
 
 def effects(
-    settings: Mapping[str, Iterable[Any]], levels: Mapping[str, Mapping[str, Level]]
+    settings: Mapping[str, Iterable[Any]],
+    levels: Mapping[str, Mapping[str, Level]],
+    *,
+    costs: Mapping[str, Mapping[CostKind, float]] | None = None,
 ) -> Effects:
     """Effects of crossed factors and their interactions, on every criterion.
 
@@ -88,6 +96,9 @@ def effects(
         Setting to the photographs of its prints. The replicate is a print.
     levels : mapping of str to mapping of str to str or float
         Setting to its level of every factor; a factor that never varies is left out.
+
+    costs : mapping of str to mapping of CostKind to float, optional
+        Setting to what a print of it costs.
 
     Returns
     -------
@@ -121,6 +132,7 @@ def effects(
         criteria=criteria,
         cells=cells,
         measurements=shots,
+        costs=tuple(cost_differences(factors, {cells[s]: (costs or {}).get(s, {}) for s in cells})),
         left_out=gathered.left_out,
         cautions=(*gathered.cautions, *_of_all([c for c in criteria.values() if c.samples])),
         parameters={

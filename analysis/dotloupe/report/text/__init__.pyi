@@ -32,6 +32,7 @@ from .phrases import (
     shown as shown,
     tint_tick as tint_tick,
 )
+from .planning import planning_lines as planning_lines
 from .plot_captions import (
     LAID_ON_EACH_OTHER as LAID_ON_EACH_OTHER,
     Caption as Caption,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from dotloupe.compare.effects import CostKind
 from dotloupe.report.text.phrases import counted, listed, named, phrase, sentence
 from dotloupe.report.text.rounding import decimals, number_text, percent_ends, percent_text
 
@@ -11,6 +12,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from dotloupe.compare.effects import (
+        CostDifference,
         CriterionEffects,
         Effect,
         Effects,
@@ -20,6 +22,7 @@ if TYPE_CHECKING:
     )
 
 
+COST_NAMES = {CostKind.INK: "ink", CostKind.PAPER: "paper"}
 MOST_IN_FULL = 2
 """So many criteria in which choices depend on each other are told in full."""
 
@@ -68,7 +71,50 @@ def answer_sentences(effects: Effects) -> tuple[str, ...]:
             said.append("Whether one choice depends on another takes a second print of each.")
         elif asked:
             said.append("These prints do not show that any choice depends on another.")
-    return tuple(filter(None, said))
+    return tuple(filter(None, (*said, *_cost_sentences(effects))))
+
+
+def _cost_sentences(effects: Effects) -> list[str]:
+    """Say what each choice costs beside what it buys, averaged over the other choices."""
+    said: dict[tuple[str, Level, Level], list[CostDifference]] = {}
+    for cost in effects.costs:
+        said.setdefault((cost.factor, cost.start, cost.end), []).append(cost)
+    sentences = []
+    for (factor, start, end), costs in said.items():
+        falls = costs[0].at_end < costs[0].at_start
+        dear, cheap = (start, end) if falls else (end, start)
+        prices = listed(_price(c, falls=falls) for c in costs)
+        bought = _bought(effects, factor, (start, end), falls=falls)
+        what = listed(bought) if bought else "nothing that these prints show"
+        sentences.append(
+            f"{level_text(dear, factor)} {prices}; over {level_text(cheap, factor)} it buys {what}."
+        )
+    return sentences
+
+
+def _price(cost: CostDifference, *, falls: bool) -> str:
+    """Return what a print costs, with what it costs otherwise."""
+    dear, cheap = (cost.at_start, cost.at_end) if falls else (cost.at_end, cost.at_start)
+    if cost.kind is CostKind.SECONDS:
+        return f"takes {dear:.0f} s a print instead of {cheap:.0f} s"
+    return f"costs {dear:.2f} in {COST_NAMES[cost.kind]} instead of {cheap:.2f}"
+
+
+def _bought(
+    effects: Effects, factor: str, levels: tuple[Level, Level], *, falls: bool
+) -> list[str]:
+    """List what the dearer level improves, averaged over the other choices."""
+    found = []
+    for criterion in leading_first(effects):
+        for e in criterion.effects:
+            if (e.contrast.factor, e.contrast.start, e.contrast.end) != (factor, *levels):
+                continue
+            more = (e.estimate.difference > 0) != falls
+            if e.estimate.distinguishable and more == (criterion.better == "higher"):
+                what = phrase(criterion.name, criterion.title)
+                amount = "" if e.percent is None else f"{percent_text(*e.percent)} "
+                found.append(f"{amount}{'more' if more else 'less'} {what}")
+    return found
 
 
 def _factor_sentence(
