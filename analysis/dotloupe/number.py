@@ -205,6 +205,11 @@ class Number:
         if self.uncertainty is None:
             object.__setattr__(self, "uncertainty", normal_uncertainty((self.low, self.high)))
 
+    @property
+    def at_least(self) -> bool:
+        """Whether the number is a lower bound: the upper end of its interval is open."""
+        return math.isinf(self.high) and self.high > 0
+
     def to_dict(self) -> dict[str, float | str | None]:
         """Plain values; an end of the interval that the capture leaves open is None."""
         ends = (e if math.isfinite(e) else None for e in (self.low, self.high))

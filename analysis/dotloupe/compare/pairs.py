@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from itertools import combinations
 from typing import TYPE_CHECKING
@@ -40,6 +40,9 @@ class PairDifference:
         In the criterion's unit; the intervals of all pairs hold together with 95 %.
     percent, percent_low, percent_high : float
         The same in per cent of the mean of `other`.
+    at_least : bool
+        The better setting's mean is a lower bound, so that the difference is one too; `low` and
+        `high` are None.
     p_value : float or None
         Corrected for all pairs. None where nothing is known about the spread.
     distinguishable : bool
@@ -63,6 +66,7 @@ class PairDifference:
     p_value: float | None = None
     smallest_difference: float | None = None
     prints_to_settle: int | None = None
+    at_least: bool = False
 
 
 @dataclass(frozen=True)
@@ -138,6 +142,8 @@ def _spreads_agree(samples: Sequence[Sample]) -> bool:
     The probability asked for is high, so that spreads that differ are not taken for one.
     """
     numbers = {s.n for s in samples}
+    if any(s.at_least for s in samples):
+        return False
     if len(samples) <= 2 or len(numbers) > 1 or numbers.pop() < FEWEST_FOR_ONE_SPREAD:
         return False
     variances = np.array([s.between_variance for s in samples])
@@ -151,7 +157,7 @@ def _spreads_agree(samples: Sequence[Sample]) -> bool:
 
 def _pooled_variance(samples: Sequence[Sample]) -> tuple[float, float]:
     """Variance of one print's value over all settings, and its degrees of freedom."""
-    repeated = [s for s in samples if s.n > 1]
+    repeated = [s for s in samples if s.n > 1 and not s.at_least]
     degrees = sum(s.n - 1 for s in repeated)
     if not degrees:
         return float("nan"), 0.0
@@ -206,6 +212,8 @@ def _guard(first: int, second: int, groups: int) -> float:
 
 
 def _compare(a: Sample, b: Sample, family: _Family) -> PairDifference:
+    if a.at_least or b.at_least:
+        return _with_bounds(a, b, family)
     difference = a.mean - b.mean
     tests = _tests(a, b, family)
     if not tests or not np.isfinite(difference):
@@ -229,6 +237,35 @@ def _compare(a: Sample, b: Sample, family: _Family) -> PairDifference:
             t.error * detectable_ratio(c, t.degrees) for t, c in zip(tests, critical, strict=True)
         ),
         prints_to_settle=None if settled else _prints_to_settle(a, b, family),
+    )
+
+
+def _with_bounds(a: Sample, b: Sample, family: _Family) -> PairDifference:
+    """A pair of which one mean or both are lower bounds.
+
+    A bound above what the other's interval reaches is above it; a bound below leaves the order
+    open, and so do two bounds.
+    """
+    difference = a.least - b.least
+    undecided = PairDifference(
+        a.setting, b.setting, difference, _percent(difference, b.least), p_value=1.0, at_least=True
+    )
+    if a.at_least and b.at_least:
+        return undecided
+    sign, bound, known = (1, a, b) if a.at_least else (-1, b, a)
+    tests = [_Test(float(np.sqrt(known.within_variance / known.n)), np.inf)]
+    if family.degrees:
+        error = np.sqrt(family.variance * (1 / bound.n + 1 / known.n))
+        tests.append(_Test(float(error), family.degrees))
+    tests = [t for t in tests if t.error > 0]
+    ahead = sign * difference
+    if not tests or ahead <= 0:
+        return replace(undecided, p_value=1.0 if tests else None)
+    half = max(t.error * t.critical(family.groups, family.error) for t in tests)
+    return replace(
+        undecided,
+        distinguishable=bool(ahead > half),
+        p_value=max(t.p_value(ahead, family.groups) for t in tests),
     )
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Generic, TypeVar
 
 import numpy as np
@@ -77,12 +77,16 @@ class PrintValue:
         NaN where no photograph gave an interval.
     photographs : int
         How many photographs of this print were measured.
+    least : float or None
+        Where the upper end of a photograph's interval is open, what the print shows at least: the
+        value is then no estimate. None otherwise.
     """
 
     print_id: str
     value: float
     standard_error: float
     photographs: int
+    least: float | None = None
 
 
 @dataclass(frozen=True)
@@ -106,6 +110,16 @@ class Sample:
     def mean(self) -> float:
         """Mean over the prints."""
         return float(self.values.mean())
+
+    @property
+    def at_least(self) -> bool:
+        """Whether the mean is a lower bound alone, as it is once a print's value is one."""
+        return any(p.least is not None for p in self.prints)
+
+    @property
+    def least(self) -> float:
+        """Mean over the prints of what each shows at least, or of its value."""
+        return float(np.mean([p.value if p.least is None else p.least for p in self.prints]))
 
     @property
     def between_variance(self) -> float:
@@ -211,15 +225,26 @@ def sample(
 ) -> Sample | None:
     """Values of one criterion, one a print; None where no capture holds the criterion."""
     photographs: dict[str, list[tuple[float, float]]] = defaultdict(list)
+    least: dict[str, list[float]] = defaultdict(list)
+    open_ended: set[str] = set()
     for m in measurements:
         number = m.numbers.get(criterion)
         if number is not None and np.isfinite(number.value):
             error = number.uncertainty
             known = float("nan") if error is None else error.standard_error
             photographs[m.print_id].append((number.value, known))
+            least[m.print_id].append(number.low if number.at_least else number.value)
+            if number.at_least:
+                open_ended.add(m.print_id)
     if not photographs:
         return None
-    prints = (print_value(print_id, shots) for print_id, shots in photographs.items())
+    prints = (
+        replace(
+            print_value(print_id, shots),
+            least=float(np.mean(least[print_id])) if print_id in open_ended else None,
+        )
+        for print_id, shots in photographs.items()
+    )
     return Sample(str(setting), tuple(prints))
 
 

@@ -48,6 +48,8 @@ class Place:
         Two settings that share a letter cannot be told apart.
     prints : tuple of PrintValue
         Value of each print.
+    at_least : bool
+        The mean is a lower bound: the setting may be better than its place.
     """
 
     setting: str
@@ -59,6 +61,7 @@ class Place:
     n: int
     letters: str
     prints: tuple[PrintValue, ...]
+    at_least: bool = False
 
 
 @dataclass(frozen=True)
@@ -114,7 +117,7 @@ def rank_criterion(
     CriterionRanking
     """
     sign = 1 if criterion.better == "higher" else -1
-    ordered = sorted(samples, key=lambda s: -sign * s.mean)
+    ordered = sorted(samples, key=lambda s: -sign * s.least)
     pairs = compare_pairs(ordered) if len(ordered) > 1 else ()
     apart = [(p.setting, p.other) for p in pairs if p.distinguishable]
     names = [s.setting for s in ordered]
@@ -153,26 +156,30 @@ def _place(
         setting=s.setting,
         place=1 + len(better),
         tied_with=tied,
-        value=s.mean,
+        value=s.least if s.at_least else s.mean,
         low=interval[0],
         high=interval[1],
         n=s.n,
         letters=letter,
         prints=s.prints,
+        at_least=s.at_least,
     )
 
 
 def _interval(s: Sample, samples: Sequence[Sample]) -> tuple[float, float]:
     """95 % interval of a setting's mean: by its own prints, else by the others' spread.
 
-    Never narrower than the photographs' own intervals say.
+    Never narrower than the photographs' own intervals say; open above for a lower bound.
     """
+    if s.at_least:
+        return s.least, float("inf")
     halves = [NORMAL_95 * np.sqrt(s.within_variance / s.n)]
-    degrees = sum(other.n - 1 for other in samples)
+    known = [other for other in samples if not other.at_least]
+    degrees = sum(other.n - 1 for other in known)
     if s.n > 1:
         halves.append(float(stdtrit(s.n - 1, 0.975)) * np.sqrt(s.between_variance / s.n))
     elif degrees:
-        spread = sum((o.n - 1) * o.between_variance for o in samples if o.n > 1) / degrees
+        spread = sum((o.n - 1) * o.between_variance for o in known if o.n > 1) / degrees
         halves.append(float(stdtrit(degrees, 0.975)) * np.sqrt(spread))
     half = float(np.fmax.reduce(halves))
     return s.mean - half, s.mean + half

@@ -110,9 +110,7 @@ def overall_samples(
     samples = tuple(
         Sample(
             s,
-            tuple(
-                replace(value, value=value.value - float(w @ last)) for _, value in table.values()
-            ),
+            tuple(_moved(value, -float(w @ last)) for _, value in table.values()),
         )
         for s, table in tables.items()
     )
@@ -120,6 +118,11 @@ def overall_samples(
         s: dict(zip(used, (w * (mean - last)).tolist(), strict=True)) for s, mean in means.items()
     }
     return samples, contributions, used
+
+
+def _moved(value: PrintValue, by: float) -> PrintValue:
+    least = None if value.least is None else value.least + by
+    return replace(value, value=value.value + by, least=least)
 
 
 def _shares(weights: Mapping[str, float], present: Sequence[str]) -> dict[str, float]:
@@ -160,7 +163,12 @@ def _print_table(
         errors = np.array([_step_error(scales[c], v) for c, v in values.items()])
         error = float(np.sqrt(np.sum((w * errors) ** 2)))
         photographs = min(v.photographs for v in values.values())
-        table[print_id] = (steps, PrintValue(print_id, float(w @ steps), error, photographs))
+        least = None
+        if any(v.least is not None for v in values.values()):
+            known = {c: v.value if v.least is None else v.least for c, v in values.items()}
+            least = float(w @ np.array([scales[c].at_viewing(v) for c, v in known.items()]))
+        whole = PrintValue(print_id, float(w @ steps), error, photographs, least)
+        table[print_id] = (steps, whole)
     return table
 
 

@@ -34,7 +34,8 @@ def criterion_rows(criterion: CriterionRanking) -> Iterator[Row]:
             "tied_with": guarded("; ".join(p.tied_with)),
             "value": p.value,
             "low": p.low,
-            "high": p.high,
+            "high": "" if p.at_least else p.high,
+            "at_least": p.at_least,
             "prints": p.n,
         }
 

@@ -51,6 +51,9 @@ def _draw_criterion(
         colour = look.colour
         single = [p.value for p in place.prints]
         axis.plot(single, np.full(len(single), row), "|", color=colour, ms=9, alpha=0.6)
+        if place.at_least:
+            axis.plot(place.value, row, ">", color=colour, ms=9, mec="none")
+            continue
         axis.plot([place.low, place.high], [row, row], color=colour, lw=2.2, solid_capstyle="butt")
         axis.plot(place.value, row, look.mark, color=colour, ms=7, mec="none")
     rows = {p.setting: i for i, p in enumerate(found.places)}

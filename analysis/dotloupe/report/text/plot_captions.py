@@ -112,9 +112,10 @@ def focus_caption(setting: str, print_id: str) -> Caption:
 def criterion_caption(criterion: CriterionRanking) -> Caption:
     """Caption of the places on one criterion."""
     side = "right" if criterion.better == "higher" else "left"
+    bound = " An arrow: at least so much." if any(p.at_least for p in criterion.places) else ""
     return Caption(
         criterion.title,
-        f"Farther {side} is better; a bracket joins settings that are tied.",
+        f"Farther {side} is better; a bracket joins settings that are tied.{bound}",
     )
 
 

@@ -45,7 +45,14 @@ def column_decimals(numbers: Iterable[tuple[float, float, float]]) -> int:
 
 
 def value_text(value: float, low: float, high: float, places: int | None = None) -> str:
-    """Return the value rounded to what its interval supports, or to `places` of its column."""
+    """Return the value rounded to what its interval supports, or to `places` of its column.
+
+    Where the upper end is open the value is no estimate, and what is told is its lower bound.
+    """
+    if math.isinf(high) and math.isfinite(low):
+        return (
+            f"at least {number_text(low, decimals(low, low, high) if places is None else places)}"
+        )
     return number_text(value, decimals(value, low, high) if places is None else places)
 
 

@@ -61,11 +61,18 @@ def ranking_verdict(model: RankingModel) -> Verdict:
     first = (
         _started(_leading_sentence(overall), overall.scope)
         if overall and overall.places
-        else "The settings share no criterion, so no overall place can be given."
+        else _no_overall(ranking)
     )
     second = _started(_criteria_sentence(ranking), ranking.scope)
     limit = (SECOND_PRINT,) if one else ()
     return Verdict(question, (first, second, *limit), ranking_visibility(ranking))
+
+
+def _no_overall(ranking: Ranking) -> str:
+    """Return why there is no overall place."""
+    if any(len(c.places) > 1 for name, c in ranking.criteria.items() if name != OVERALL.name):
+        return "What the settings share does not make an overall place; compare it line by line."
+    return "The settings share no criterion, so no overall place can be given."
 
 
 def ladder_verdict(model: LadderModel) -> Verdict:
@@ -204,7 +211,8 @@ def _prints(places: Sequence[Place]) -> str:
 
 def _ahead(pair: PairDifference, rival: str) -> str:
     if pair.low is None or pair.high is None:
-        return f"{abs(pair.difference):.2g} visible steps ahead{rival}"
+        least = "at least " if pair.at_least else ""
+        return f"{least}{abs(pair.difference):.2g} visible steps ahead{rival}"
     value = value_text(pair.difference, pair.low, pair.high)
     ends = interval_text(pair.difference, pair.low, pair.high)
     return f"{value} visible steps ahead{rival} (95 % interval {ends})"
@@ -230,6 +238,7 @@ def _advantage(criterion: CriterionRanking) -> str:
     amount, ends = "", ""
     if pair.percent is not None:
         amount = percent_text(pair.percent, pair.percent_low, pair.percent_high) + " "
+        amount = f"at least {amount}" if pair.at_least else amount
         ends = percent_ends(pair.percent, pair.percent_low, pair.percent_high)
     more = "more" if criterion.better == "higher" else "less"
     what = phrase(criterion.name, criterion.title)
