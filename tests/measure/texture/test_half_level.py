@@ -53,9 +53,11 @@ def test_a_rising_response_is_held_against_the_mean_of_its_lowest_rings():
 def test_too_few_rings_or_too_little_in_the_picture_tell_nothing():
     assert half_response(direction(gaussian(4.0)[:4], frequency=FREQUENCY[:4])) is None
     assert half_response(direction(gaussian(4.0), np.full(40, 0.01))) is None
-    # what is held ends at 2.5 cycles/mm, over half
+
+
+def test_response_above_half_to_the_end_of_what_is_held_is_a_lower_bound():
     held = np.where(FREQUENCY > 2.5, 0.0, 0.9)
-    assert half_response(direction(gaussian(8.0), held)) is None
+    assert half_response(direction(gaussian(8.0), held)) == HalfResponse(2.5, (2.5, np.inf))
 
 
 def test_what_falls_at_once_falls_at_the_first_ring():

@@ -23,7 +23,7 @@ class HalfResponse:
     Attributes
     ----------
     frequency : float
-        Cycles/mm; the last one where the transfer stays above half to the end of what was sent.
+        Cycles/mm; the last one with enough coherence where the transfer stays above half up to it.
     interval : (float, float)
         Its 95 % interval; open upward where the transfer may stay above half.
     """
@@ -68,8 +68,6 @@ def half_response(direction: DirectionTransfer) -> HalfResponse | None:
         curve[:last] / whole for curve in (gain, direction.transfer_low, direction.transfer_high)
     ]
     value, low, high = (_first_below_half(f[:last], curve) for curve in relative)
-    if value is None and not held.all():
-        return None
     end = float(f[last - 1])
     return HalfResponse(value or end, (low or end, high or float("inf")))
 
