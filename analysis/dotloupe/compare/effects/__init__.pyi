@@ -5,6 +5,7 @@ from .criterion_effects import (
     Effect as Effect,
     Interaction as Interaction,
 )
+from .curves import Line as Line
 from .design import Factor as Factor, Level as Level
 from .estimates import Estimate as Estimate
 from .planning import DesignPlan as DesignPlan, plan_design as plan_design

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from dotloupe.compare.effects.costs import CostDifference, CostKind, cost_differences
 from dotloupe.compare.effects.criterion_effects import CriterionEffects, criterion_effects
+from dotloupe.compare.effects.curves import Curves, curves
 from dotloupe.compare.effects.design import Factor, factors_of
 from dotloupe.compare.pairs import FAMILY_ERROR, POWER
 from dotloupe.compare.prints import LeftOut, camera_parameters, gather, sample
@@ -36,6 +37,8 @@ class Effects:
         The fit measurements of each setting.
     costs : tuple of CostDifference
         What the levels of each factor cost, where all settings note it.
+    curves : tuple of Curves
+        Ladders over the ppi sent, where it is a factor beside others.
     cautions : tuple of Caution
         Those that every criterion carries.
     left_out, parameters, version
@@ -49,6 +52,7 @@ class Effects:
     cells: Mapping[str, Cell]
     measurements: Mapping[str, tuple[Measurement, ...]]
     costs: tuple[CostDifference, ...]
+    curves: tuple[Curves, ...]
     left_out: tuple[LeftOut, ...]
     cautions: tuple[Caution, ...]
     parameters: Mapping[str, Any]
@@ -74,6 +78,7 @@ class Effects:
             "factors": plain(self.factors),
             "criteria": {name: c.to_dict(words) for name, c in self.criteria.items()},
             "costs": [c.to_dict() for c in self.costs],
+            "curves": [{**plain(c), "differ": c.differ} for c in self.curves],
             "captures": plain(captures),
             "left_out": plain(self.left_out, words),
             "cautions": plain(self.cautions, words),
@@ -133,6 +138,7 @@ def effects(
         cells=cells,
         measurements=shots,
         costs=tuple(cost_differences(factors, {cells[s]: (costs or {}).get(s, {}) for s in cells})),
+        curves=curves(factors, criteria, {cells[s]: m for s, m in shots.items()}),
         left_out=gathered.left_out,
         cautions=(*gathered.cautions, *_of_all([c for c in criteria.values() if c.samples])),
         parameters={

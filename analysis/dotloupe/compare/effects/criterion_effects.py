@@ -14,7 +14,7 @@ from dotloupe.compare.effects.design import (
 )
 from dotloupe.compare.effects.estimates import Spread, estimates
 from dotloupe.compare.effects.said import design_cautions
-from dotloupe.compare.effects.spread import family_spreads
+from dotloupe.compare.effects.spread import family_spreads, moderated
 from dotloupe.compare.prints import Sample
 from dotloupe.storage import plain
 
@@ -184,7 +184,9 @@ def criterion_effects(
         better=criterion.better,
         title=criterion.title,
         effects=_effects(effect_contrasts(factors, cells), samples, spread),
-        simple_effects=_effects(simple_contrasts(factors, cells), samples, spread),
+        simple_effects=_effects(
+            simple_contrasts(factors, cells), samples, moderated(spread, samples)
+        ),
         interactions=_interactions(factors, samples, interaction_spread),
         samples=samples,
         spread=spread,

@@ -39,11 +39,15 @@ class Spread:
         NaN where it is unknown.
     degrees : float
         Degrees of freedom behind it; infinite where it is taken as known.
+    prior_degrees : float
+        Degrees of freedom with which it enters the spread of each single cell: 0 leaves each cell
+        its own, infinity gives all the common one.
     """
 
     source: SpreadSource
     variance: float
     degrees: float
+    prior_degrees: float = 0.0
 
 
 UNKNOWN_SPREAD = Spread(SpreadSource.UNKNOWN, float("nan"), 0.0)
@@ -180,10 +184,17 @@ def _errors(w: FloatArray, used: Sequence[Sample], spread: Spread) -> list[_Erro
 
 
 def _own_spreads(w: FloatArray, used: Sequence[Sample], spread: Spread) -> _Error:
-    """Return the error with each cell's own spread; a cell of one print takes the common one."""
+    """Return the error with each cell's own spread, drawn to the common one by its prior degrees.
+
+    A cell of one print takes the common one.
+    """
     n = np.array([s.n for s in used], float)
+    prior = spread.prior_degrees
+    if np.isinf(prior):
+        return _Error(float(np.sqrt(np.sum(w**2 * spread.variance / n))), spread.degrees)
     own = np.array([s.between_variance if s.n > 1 else spread.variance for s in used])
-    degrees = np.where(n > 1, n - 1, spread.degrees)
+    degrees = np.where(n > 1, prior + n - 1, spread.degrees)
+    own = (prior * spread.variance + (n - 1) * own) / (prior + n - 1) if prior else own
     parts = w**2 * own / n
     total = float(parts.sum())
     if not total > 0:

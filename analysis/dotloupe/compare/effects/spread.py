@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import combinations
 from typing import TYPE_CHECKING
 
 import numpy as np
+from scipy.optimize import brentq
+from scipy.special import polygamma, psi
 
 from dotloupe.compare.effects.estimates import UNKNOWN_SPREAD, Spread, SpreadSource
 
@@ -15,6 +18,10 @@ if TYPE_CHECKING:
     from dotloupe.arrays import FloatArray
     from dotloupe.compare.effects.design import Cell, Factor
     from dotloupe.compare.prints import Sample
+
+
+PRIOR_DEGREES = (0.01, 1e4)
+"""Between which the prior degrees of freedom are sought."""
 
 
 def family_spreads(
@@ -37,6 +44,38 @@ def family_spreads(
     orders = (2, 2) if len(factors) > 2 else (1, 2)
     first, second = (higher_order_spread(factors, samples, order=order) for order in orders)
     return first, second
+
+
+def moderated(spread: Spread, samples: Mapping[Cell, Sample]) -> Spread:
+    """Return a spread by repeats that draws those of single cells to it, as alike as they are.
+
+    Parameters
+    ----------
+    spread : Spread
+    samples : mapping of cell to Sample
+
+    Notes
+    -----
+    For effects within a level, which rest on few prints each. The prior degrees of freedom follow
+    from how much the logarithms of the cells' variances scatter beyond what few prints explain:
+    Smyth, Stat. Appl. Genet. Mol. Biol. 3 (2004) 3, his equations for d0; from memory.
+    """
+    repeated = [s for s in samples.values() if s.n > 1]
+    variances = np.array([s.between_variance for s in repeated])
+    if spread.source is not SpreadSource.REPEATS or not np.all(variances > 0):
+        return spread
+    if len(repeated) < 2:
+        return replace(spread, prior_degrees=float("inf"))
+    degrees = np.array([s.n - 1 for s in repeated], float)
+    scatter = np.log(variances) - psi(degrees / 2) + np.log(degrees / 2)
+    beyond = float(scatter.var(ddof=1) - np.mean(polygamma(1, degrees / 2)))
+    least, most = PRIOR_DEGREES
+    if beyond <= float(polygamma(1, most / 2)):
+        return replace(spread, prior_degrees=float("inf"))
+    if beyond >= float(polygamma(1, least / 2)):
+        return replace(spread, prior_degrees=least)
+    prior = brentq(lambda d: float(polygamma(1, d / 2)) - beyond, least, most)
+    return replace(spread, prior_degrees=float(prior))
 
 
 def repeat_spread(samples: Mapping[Cell, Sample]) -> Spread:

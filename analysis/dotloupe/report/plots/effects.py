@@ -21,6 +21,7 @@ from dotloupe.report.text import (
     level_text,
     lines_caption,
     short,
+    told_contrasts,
 )
 
 if TYPE_CHECKING:
@@ -86,7 +87,7 @@ def lines_plot(model: EffectsModel, criterion: str) -> Plot:
 def differences_plot(model: EffectsModel, criterion: str) -> Plot:
     """Every effect and every difference of differences with its 95 % interval."""
     found = model.effects.criteria[criterion]
-    rows = tuple(_difference_rows(found))
+    rows = tuple(_difference_rows(model, found))
     return Plot(
         f"differences_{criterion}",
         "effects",
@@ -160,10 +161,11 @@ def _draw_lines(
     return axes[0]
 
 
-def _difference_rows(found: CriterionEffects) -> list[DifferenceRow]:
-    names = contrast_names(found)
-    every = [(e.estimate, False) for e in (*found.effects, *found.simple_effects)]
-    every += [(i.estimate, True) for i in found.interactions]
+def _difference_rows(model: EffectsModel, found: CriterionEffects) -> list[DifferenceRow]:
+    names = contrast_names(model.effects, found)
+    effects, interactions = told_contrasts(model.effects, found)
+    every = [(e.estimate, False) for e in effects]
+    every += [(i.estimate, True) for i in interactions]
     unknown = float("nan")
     return [
         DifferenceRow(

@@ -7,7 +7,7 @@ from .effects import (
     leading_first as leading_first,
     level_text as level_text,
 )
-from .effects_rows import contrast_names as contrast_names
+from .effects_rows import contrast_names as contrast_names, told_contrasts as told_contrasts
 from .errors import error_text as error_text
 from .first_screen_table import (
     FirstScreen as FirstScreen,

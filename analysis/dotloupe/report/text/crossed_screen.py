@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from dotloupe.report.text.effects import leading_first, level_text, signed_text
+from dotloupe.report.text.effects import leading_first, level_text, signed_text, told_effect
 from dotloupe.report.text.first_screen_table import Cell, Column, FirstScreen, Row
 from dotloupe.report.text.phrases import counted, listed, named, phrase, sentence
 from dotloupe.report.text.rounding import decimals
@@ -24,7 +24,7 @@ def effects_screen(model: EffectsModel) -> FirstScreen:
     """Build the first screen of crossed factors."""
     effects = model.effects
     found = leading_first(effects)
-    keys = dict.fromkeys(_key(e) for c in found for e in c.effects)
+    keys = dict.fromkeys(_key(e) for c in found for e in c.effects if told_effect(effects, e))
     rows = []
     for factor, start, end in keys:
         cells = tuple(_cell_of(c, (factor, start, end)) for c in found)

@@ -19,10 +19,12 @@ if TYPE_CHECKING:
         Factor,
         Interaction,
         Level,
+        Line,
     )
 
 
 COST_NAMES = {CostKind.INK: "ink", CostKind.PAPER: "paper"}
+MOST_LEVELS = 3
 MOST_IN_FULL = 2
 """So many criteria in which choices depend on each other are told in full."""
 
@@ -71,7 +73,40 @@ def answer_sentences(effects: Effects) -> tuple[str, ...]:
             said.append("Whether one choice depends on another takes a second print of each.")
         elif asked:
             said.append("These prints do not show that any choice depends on another.")
-    return tuple(filter(None, (*said, *_cost_sentences(effects))))
+    return tuple(filter(None, (*said, *curve_sentences(effects)[:1], *_cost_sentences(effects))))
+
+
+def curve_sentences(effects: Effects) -> tuple[str, ...]:
+    """Say how many ppi are enough on each line, and whether the curves differ.
+
+    Parameters
+    ----------
+    effects : Effects
+    """
+    said = []
+    for found in effects.curves:
+        what = phrase(found.name, effects.criteria[found.name].title)
+        enough = listed(_enough(line) for line in found.lines)
+        shape = "the curves differ" if found.differ else "the curves cannot be distinguished"
+        tail = f"; {shape}" if len(found.lines) > 1 and found.p_value is not None else ""
+        said.append(f"{sentence(what)} reaches {100 * found.share:g} % {enough}{tail}.")
+    return tuple(said)
+
+
+def _enough(line: Line) -> str:
+    where = " with ".join(level_text(x, name) for name, x in line.levels.items())
+    low, high = line.crossing_interval
+    crossing = f"{line.crossing_ppi:.0f} ppi ({low:.0f} to {high:.0f}) on the trend"
+    if line.enough_ppi is None:
+        return f"in {where} at none of the ppi sent"
+    return f"in {where} at {line.enough_ppi:g} ppi, {crossing}"
+
+
+def told_pair(effects: Effects, factor: str, levels: tuple[Level, Level]) -> bool:
+    """Whether a pair of levels is told: of a number of many levels, the ends alone."""
+    found = next(f for f in effects.factors if f.name == factor)
+    ends = (found.levels[0], found.levels[-1])
+    return not found.is_number or len(found.levels) <= MOST_LEVELS or levels == ends
 
 
 def _cost_sentences(effects: Effects) -> list[str]:
@@ -142,6 +177,18 @@ def _factor_sentence(
     return f"{head}: no difference{elsewhere} that these prints show."
 
 
+def told_effect(effects: Effects, effect: Effect) -> bool:
+    """Whether an effect has its row and its bar; the JSON holds all."""
+    contrast = effect.contrast
+    return told_pair(effects, contrast.factor, (contrast.start, contrast.end))
+
+
+def told_interaction(effects: Effects, found: Interaction) -> bool:
+    """Whether an interaction has its row and its bar; the JSON holds all."""
+    ends = zip(found.contrast.factors, found.contrast.start, found.contrast.end, strict=True)
+    return all(told_pair(effects, name, (start, end)) for name, start, end in ends)
+
+
 def effects_sentences(effects: Effects, criterion: CriterionEffects) -> tuple[str, ...]:
     """Say what every choice does to one criterion, and what depends on what.
 
@@ -151,19 +198,29 @@ def effects_sentences(effects: Effects, criterion: CriterionEffects) -> tuple[st
     criterion : CriterionEffects
         One of its criteria.
     """
-    found = [i for i in criterion.interactions if i.estimate.distinguishable]
+    found = [
+        i
+        for i in criterion.interactions
+        if i.estimate.distinguishable and told_interaction(effects, i)
+    ]
     entangled = {name for i in found for name in i.contrast.factors}
     said = []
     for factor in effects.factors:
         if factor.name in entangled:
             continue
-        own = [e for e in criterion.effects if e.contrast.factor == factor.name]
+        own = [
+            e
+            for e in criterion.effects
+            if e.contrast.factor == factor.name and told_effect(effects, e)
+        ]
         said += [f"{_effect_sentence(e, criterion)}." for e in _worth_saying(own)]
     for first, second in dict.fromkeys(i.contrast.factors for i in found):
         inner = [
             e
             for e in criterion.simple_effects
-            if e.contrast.factor == second and first in e.contrast.within
+            if e.contrast.factor == second
+            and first in e.contrast.within
+            and told_effect(effects, e)
         ]
         said += _within_sentences(inner, criterion, first)
         said += _dependence([i for i in found if i.contrast.factors == (first, second)])

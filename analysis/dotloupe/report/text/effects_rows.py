@@ -5,12 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from dotloupe.report.text.effects import level_text, signed_text
+from dotloupe.report.text.effects import level_text, signed_text, told_effect, told_interaction
 from dotloupe.report.text.phrases import named
 from dotloupe.report.text.rounding import NO_NUMBER, column_decimals
 
 if TYPE_CHECKING:
-    from dotloupe.compare.effects import CriterionEffects, Effect, Estimate, Interaction
+    from dotloupe.compare.effects import CriterionEffects, Effect, Effects, Estimate, Interaction
 
 EFFECT_HEADS = ("choice", "in", "difference", "95 % interval", "%", "")
 INTERACTION_HEADS = ("what depends on what", "difference", "95 % interval", "")
@@ -25,23 +25,34 @@ class EffectTables:
     interactions: tuple[tuple[str, ...], ...]
 
 
-def effect_tables(criterion: CriterionEffects) -> EffectTables:
+def effect_tables(told: Effects, criterion: CriterionEffects) -> EffectTables:
     """Return the rows of one criterion, the averaged effects first."""
-    effects = (*criterion.effects, *criterion.simple_effects)
+    effects, interactions = told_contrasts(told, criterion)
     places = _places([e.estimate for e in effects])
-    inner = _places([i.estimate for i in criterion.interactions])
+    inner = _places([i.estimate for i in interactions])
     return EffectTables(
         tuple(_effect_row(e, places) for e in effects),
-        tuple(_interaction_row(i, inner) for i in criterion.interactions),
+        tuple(_interaction_row(i, inner) for i in interactions),
     )
 
 
-def contrast_names(criterion: CriterionEffects) -> tuple[str, ...]:
+def told_contrasts(
+    told: Effects, criterion: CriterionEffects
+) -> tuple[tuple[Effect, ...], tuple[Interaction, ...]]:
+    """Return effects and interactions that have a row each, the averaged effects first."""
+    every = (*criterion.effects, *criterion.simple_effects)
+    return (
+        tuple(e for e in every if told_effect(told, e)),
+        tuple(i for i in criterion.interactions if told_interaction(told, i)),
+    )
+
+
+def contrast_names(told: Effects, criterion: CriterionEffects) -> tuple[str, ...]:
     """Return the name of every row of both tables, effects first, for a plot."""
-    effects = (*criterion.effects, *criterion.simple_effects)
+    effects, interactions = told_contrasts(told, criterion)
     return (
         *(_effect_name(e) + (f", in {_within(e)}" if e.contrast.within else "") for e in effects),
-        *(_interaction_name(i) for i in criterion.interactions),
+        *(_interaction_name(i) for i in interactions),
     )
 
 

@@ -115,7 +115,7 @@ def effects_table(model: EffectsModel) -> str:
     effects = model.effects
     blocks = [_verdict_text(effects_verdict(model))]
     for criterion in leading_first(effects):
-        tables = effect_tables(criterion)
+        tables = effect_tables(effects, criterion)
         unit = "" if criterion.unit in criterion.title else f", {criterion.unit}"
         own = [c for c in criterion.cautions if c not in effects.cautions]
         blocks.append(f"{criterion.title}{unit}, {BETTER[criterion.better]}")

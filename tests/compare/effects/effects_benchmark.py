@@ -1,6 +1,6 @@
 """How often the intervals of effects hold, how often an interaction is claimed that is not there.
 
-    python tests/compare/effects_benchmark.py [--count 2000]
+    python tests/compare/effects/effects_benchmark.py [--count 2000]
 
 Simulated designs of 2 x 2, 2 x 3 and 2 x 2 x 2, complete and with missing cells, spreads of cells
 that differ up to 3 : 1, 1 to 5 prints a cell, alike in all cells or not. Half of them hold no

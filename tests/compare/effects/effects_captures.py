@@ -1,6 +1,6 @@
 """Whole captures of two printers, mode by alignment, with a planted interaction.
 
-    python tests/compare/effects_captures.py --out FILE.csv
+    python tests/compare/effects/effects_captures.py --out FILE.csv
 
 Misalignment is planted on the finished print as uneven tone of the fast mode's tints; the slow
 mode prints the same with and without it. The fast mode is softer, as much before as after. So grain
@@ -20,7 +20,7 @@ from tempfile import TemporaryDirectory
 import cv2
 import numpy as np
 
-sys.path.insert(0, str(Path(__file__).parents[1]))
+sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from printers import HELD_OUT, PRINTERS
 from printers.cameras import draw_camera, photograph
