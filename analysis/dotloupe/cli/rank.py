@@ -3,16 +3,27 @@
 from __future__ import annotations
 
 from argparse import Namespace
+from pathlib import Path
 
 from dotloupe.cli.output import check_places, exit_status, say_report, write_json
-from dotloupe.cli.parser import Parser, add_measuring, add_places, add_report, run_options
+from dotloupe.cli.parser import (
+    Parser,
+    add_measuring,
+    add_names,
+    add_places,
+    add_report,
+    run_options,
+)
 from dotloupe.cli.settings import flat, measured_settings
 from dotloupe.cli.streams import say
+from dotloupe.errors import InputError
 
 DESCRIPTION = """\
 Rank settings, a folder of captures each, or those of a session file.
 
 Example: dotloupe rank fast fine --out report
+
+Example: dotloupe rank fast fine --history desk.sqlite --mode fast
 
 Example: dotloupe rank fast fine --picture sent.tif --print-width-mm 300
 """
@@ -22,6 +33,14 @@ def parser() -> Parser:
     """Parser of what is typed after the command's name."""
     made = Parser("dotloupe rank", DESCRIPTION)
     add_places(made, "FOLDER|PLAN.toml")
+    made.add_argument(
+        "--history",
+        type=Path,
+        metavar="FILE",
+        help="History of the printer, whose known spread of prints is taken beside the present "
+        "one; off by default.",
+    )
+    add_names(made)
     add_report(made)
     add_measuring(made)
     return made
@@ -34,8 +53,16 @@ def run(given: Namespace) -> int:
     from dotloupe.report.text import differences, differences_text, ranking_table
 
     check_places(given.json_file, given.out)
+    if given.history is None and any((given.printer, given.paper, given.mode)):
+        raise InputError("--printer, --paper, --mode: they choose prints of --history; give it")
     settings, distance_mm = measured_settings(given.places, run_options(given), quiet=given.quiet)
-    ranking = rank(settings, viewing_distance_mm=distance_mm)
+    known = None
+    if given.history is not None:
+        from dotloupe.compare.history import History
+
+        names = {noun: getattr(given, noun) for noun in ("printer", "paper", "mode")}
+        known = History(given.history).known_spreads(**names)
+    ranking = rank(settings, viewing_distance_mm=distance_mm, known_spreads=known)
     if given.json_file != "-" and not given.quiet:
         say(ranking_table(ranking_model(ranking)))
         further = differences(ranking)

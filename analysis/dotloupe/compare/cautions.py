@@ -68,6 +68,29 @@ class UnknownSpread(Caution):
 
 
 @dataclass(frozen=True)
+class KnownSpreadTaken(Caution):
+    """Prints were assumed to vary as earlier ones do, against which a test found nothing.
+
+    Attributes
+    ----------
+    sd : float
+        Standard deviation of a print, in the criterion's unit.
+    degrees : float
+    """
+
+    sd: float
+    degrees: float
+
+
+@dataclass(frozen=True)
+class KnownSpreadLeftOut(Caution):
+    """Prints vary otherwise than earlier ones, which were left out; fields as before."""
+
+    sd: float
+    degrees: float
+
+
+@dataclass(frozen=True)
 class OnePrintEachPpi(Caution):
     """A ladder without repeats: how prints vary is not known."""
 

@@ -11,6 +11,7 @@ import numpy as np
 from scipy.optimize import brentq
 from scipy.special import chdtrc, nctdtr, ndtr, stdtr
 
+from dotloupe.compare.known_spread import OWN_CHANCE, KnownSpread, pooled_variance
 from dotloupe.compare.studentized import range_quantile, range_survival
 
 if TYPE_CHECKING:
@@ -81,24 +82,33 @@ class _Family:
     variance: float
     degrees: float
     alike: bool
+    known: KnownSpread | None = None
 
 
 @dataclass(frozen=True)
 class _Test:
-    """Standard error of a difference and the degrees of freedom behind it."""
+    """Standard error of a difference and the degrees of freedom behind it.
+
+    `share` is that of the family's error at which it claims.
+    """
 
     error: float
     degrees: float
+    share: float = 1.0
 
     def critical(self, groups: int, family_error: float) -> float:
-        return range_quantile(groups, self.degrees, family_error) / np.sqrt(2)
+        return range_quantile(groups, self.degrees, self.share * family_error) / np.sqrt(2)
 
     def p_value(self, difference: float, groups: int) -> float:
-        return range_survival(abs(difference) / self.error * np.sqrt(2), groups, self.degrees)
+        ratio = abs(difference) / self.error * np.sqrt(2)
+        return min(1.0, range_survival(ratio, groups, self.degrees) / self.share)
 
 
 def compare_pairs(
-    samples: Sequence[Sample], *, family_error: float = FAMILY_ERROR
+    samples: Sequence[Sample],
+    *,
+    family_error: float = FAMILY_ERROR,
+    known: KnownSpread | None = None,
 ) -> tuple[PairDifference, ...]:
     """Compare every pair of settings on one criterion.
 
@@ -108,6 +118,8 @@ def compare_pairs(
         One a setting, best first if the differences are to be gains.
     family_error : float
         Chance that any pair is told apart where none differs truly.
+    known : KnownSpread, optional
+        How prints are known to vary, which `agrees` with these samples.
 
     Returns
     -------
@@ -124,14 +136,15 @@ def compare_pairs(
     prints a setting and spreads up to three to one (simulated; 5.2 % at four to one). With one
     print a setting the intervals are all there is.
     """
-    pooled = _pooled_variance(samples)
-    family = _Family(len(samples), family_error, *pooled, alike=_spreads_agree(samples))
+    pooled = pooled_variance(samples)
+    alike = _spreads_agree(samples)
+    family = _Family(len(samples), family_error, *pooled, alike=alike, known=known)
     return tuple(_compare(a, b, family) for a, b in combinations(samples, 2))
 
 
 def half_width(a: Sample, b: Sample, *, family_error: float = FAMILY_ERROR) -> float:
     """Difference of two settings from which on it is claimed; infinite where nothing is known."""
-    pooled = _pooled_variance((a, b))
+    pooled = pooled_variance((a, b))
     tests = _tests(a, b, _Family(2, family_error, *pooled, alike=False))
     return max((t.error * t.critical(2, family_error) for t in tests), default=np.inf)
 
@@ -155,24 +168,25 @@ def _spreads_agree(samples: Sequence[Sample]) -> bool:
     return float(chdtrc(count - 1, statistic)) > SPREADS_AGREE
 
 
-def _pooled_variance(samples: Sequence[Sample]) -> tuple[float, float]:
-    """Variance of one print's value over all settings, and its degrees of freedom."""
-    repeated = [s for s in samples if s.n > 1 and not s.at_least]
-    degrees = sum(s.n - 1 for s in repeated)
-    if not degrees:
-        return float("nan"), 0.0
-    between = sum((s.n - 1) * s.between_variance for s in repeated) / degrees
-    return between, float(degrees)
-
-
 def _tests(a: Sample, b: Sample, family: _Family) -> tuple[_Test, ...]:
     tests = [_Test(_interval_error(a, b), np.inf)]
     if family.degrees:
         error = np.sqrt(family.variance * (1 / a.n + 1 / b.n))
+        if family.known is not None:
+            own = _Test(float(error), family.degrees, OWN_CHANCE / FAMILY_ERROR)
+            tests += [own, _with_known(family, family.known, a, b)]
+            return tuple(t for t in tests if t.error > 0)
         tests.append(_Test(float(error), family.degrees))
     if min(a.n, b.n) > 1 and not family.alike:
         tests.append(_own_spread(a, b, family))
     return tuple(t for t in tests if t.error > 0)
+
+
+def _with_known(family: _Family, known: KnownSpread, a: Sample, b: Sample) -> _Test:
+    """The test of Tukey and Kramer with the spread of earlier prints pooled in."""
+    degrees = family.degrees + known.degrees
+    variance = (family.variance * family.degrees + known.variance * known.degrees) / degrees
+    return _Test(float(np.sqrt(variance * (1 / a.n + 1 / b.n))), degrees)
 
 
 def _interval_error(a: Sample, b: Sample) -> float:

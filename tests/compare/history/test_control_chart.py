@@ -10,7 +10,6 @@ from dotloupe.compare.history.control_chart import (
     MEMORY,
     Spread,
     departure,
-    moving_average,
     moving_range_sigma,
     print_spread,
     tail,
@@ -82,12 +81,27 @@ def test_run_lengths_of_the_moving_average(shift, published, outside_check):
     outside_check(claim, source, published, ours, rel=0.03, memory=True)
 
 
-def test_moving_average_is_in_units_of_its_own_standard_error():
-    rng = np.random.default_rng(2)
-    found = np.array([moving_average(row) for row in rng.standard_normal((20_000, 6))])
-    # standard error of a standard deviation of 20,000 values is 0.5 %
-    assert found.std(axis=0) == pytest.approx(np.ones(6), abs=0.02)
-    assert moving_average([1.5])[0] == pytest.approx(1.5)
+@pytest.mark.parametrize("grows", [True, False])
+def test_moving_average_is_in_units_of_its_own_standard_error(grows):
+    """Whether the baseline grows with every visit or is fixed, against the true spread."""
+    rng, found = np.random.default_rng(2), []
+    for _ in range(4000):
+        every = visits(*rng.standard_normal((6, 3)))
+        shown = departure(every, every[:-1] if grows else every[:2], Spread(1.0, 1e9))
+        found.append((shown.visit, shown.average))
+    # the standard error of a standard deviation of 4,000 values is 1.1 %
+    assert np.std(found, axis=0) == pytest.approx([1, 1], abs=0.035)
+
+
+def test_moving_average_of_recursive_residuals_is_that_of_the_published_chart():
+    every = visits(*np.random.default_rng(5).standard_normal((5, 3)))
+    average, squares = 0.0, 0.0
+    for k in range(1, 5):
+        step = departure(every[k : k + 1], every[:k], Spread(1.0, 1e9)).visit
+        average = MEMORY * step + (1 - MEMORY) * average
+        squares = MEMORY**2 + (1 - MEMORY) ** 2 * squares
+    ours = departure(every, every[:-1], Spread(1.0, 1e9)).average
+    assert ours == pytest.approx(average / np.sqrt(squares))
 
 
 def test_spread_within_visits_is_pooled(outside_check):

@@ -172,38 +172,35 @@ def departure(
 
     Notes
     -----
-    Each visit is compared with the baseline visits before it, in units of its own standard error:
-    without a change these steps are independent of one another (recursive residuals; Hawkins,
-    J. Qual. Technol. 19 (1987) 86, from memory), as an average with exact limits takes them.
+    Each visit is compared with the baseline visits before it, in units of its own standard error
+    (as in a self-starting chart; Hawkins, J. Qual. Technol. 19 (1987) 86, from memory). Their
+    moving average is a sum of visit means with known weights, of which the standard error is exact
+    whichever visits the baseline holds.
     """
     if not spread.variance > 0:
         return None
-    found = [_step(visit, baseline, spread) for visit in phase]
-    steps = [step for step in found if step is not None]
-    if found[-1] is None:
+    steps = [(visit, _earlier(visit, baseline)) for visit in phase]
+    compared = [(visit, earlier) for visit, earlier in steps if earlier]
+    if not compared or not steps[-1][1]:
         return None
-    difference, error = found[-1]
-    averages = moving_average([d / e for d, e in steps])
-    return Departure(difference, error, spread.degrees, difference / error, averages[-1])
+    sigma = sqrt(spread.variance)
+    weights = dict[Visit, float]()
+    for visit, earlier in compared:
+        error = sqrt(spread.of_mean([visit]) + spread.of_mean(earlier))
+        weights = {v: (1 - MEMORY) * w for v, w in weights.items()}
+        total = sum(v.n for v in earlier)
+        for other, weight in ((visit, 1.0), *((v, -v.n / total) for v in earlier)):
+            weights[other] = weights.get(other, 0.0) + MEMORY * weight / error
+    last, earlier = compared[-1]
+    difference = last.mean - mean_of(earlier)
+    error = sigma * sqrt(spread.of_mean([last]) + spread.of_mean(earlier))
+    average = sum(w * v.mean for v, w in weights.items())
+    average_error = sigma * sqrt(sum(w**2 * spread.of_mean([v]) for v, w in weights.items()))
+    return Departure(difference, error, spread.degrees, difference / error, average / average_error)
 
 
-def _step(visit: Visit, baseline: Sequence[Visit], spread: Spread) -> tuple[float, float] | None:
-    """A visit less the baseline before it, and the standard error of that."""
-    earlier = [v for v in baseline if v.day < visit.day]
-    if not earlier:
-        return None
-    variance = spread.variance * (spread.of_mean([visit]) + spread.of_mean(earlier))
-    return visit.mean - mean_of(earlier), sqrt(variance)
-
-
-def moving_average(steps: Sequence[float]) -> tuple[float, ...]:
-    """Exponentially weighted moving average of standardised steps over its exact standard error."""
-    average, squares, found = 0.0, 0.0, list[float]()
-    for step in steps:
-        average = MEMORY * step + (1 - MEMORY) * average
-        squares = MEMORY**2 + (1 - MEMORY) ** 2 * squares
-        found.append(average / sqrt(squares))
-    return tuple(found)
+def _earlier(visit: Visit, baseline: Sequence[Visit]) -> list[Visit]:
+    return [v for v in baseline if v.day < visit.day]
 
 
 def student_half_width(error: float, degrees: float, chance: float) -> float:

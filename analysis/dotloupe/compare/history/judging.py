@@ -23,7 +23,7 @@ from dotloupe.compare.history.events import REPAIRS, SUPPLIES, Event, EventKind
 from dotloupe.compare.history.series import Series, Visit
 from dotloupe.number import Quantity
 
-ALARM = 0.002
+ALARM = 0.0017
 """Chance a visit, over all numbers together, of finding a change where there is none.
 
 Twelve visits of three prints then do so in at most 5 % of years; simulated for 1 to 40 numbers in
@@ -35,6 +35,9 @@ SUSPICION = 0.02
 
 BACK = 0.05
 """A number that had changed is back where its visit could lie as far out by this chance."""
+
+JOINS = 0.1
+"""A visit joins the baseline where one as far out, to either side, has no smaller chance."""
 
 SAME = 0.25
 """A state after a repair joins the baseline before it where they differ with no smaller chance.
@@ -159,7 +162,7 @@ def _judged(
         elif suspected[name] and not back:
             found[name] = replace(course, state=State.SUSPECTED, since=None)
         else:
-            found[name] = _unchanged(course)
+            found[name] = _unchanged(course, told)
     return found
 
 
@@ -189,7 +192,11 @@ def _changed(course: Course, told: Evidence, series: Series) -> Course:
     )
 
 
-def _unchanged(course: Course) -> Course:
+def _unchanged(course: Course, told: Evidence) -> Course:
+    """The course with the last visit in its baseline, unless it lies far out to either side.
+
+    A change that is not found at once would otherwise soon be part of what it is compared with.
+    """
     last = course.visits[-1]
     if course.state in FOUND:
         # what the moving average remembers of the change ends with it
@@ -197,7 +204,8 @@ def _unchanged(course: Course) -> Course:
     state, since = State.STEADY, None
     if course.state is State.BETTER:
         state, since = State.BETTER, course.since
-    baseline = course.baseline if course.fixed else (*course.baseline, last)
+    joins = not course.fixed and told.same > JOINS
+    baseline = (*course.baseline, last) if joins else course.baseline
     return replace(course, state=state, since=since, baseline=baseline)
 
 

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from dotloupe.compare.cautions import CaptureWarning
+from dotloupe.compare.history.control_chart import print_spread
 from dotloupe.compare.history.events import EVENT_KINDS, Event, EventKind
 from dotloupe.compare.history.judging import judge
 from dotloupe.compare.history.rows import (
@@ -28,6 +29,7 @@ from dotloupe.compare.history.schema import opened, writing
 from dotloupe.compare.history.series import Series, of_head
 from dotloupe.compare.history.trend import Trend, trend_of
 from dotloupe.compare.history.verdict import HeadVerdict, head_verdict
+from dotloupe.compare.known_spread import KnownSpread
 from dotloupe.compare.prints import as_measurement
 from dotloupe.errors import InputError
 from dotloupe.storage import as_text, make_folder, plain, program_version, write_csv, write_text
@@ -215,6 +217,34 @@ class History:
         found = trend_of(one, course, events, names=names, numbers=len(judged))
         own = [r for r in rows if r["criterion"] == criterion]
         return replace(found, cautions=(*found.cautions, *_capture_warnings(own)))
+
+    def known_spreads(
+        self,
+        *,
+        printer: str | None = None,
+        mode: str | None = None,
+        paper: str | None = None,
+    ) -> dict[str, KnownSpread]:
+        """How prints of one day vary, by number; those that were not repeated are left out.
+
+        Parameters
+        ----------
+        printer, mode, paper : str, optional
+            Which prints; may be left out where the file holds one only.
+
+        Raises
+        ------
+        InputError
+            No such print, or several printers, modes or papers to choose from.
+        """
+        series, *_ = self._chosen({"printer": printer, "mode": mode, "paper": paper})
+        found = {}
+        for one in series:
+            visits = [v for v in one.visits() if v.n > 1]
+            spread = print_spread(visits, one.measured_variance)
+            if spread is not None:
+                found[one.name] = KnownSpread(spread.variance, spread.degrees, one.by_ratio)
+        return found
 
     def _chosen(
         self, wanted: Mapping[str, str | None]

@@ -9,12 +9,15 @@ import numpy as np
 from scipy.special import stdtrit
 
 from dotloupe.compare.cautions import (
+    KnownSpreadLeftOut,
+    KnownSpreadTaken,
     NoValue,
     OnePrintEach,
     SinglePrints,
     TwoPrints,
     UnknownSpread,
 )
+from dotloupe.compare.known_spread import KnownSpread, agrees
 from dotloupe.compare.pairs import PairDifference, compare_pairs
 from dotloupe.compare.prints import PrintValue, Sample
 from dotloupe.compare.ranking.ties import letters, tie_groups
@@ -100,7 +103,11 @@ class CriterionRanking:
 
 
 def rank_criterion(
-    criterion: Criterion, samples: Sequence[Sample], settings: Sequence[str]
+    criterion: Criterion,
+    samples: Sequence[Sample],
+    settings: Sequence[str],
+    *,
+    known: KnownSpread | None = None,
 ) -> CriterionRanking:
     """Rank the settings on one criterion, with ties.
 
@@ -111,6 +118,8 @@ def rank_criterion(
         Of the settings that have it.
     settings : sequence of str
         All settings, those without it among them.
+    known : KnownSpread, optional
+        How prints are known to vary; taken where these prints leave nothing against it.
 
     Returns
     -------
@@ -118,7 +127,10 @@ def rank_criterion(
     """
     sign = 1 if criterion.better == "higher" else -1
     ordered = sorted(samples, key=lambda s: -sign * s.least)
-    pairs = compare_pairs(ordered) if len(ordered) > 1 else ()
+    if known is not None and ordered:
+        known = known.at(sum(s.least for s in ordered) / len(ordered))
+    taken = known if known is not None and agrees(known, ordered) else None
+    pairs = compare_pairs(ordered, known=taken) if len(ordered) > 1 else ()
     apart = [(p.setting, p.other) for p in pairs if p.distinguishable]
     names = [s.setting for s in ordered]
     groups = tie_groups(names, apart) if names else ()
@@ -137,7 +149,7 @@ def rank_criterion(
         groups=groups,
         smallest_difference=max(smallest) if smallest else None,
         scope=scope_of(s.n for s in samples),
-        cautions=tuple(_criterion_cautions(samples, settings, pairs)),
+        cautions=(*_criterion_cautions(samples, settings, pairs), *_of_known(known, taken)),
     )
 
 
@@ -183,6 +195,18 @@ def _interval(s: Sample, samples: Sequence[Sample]) -> tuple[float, float]:
         halves.append(float(stdtrit(degrees, 0.975)) * np.sqrt(spread))
     half = float(np.fmax.reduce(halves))
     return s.mean - half, s.mean + half
+
+
+def _of_known(known: KnownSpread | None, taken: KnownSpread | None) -> list[Caution]:
+    """What was assumed of the known spread."""
+    if known is None:
+        return []
+    sd = float(np.sqrt(known.variance))
+    return [
+        KnownSpreadLeftOut(sd, known.degrees)
+        if taken is None
+        else KnownSpreadTaken(sd, known.degrees)
+    ]
 
 
 def _criterion_cautions(

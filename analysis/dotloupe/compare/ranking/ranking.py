@@ -39,6 +39,7 @@ if TYPE_CHECKING:
 
     from dotloupe.capture import Capture
     from dotloupe.cautions import Caution
+    from dotloupe.compare.known_spread import KnownSpread
     from dotloupe.measurement import Measurement
 
 
@@ -137,6 +138,7 @@ def rank(
     *,
     weights: Mapping[str, float] | None = None,
     viewing_distance_mm: float = VIEWING_DISTANCE_MM,
+    known_spreads: Mapping[str, KnownSpread] | None = None,
 ) -> Ranking:
     """Rank settings by what their prints show.
 
@@ -150,6 +152,9 @@ def rank(
         grain counts in full.
     viewing_distance_mm : float
         Distance at which the visible steps of "overall" are counted.
+    known_spreads : mapping of str to KnownSpread, optional
+        How prints are known to vary, by criterion, as a printer's history says. It joins the
+        present spread where a test leaves nothing against one spread of both.
 
     Returns
     -------
@@ -170,7 +175,10 @@ def rank(
     known = criteria_of(m for group in shots.values() for m in group)
     criteria = {
         name: rank_criterion(
-            criterion, [s for k, m in shots.items() if (s := sample(k, m, name))], list(shots)
+            criterion,
+            [s for k, m in shots.items() if (s := sample(k, m, name))],
+            list(shots),
+            known=(known_spreads or {}).get(name),
         )
         for name, criterion in known.items()
     }

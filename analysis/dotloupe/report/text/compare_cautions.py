@@ -139,3 +139,19 @@ def _(c: of.OfAnotherRun) -> str:
         f"its marks say run {c.run}, those of {c.other_path}, whose name says the same print, run "
         f"{c.other_run}; name it after its own print"
     )
+
+
+@compare_caution.register
+def _(caution: of.KnownSpreadTaken) -> str:
+    return (
+        f"assumed that prints vary as the history says, by {caution.sd:.2g} (standard deviation, "
+        f"{caution.degrees:g} degrees of freedom); a test found nothing against it"
+    )
+
+
+@compare_caution.register
+def _(caution: of.KnownSpreadLeftOut) -> str:
+    return (
+        f"the history says that prints vary by {caution.sd:.2g}; these prints vary otherwise, or "
+        "are too few to test it, so it was left out"
+    )
