@@ -66,7 +66,11 @@ def answer_sentences(effects: Effects) -> tuple[str, ...]:
     first = [c for c in criteria if depends(c)]
     said = [s for c in first[:MOST_IN_FULL] for s in effects_sentences(effects, c)]
     rest = [c for c in criteria if c not in first[:MOST_IN_FULL]]
-    said += [_factor_sentence(factor, rest, first) for factor in effects.factors]
+    each = [_factor_sentence(factor, rest) for factor in effects.factors]
+    said += filter(None, each)
+    if rest and not any(each):
+        elsewhere = " elsewhere" if first else ""
+        said.append(f"These prints show no difference{elsewhere}.")
     if len(effects.factors) > 1 and not first:
         asked = [i.estimate for c in criteria for i in c.interactions]
         if asked and all(e.low is None for e in asked):
@@ -86,20 +90,24 @@ def curve_sentences(effects: Effects) -> tuple[str, ...]:
     said = []
     for found in effects.curves:
         what = phrase(found.name, effects.criteria[found.name].title)
-        enough = listed(_enough(line) for line in found.lines)
-        shape = "the curves differ" if found.differ else "the curves cannot be distinguished"
-        tail = f"; {shape}" if len(found.lines) > 1 and found.p_value is not None else ""
-        said.append(f"{sentence(what)} reaches {100 * found.share:g} % {enough}{tail}.")
+        goal = f"{100 * found.share:g} % of the plateau of {what}"
+        sentences = [f"{sentence(_enough(line, goal))}." for line in found.lines]
+        if len(found.lines) > 1 and found.p_value is not None:
+            sentences.append(
+                "The curves differ." if found.differ else "The curves cannot be distinguished."
+            )
+        said.append(" ".join(sentences))
     return tuple(said)
 
 
-def _enough(line: Line) -> str:
+def _enough(line: Line, goal: str) -> str:
+    """Say what is enough on one line."""
     where = " with ".join(level_text(x, name) for name, x in line.levels.items())
-    low, high = line.crossing_interval
-    crossing = f"{line.crossing_ppi:.0f} ppi ({low:.0f} to {high:.0f}) on the trend"
     if line.enough_ppi is None:
-        return f"in {where} at none of the ppi sent"
-    return f"in {where} at {line.enough_ppi:g} ppi, {crossing}"
+        return f"in {where} none of the ppi sent reaches {goal}"
+    low, high = (f"{end:.0f}" for end in line.crossing_interval)
+    trend = f"the trend crosses it at {line.crossing_ppi:.0f}, {low} to {high}"
+    return f"in {where} {line.enough_ppi:g} ppi reaches {goal} ({trend})"
 
 
 def told_pair(effects: Effects, factor: str, levels: tuple[Level, Level]) -> bool:
@@ -152,10 +160,8 @@ def _bought(
     return found
 
 
-def _factor_sentence(
-    factor: Factor, rest: Sequence[CriterionEffects], first: Sequence[CriterionEffects]
-) -> str:
-    """Say what one choice changes in the criteria left, averaged over the other choices."""
+def _factor_sentence(factor: Factor, rest: Sequence[CriterionEffects]) -> str:
+    """Say what one choice changes in the criteria left, averaged; empty where nothing."""
     said = []
     for criterion in rest:
         apart = [
@@ -169,12 +175,7 @@ def _factor_sentence(
     if len(factor.levels) == 2:
         start, end = (level_text(x, factor.name) for x in factor.levels)
         head += f", {start} to {end}"
-    if said:
-        return f"{head}: {listed(said)}."
-    if not rest:
-        return ""
-    elsewhere = " elsewhere" if first else ""
-    return f"{head}: no difference{elsewhere} that these prints show."
+    return f"{head}: {listed(said)}." if said else ""
 
 
 def told_effect(effects: Effects, effect: Effect) -> bool:
