@@ -23,7 +23,7 @@ WITHOUT_FIELDS: dict[type[Caution], str] = {
     of.StillRising: "still rising at the highest ppi sent: send higher ones to find the plateau",
     of.LowestIsEnough: ("the lowest ppi sent is enough already: send lower ones to find the limit"),
     of.EmptyBaseline: "no print falls in the baseline given: choose other days",
-    of.TooFewForLimits: "fewer than three prints in the baseline: no control limits",
+    of.TooFewForLimits: "nothing to compare with yet: add three prints on another day",
     of.NoSpread: (
         "one print of each combination, and nothing to tell how prints vary: no interval can be "
         "given; print each a second time"
