@@ -5,6 +5,7 @@ from __future__ import annotations
 from argparse import Namespace
 from collections.abc import Mapping
 from dataclasses import replace
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from dotloupe.cli.output import (
@@ -15,7 +16,14 @@ from dotloupe.cli.output import (
     say_report,
     write_json,
 )
-from dotloupe.cli.parser import Parser, add_measuring, add_places, add_report, run_options
+from dotloupe.cli.parser import (
+    Parser,
+    add_measuring,
+    add_names,
+    add_places,
+    add_report,
+    run_options,
+)
 from dotloupe.cli.settings import by_setting, flat
 from dotloupe.cli.streams import say
 from dotloupe.errors import InputError
@@ -47,6 +55,14 @@ def parser() -> Parser:
         metavar="NAME,NAME",
         help="What the outer and the inner folders stand for.",
     )
+    made.add_argument(
+        "--history",
+        type=Path,
+        metavar="FILE",
+        help="History of the printer, whose known spread of prints stands in where none is "
+        "repeated.",
+    )
+    add_names(made)
     add_report(made)
     add_measuring(made)
     return made
@@ -59,9 +75,17 @@ def run(given: Namespace) -> int:
     from dotloupe.report.text import effects_table
 
     check_places(given.json_file, given.out)
+    if given.history is None and any((given.printer, given.paper, given.mode)):
+        raise InputError("--printer, --paper, --mode: they choose prints of --history; give it")
+    known = None
+    if given.history is not None:
+        from dotloupe.compare.history import History
+
+        names = {noun: getattr(given, noun) for noun in ("printer", "paper", "mode")}
+        known = History(given.history).known_spreads(**names)
     settings, levels, costs, distance_mm = _measured(given, run_options(given))
     name_faults(flat(settings))
-    found = effects(settings, levels, costs=costs)
+    found = effects(settings, levels, costs=costs, known_spreads=known)
     found = replace(
         found,
         viewing_distance_mm=distance_mm,

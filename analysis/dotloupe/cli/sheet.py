@@ -6,13 +6,13 @@ from argparse import Namespace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from dotloupe.cli.parser import Parser, whole_number
+from dotloupe.cli.parser import Parser, add_names, whole_number
 from dotloupe.cli.streams import DONE, say
 from dotloupe.errors import InputError
 
 if TYPE_CHECKING:
     from dotloupe.patch import Patch, PatchKind
-    from dotloupe.session import Plan, Run
+    from dotloupe.session import Run
 
 DESCRIPTION = """\
 Write a patch to print, or the sheets of a session file, each run's patch in its own slot.
@@ -54,6 +54,13 @@ def parser() -> Parser:
         default=0,
         help="Chance of a plan's order of printing; the same seed gives the same order.",
     )
+    made.add_argument(
+        "--history",
+        type=Path,
+        metavar="FILE",
+        help="History of the printer, by whose repeats a plan's prints are counted.",
+    )
+    add_names(made)
     made.add_argument("--kind", metavar="KIND", default="detail", help="detail or tints.")
     return made
 
@@ -68,7 +75,8 @@ def run(given: Namespace) -> int:
     if given.plan is not None:
         if given.ppi is not None or given.run is not None or given.label:
             raise InputError(f"{given.plan}: it names ppi, run and label; leave the options out")
-        _write_sheets(given.plan, given.out, kind, given.seed)
+        _write_sheets(given.plan, given.out, kind)
+        _say_design(given)
         return DONE
     if given.ppi is None:
         raise InputError("sheet: give --ppi, or a session file PLAN.toml")
@@ -96,7 +104,7 @@ def _label(run: Run) -> str:
     return run.label or ", ".join(filter(None, (run.mode, run.alignment)))
 
 
-def _write_sheets(file: Path, folder: Path, kind: PatchKind, seed: int) -> None:
+def _write_sheets(file: Path, folder: Path, kind: PatchKind) -> None:
     """Write one sheet a run, and say what to do with them."""
     from dotloupe.patch import Patch, save_on_sheet, slots_mm
     from dotloupe.session import load_plan
@@ -118,15 +126,15 @@ def _write_sheets(file: Path, folder: Path, kind: PatchKind, seed: int) -> None:
         f"{size[0]:g} x {size[1]:g} mm each: print them at 100 %, unscaled, on one sheet fed "
         "again for each run; every patch has a slot of its own"
     )
-    _say_design(plan, seed)
 
 
-def _say_design(plan: Plan, seed: int) -> None:
+def _say_design(given: Namespace) -> None:
     """Say what the plan can find and in which order to print it, where choices are crossed."""
     from dotloupe.compare.effects import plan_design
     from dotloupe.report.text import planning_lines, shown, wrapped
-    from dotloupe.session import printing_order, run_levels, setting_names, stated
+    from dotloupe.session import load_plan, printing_order, run_levels, setting_names, stated
 
+    plan = load_plan(given.plan)
     names = setting_names(plan)
     if len(set(names)) == 1:
         return
@@ -134,7 +142,23 @@ def _say_design(plan: Plan, seed: int) -> None:
     runs: dict[str, list[int]] = {name: [] for name in names}
     for name, run in zip(names, plan.runs, strict=True):
         runs[name].append(run.run)
-    blocks = printing_order(runs, seed=seed)
+    blocks = printing_order(runs, seed=given.seed)
     prints = {name: len(numbers) for name, numbers in runs.items()}
-    for line in planning_lines(plan_design(levels), prints, blocks):
+    for line in planning_lines(plan_design(levels, repeats=_repeats(given)), prints, blocks):
         say(wrapped(shown(line)))
+
+
+def _repeats(given: Namespace) -> dict[str, float] | None:
+    """How prints of the history vary, as shares of their values; None without a history."""
+    if given.history is None:
+        return None
+    from dotloupe.compare.history import History
+
+    names = {noun: getattr(given, noun) for noun in ("printer", "paper", "mode")}
+    known = History(given.history).known_spreads(**names)
+    shares = {name: k.variance**0.5 for name, k in known.items() if k.by_ratio and k.variance > 0}
+    if not shares:
+        raise InputError(
+            f"{given.history}: no day holds two prints of one setting; add repeats, or leave it out"
+        )
+    return shares

@@ -175,6 +175,20 @@ class SpreadByInteractions(Caution):
 
 
 @dataclass(frozen=True)
+class SpreadByHistory(Caution):
+    """One print of each combination; by how much prints vary is taken from the history."""
+
+    degrees: float
+
+
+@dataclass(frozen=True)
+class LowerBounds(Caution):
+    """Combinations whose value is a lower bound alone, so that its effects have no interval."""
+
+    combinations: tuple[str, ...]
+
+
+@dataclass(frozen=True)
 class NoSpread(Caution):
     """Nothing tells how prints vary: no repeat, and no interaction to spare."""
 

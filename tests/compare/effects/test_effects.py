@@ -12,6 +12,7 @@ from dotloupe.compare.effects.criterion_effects import criterion_effects
 from dotloupe.compare.effects.design import Factor
 from dotloupe.compare.effects.estimates import SpreadSource
 from dotloupe.compare.effects.planning import prints_needed
+from dotloupe.compare.known_spread import KnownSpread
 from dotloupe.compare.prints import PrintValue, Sample
 from dotloupe.errors import InputError
 from dotloupe.number import CRITERIA
@@ -167,6 +168,45 @@ def test_without_repeats_the_higher_interactions_give_the_spread():
     assert found.spread.degrees == 1
     assert found.interactions[0].estimate.low is None
     assert not found.interactions[0].estimate.distinguishable
+
+
+def test_a_history_gives_the_spread_of_single_prints():
+    table, names = invented((2, 2), 5, 1)
+    factors = tuple(Factor(name, levels) for name, levels in names.items())
+    samples = {
+        c: Sample(str(c), (PrintValue("0", float(v[0]), float("nan"), 1),))
+        for c, v in table.items()
+    }
+    known = KnownSpread(0.02**2, 30.0, by_ratio=True)
+    found = criterion_effects(GRAIN, factors, samples, known=known)
+    mean = np.mean([s.mean for s in samples.values()])
+    (one,) = found.interactions
+    assert one.estimate.standard_error == pytest.approx(2 * 0.02 * mean)
+    assert one.estimate.high - one.estimate.low == pytest.approx(
+        2 * 2 * 0.02 * mean * stats.t.ppf(0.975, 30)
+    )
+    assert one.ratio.standard_error == pytest.approx(2 * 0.02)
+    assert [type(c).__name__ for c in found.cautions] == ["SpreadByHistory"]
+
+
+def test_what_rests_on_a_lower_bound_has_no_interval():
+    table, names = invented((2, 2), 5, 3)
+    factors = tuple(Factor(name, levels) for name, levels in names.items())
+    samples = {
+        c: Sample(
+            str(c),
+            tuple(
+                PrintValue(str(i), float(x), float("nan"), 1, 9.0 if c == ("b", "b") else None)
+                for i, x in enumerate(v)
+            ),
+        )
+        for c, v in table.items()
+    }
+    found = criterion_effects(GRAIN, factors, samples)
+    assert all(e.estimate.low is None for e in (*found.effects, *found.interactions))
+    known = [e.contrast.within for e in found.simple_effects if e.estimate.low is not None]
+    assert known == [{"first": "a"}, {"second": "a"}]
+    assert [c.combinations for c in found.cautions] == [("b, b",)]
 
 
 def test_unequal_spreads_are_noticed():

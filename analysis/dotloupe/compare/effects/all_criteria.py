@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
     from dotloupe.cautions import Caution
     from dotloupe.compare.effects.design import Cell, Level
+    from dotloupe.compare.known_spread import KnownSpread
     from dotloupe.measurement import Measurement
 
 
@@ -92,6 +93,7 @@ def effects(
     levels: Mapping[str, Mapping[str, Level]],
     *,
     costs: Mapping[str, Mapping[CostKind, float]] | None = None,
+    known_spreads: Mapping[str, KnownSpread] | None = None,
 ) -> Effects:
     """Effects of crossed factors and their interactions, on every criterion.
 
@@ -104,6 +106,8 @@ def effects(
 
     costs : mapping of str to mapping of CostKind to float, optional
         Setting to what a print of it costs.
+    known_spreads : mapping of str to KnownSpread, optional
+        How prints vary by a history, by criterion, for where none is repeated.
 
     Returns
     -------
@@ -131,7 +135,9 @@ def effects(
     criteria = {}
     for name, criterion in known.items():
         samples = {cells[k]: s for k, m in shots.items() if (s := sample(k, m, name))}
-        criteria[name] = criterion_effects(criterion, factors, samples)
+        criteria[name] = criterion_effects(
+            criterion, factors, samples, known=(known_spreads or {}).get(name)
+        )
     return Effects(
         factors=factors,
         criteria=criteria,

@@ -29,6 +29,7 @@ if TYPE_CHECKING:
         InteractionContrast,
     )
     from dotloupe.compare.effects.estimates import Estimate
+    from dotloupe.compare.known_spread import KnownSpread
     from dotloupe.number import Criterion
 
 
@@ -161,7 +162,11 @@ class CriterionEffects:
 
 
 def criterion_effects(
-    criterion: Criterion, factors: tuple[Factor, ...], samples: Mapping[Cell, Sample]
+    criterion: Criterion,
+    factors: tuple[Factor, ...],
+    samples: Mapping[Cell, Sample],
+    *,
+    known: KnownSpread | None = None,
 ) -> CriterionEffects:
     """Effects of crossed factors on one criterion.
 
@@ -171,12 +176,14 @@ def criterion_effects(
     factors : tuple of Factor
     samples : mapping of cell to Sample
         Of the cells that have a value.
+    known : KnownSpread, optional
+        How prints vary by a history, for where none is repeated.
 
     Returns
     -------
     CriterionEffects
     """
-    spread, interaction_spread = family_spreads(factors, samples)
+    spread, interaction_spread = family_spreads(factors, samples, known)
     cells = tuple(samples)
     return CriterionEffects(
         name=criterion.name,
@@ -187,7 +194,7 @@ def criterion_effects(
         simple_effects=_effects(
             simple_contrasts(factors, cells), samples, moderated(spread, samples)
         ),
-        interactions=_interactions(factors, samples, interaction_spread),
+        interactions=_interactions(factors, samples, interaction_spread, known),
         samples=samples,
         spread=spread,
         interaction_spread=interaction_spread,
@@ -205,7 +212,10 @@ def _effects(
 
 
 def _interactions(
-    factors: tuple[Factor, ...], samples: Mapping[Cell, Sample], spread: Spread
+    factors: tuple[Factor, ...],
+    samples: Mapping[Cell, Sample],
+    spread: Spread,
+    known: KnownSpread | None,
 ) -> tuple[Interaction, ...]:
     family = tuple(interaction_contrasts(factors, tuple(samples)))
     weights: Sequence[Mapping[Cell, float]] = [c.weights for c in family]
@@ -213,7 +223,13 @@ def _interactions(
     logarithms = _logarithms(samples)
     if logarithms is None:
         return tuple(Interaction(c, e, None) for c, e in zip(family, found, strict=True))
-    _, log_spread = family_spreads(factors, logarithms)
+    of_logarithms = known
+    if known is not None and not known.by_ratio:
+        mean = float(np.mean([s.mean for s in samples.values()]))
+        of_logarithms = replace(known, variance=known.variance / mean**2)
+    if of_logarithms is not None:
+        of_logarithms = replace(of_logarithms, by_ratio=False)
+    _, log_spread = family_spreads(factors, logarithms, of_logarithms)
     return tuple(map(Interaction, family, found, estimates(weights, logarithms, log_spread)))
 
 

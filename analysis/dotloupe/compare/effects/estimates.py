@@ -153,7 +153,8 @@ def _estimate(
     difference = float(w @ np.array([s.mean for s in used]))
     n = sum(s.n for s in used)
     errors = [e for e in _errors(w, used, spread) if e.size > 0]
-    if spread.source is SpreadSource.UNKNOWN or not errors:
+    bounded = any(s.at_least for s in used)
+    if bounded or spread.source is SpreadSource.UNKNOWN or not errors:
         return Estimate(difference, n)
     widest = max(errors, key=lambda e: e.size * e.critical(error))
     half = widest.size * widest.critical(error)

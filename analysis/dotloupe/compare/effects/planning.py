@@ -74,6 +74,8 @@ class DesignPlan:
     needed : tuple of PrintsNeeded
     repeats : mapping of str to float
         Standard deviation of prints of one setting that it assumes, as a share of the value.
+    by_history : bool
+        Whether they come from a history of the printer, and are not the usual ones.
     """
 
     factors: tuple[Factor, ...]
@@ -82,10 +84,11 @@ class DesignPlan:
     interactions: int
     needed: tuple[PrintsNeeded, ...]
     repeats: Mapping[str, float]
+    by_history: bool
 
 
 def plan_design(
-    levels: Mapping[str, Mapping[str, Level]], *, repeats: Mapping[str, float] = USUAL_REPEATS
+    levels: Mapping[str, Mapping[str, Level]], *, repeats: Mapping[str, float] | None = None
 ) -> DesignPlan:
     """How many prints of each combination a design takes to find effects of 5 and 10 %.
 
@@ -93,8 +96,9 @@ def plan_design(
     ----------
     levels : mapping of str to mapping of str to str or float
         Setting to its level of every factor.
-    repeats : mapping of str to float
-        Standard deviation of prints of one setting by criterion, as a share of the value.
+    repeats : mapping of str to float, optional
+        Standard deviation of prints of one setting by criterion, as a share of the value, from a
+        history; usual ones by default.
 
     Returns
     -------
@@ -105,6 +109,8 @@ def plan_design(
     InputError
         No factor varies.
     """
+    by_history = repeats is not None
+    repeats = USUAL_REPEATS if repeats is None else repeats
     factors = factors_of(list(levels.values()))
     cells = tuple(dict.fromkeys(tuple(each[f.name] for f in factors) for each in levels.values()))
     effects = [c.weights for c in effect_contrasts(factors, cells)]
@@ -121,7 +127,7 @@ def plan_design(
         for share in SHARES
     )
     missing = missing_cells(factors, cells)
-    return DesignPlan(factors, cells, missing, len(interactions), needed, dict(repeats))
+    return DesignPlan(factors, cells, missing, len(interactions), needed, dict(repeats), by_history)
 
 
 def prints_needed(family: list[Mapping[Cell, float]], cells: int, difference: float) -> int | None:

@@ -8,9 +8,11 @@ import numpy as np
 from scipy.special import chdtrc
 
 from dotloupe.compare.cautions import (
+    LowerBounds,
     MissingCombinations,
     NoSpread,
     SinglePrints,
+    SpreadByHistory,
     SpreadByInteractions,
     TwoPrints,
     UnequalPrints,
@@ -46,9 +48,13 @@ def design_cautions(
     found: list[Caution] = []
     if missing := missing_cells(factors, samples):
         found.append(MissingCombinations(tuple(map(cell_name, missing))))
+    if bounds := tuple(cell_name(c) for c, s in samples.items() if s.at_least):
+        found.append(LowerBounds(bounds))
     if spread.source is SpreadSource.HIGHER_ORDER:
         known = interaction_spread.source is SpreadSource.HIGHER_ORDER
         found.append(SpreadByInteractions(int(spread.degrees), known))
+    elif spread.source is SpreadSource.HISTORY:
+        found.append(SpreadByHistory(spread.degrees))
     elif spread.source is SpreadSource.UNKNOWN:
         found.append(NoSpread())
     else:
@@ -66,7 +72,7 @@ def _of_repeats(samples: Mapping[Cell, Sample]) -> list[Caution]:
         found.append(UnequalPrints(min(counts), max(counts)))
     if 2 in counts:
         found.append(TwoPrints())
-    spreads = {c: s.between_variance for c, s in samples.items() if s.n > 1}
+    spreads = {c: s.between_variance for c, s in samples.items() if s.n > 1 and not s.at_least}
     if _spreads_differ([samples[c] for c in spreads]):
         most, least = (pick(spreads, key=lambda c: spreads[c]) for pick in (max, min))
         ratio = float(np.sqrt(spreads[most] / spreads[least]))

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
     from dotloupe.arrays import FloatArray
     from dotloupe.compare.effects.design import Cell, Factor
+    from dotloupe.compare.known_spread import KnownSpread
     from dotloupe.compare.prints import Sample
 
 
@@ -25,7 +26,7 @@ PRIOR_DEGREES = (0.01, 1e4)
 
 
 def family_spreads(
-    factors: tuple[Factor, ...], samples: Mapping[Cell, Sample]
+    factors: tuple[Factor, ...], samples: Mapping[Cell, Sample], known: KnownSpread | None = None
 ) -> tuple[Spread, Spread]:
     """Spread for effects, and for interactions of two factors.
 
@@ -33,14 +34,21 @@ def family_spreads(
     ----------
     factors : tuple of Factor
     samples : mapping of cell to Sample
+    known : KnownSpread, optional
+        By earlier prints, which stands in where no cell is repeated.
 
     Notes
     -----
-    Without a repeat, interactions of two factors can be judged by those of three alone.
+    Without a repeat or a history, interactions of two factors can be judged by those of three
+    alone.
     """
     repeats = repeat_spread(samples)
     if repeats.source is SpreadSource.REPEATS:
         return repeats, repeats
+    if known is not None and samples:
+        mean = float(np.mean([s.mean for s in samples.values()]))
+        history = Spread(SpreadSource.HISTORY, known.at(mean).variance, known.degrees)
+        return history, history
     orders = (2, 2) if len(factors) > 2 else (1, 2)
     first, second = (higher_order_spread(factors, samples, order=order) for order in orders)
     return first, second
@@ -60,7 +68,7 @@ def moderated(spread: Spread, samples: Mapping[Cell, Sample]) -> Spread:
     from how much the logarithms of the cells' variances scatter beyond what few prints explain:
     Smyth, Stat. Appl. Genet. Mol. Biol. 3 (2004) 3, his equations for d0; from memory.
     """
-    repeated = [s for s in samples.values() if s.n > 1]
+    repeated = [s for s in samples.values() if s.n > 1 and not s.at_least]
     variances = np.array([s.between_variance for s in repeated])
     if spread.source is not SpreadSource.REPEATS or not np.all(variances > 0):
         return spread
@@ -80,7 +88,7 @@ def moderated(spread: Spread, samples: Mapping[Cell, Sample]) -> Spread:
 
 def repeat_spread(samples: Mapping[Cell, Sample]) -> Spread:
     """Variance of one print pooled over the cells that were printed more than once."""
-    repeated = [s for s in samples.values() if s.n > 1]
+    repeated = [s for s in samples.values() if s.n > 1 and not s.at_least]
     degrees = sum(s.n - 1 for s in repeated)
     if not degrees:
         return UNKNOWN_SPREAD

@@ -121,6 +121,22 @@ def _(caution: of.SpreadByInteractions) -> str:
 
 
 @compare_caution.register
+def _(caution: of.SpreadByHistory) -> str:
+    return (
+        "one print of each combination: how prints vary is taken from the history, with "
+        f"{caution.degrees:.0f} degrees of freedom; whether they vary so today takes a second print"
+    )
+
+
+@compare_caution.register
+def _(caution: of.LowerBounds) -> str:
+    return (
+        f"only a lower bound is known of {'; '.join(caution.combinations)}: no interval of what "
+        "rests on it; photograph from closer"
+    )
+
+
+@compare_caution.register
 def _(caution: of.UnequalPrints) -> str:
     return f"{caution.fewest} to {caution.most} prints a combination: each combination counts alike"
 

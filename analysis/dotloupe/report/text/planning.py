@@ -34,13 +34,17 @@ def planning_lines(
         f"This plan: {counted(len(plan.cells), 'combination')}, {now} of each printed.",
         *_missing(plan),
         *_needed(plan),
-        "This assumes that prints of one setting vary as usual: "
+        f"This assumes that prints of one setting vary as {_source(plan)}: "
         + listed(f"{phrase(name)} by {100 * sd:g} %" for name, sd in _by_quantity(plan).items())
         + ".",
         "Print in this order, so that the drift of the day falls on all settings alike: "
         + "; ".join("run " + ", ".join(map(str, block)) for block in blocks)
         + ".",
     )
+
+
+def _source(plan: DesignPlan) -> str:
+    return "in the printer's history" if plan.by_history else "usual"
 
 
 def _missing(plan: DesignPlan) -> list[str]:
