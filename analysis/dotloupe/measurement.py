@@ -15,7 +15,7 @@ from dotloupe.storage import as_text, plain
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping
 
-    from dotloupe.capture import Capture, Lighting
+    from dotloupe.capture import Capture, Lighting, SetUp
     from dotloupe.fitness import Fitness
     from dotloupe.measure import CameraCurve
     from dotloupe.measure.bars import LinePairs, ResolvedLimit
@@ -175,6 +175,8 @@ class Measurement:
         By tone; those of marked regions by region.
     grain : GrainSummary or None
         The tints together.
+    set_up : SetUp or None
+        What the capture tells of camera, sampling, file and tone.
     """
 
     path: str
@@ -194,6 +196,7 @@ class Measurement:
     tints: Mapping[str, Grain] = field(default_factory=dict)
     grain: GrainSummary | None = None
     patch_number: int = 0
+    set_up: SetUp | None = None
 
     @property
     def identity(self) -> str:
@@ -214,6 +217,7 @@ class Measurement:
             numbers=self.numbers,
             parameters=self.parameters,
             patch_number=self.patch_number,
+            set_up=self.set_up,
         )
 
     def to_dict(self, words: Callable[[Caution], str] = str) -> dict[str, Any]:

@@ -10,11 +10,12 @@ from __future__ import annotations
 
 import argparse
 import csv
-import json
 import sys
 import time
 from collections import Counter
 from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
@@ -22,6 +23,7 @@ from typing import Any
 import cv2
 import joblib
 import numpy as np
+from scipy.special import j1
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
@@ -29,7 +31,7 @@ from dotloupe import Patch
 from dotloupe.session import check_file
 from printers import HELD_OUT, METHODS, PRINTERS, TUNED, Driver
 from printers.cameras import FAULTS, draw_camera, photograph
-from printers.truth import true_edge, true_grain
+from printers.truth import EdgeTruth, GrainSpectrum, grain_spectrum, true_edge, true_grain
 
 PPI = (300, 360, 600, 720)
 PHOTOGRAPHS_PER_PRINT = 2
@@ -92,23 +94,24 @@ def examined(path: Path) -> Row:
 
 
 def rows_of_print(
-    first: int, names: tuple[str, ...], faults: tuple[Any, ...], finest: float
+    number: int, names: tuple[str, ...], jobs: tuple[tuple[str | None, int], ...], finest: float
 ) -> list[Row]:
-    """One print and its photographs: jobs from `first` on, one a fault (None for sound)."""
+    """One print and its photographs: a fault (None for sound) and a job each."""
     cv2.setNumThreads(1)
-    number = first // PHOTOGRAPHS_PER_PRINT
     name = names[number % len(names)]
     sent_ppi = PPI[(number + number // len(names)) % len(PPI)]
-    if all(by_name and not by_name[name] for _, by_name in faults):
-        return []
     rng = np.random.default_rng([number, 16])
     printer = PRINTERS[name]
     driver = Driver(printer.driver.raster_ppi, METHODS[rng.integers(len(METHODS))])
+    faulty = any(fault for fault, _ in jobs)
+    shown = Shown.of(name, sent_ppi, driver) if faulty else None
     printed = printer(Patch(sent_ppi=sent_ppi, run=number % 250), number, driver=driver)
     rows = []
-    for job, (fault, strengths) in enumerate(faults, start=first):
+    for fault, job in jobs:
         camera = draw_camera(job, pixels_per_mm=(COARSEST_PER_MM, finest))
-        strength = strengths[name] if fault else 0.0
+        strength = shown.least(fault, camera.pixels_per_mm) if fault and shown else 0.0
+        if fault and not strength:
+            continue
         start = time.perf_counter()
         shot = photograph(printed, camera, fault=fault, strength=strength, seed=job)
         with TemporaryDirectory() as folder:
@@ -133,8 +136,70 @@ def rows_of_print(
     return rows
 
 
-def costing(name: str, fault: str) -> float:
-    """Least step at which a fault changes MTF50 or visible grain by a tenth; 0 where none does."""
+@dataclass(frozen=True)
+class Shown:
+    """Edges along both axes and a tint of one print, as a good camera of 100 pixels/mm has them."""
+
+    name: str
+    edges: tuple[EdgeTruth, EdgeTruth]
+    grain: GrainSpectrum
+
+    @classmethod
+    def of(cls, name: str, sent_ppi: int, driver: Driver) -> Shown:
+        """Print long edges and a tint."""
+        camera, printer = draw_camera(1, pixels_per_mm=(99, 101)), PRINTERS[name]
+        edges = tuple(
+            true_edge(printer, sent_ppi, camera, axis=axis, strips=1, driver=driver)
+            for axis in ("x", "y")
+        )
+        return cls(name, edges, grain_spectrum(printer, sent_ppi, camera, driver=driver))
+
+    def least(self, fault: str, pixels_per_mm: float) -> float:
+        """Least step at which a fault changes MTF50 or visible grain by a tenth; 0 where none."""
+        if fault in FIELD:
+            return FIELD[fault] * self.least("defocus", pixels_per_mm)
+        if fault in STORED:
+            return stored_costing(self.name, fault)
+        for strength in STEPS[fault]:
+            if self._cost(fault, strength, pixels_per_mm) >= COST:
+                return float(strength)
+        return 0.0
+
+    def _cost(self, fault: str, strength: float, pixels_per_mm: float) -> float:
+        changed = []
+        for edge in self.edges:
+            passed = edge.mtf * TRANSFER[fault](edge.frequency, strength, pixels_per_mm)
+            lost = passed / passed[0] < 0.5
+            changed.append(edge.frequency[int(np.argmax(lost))] / edge.mtf50 if lost.any() else 9)
+        passed = TRANSFER[fault](self.grain.frequency, strength, pixels_per_mm)
+        grain = self.grain.seen(passed) / self.grain.seen()
+        return float(max(abs(np.mean(changed) - 1), abs(grain - 1)))
+
+
+def _disc(frequency: Any, strength_um: float, _: float) -> Any:
+    """Transfer of an even disc."""
+    x = np.maximum(np.pi * frequency * strength_um / 1000, 1e-9)
+    return np.abs(2 * j1(x) / x)
+
+
+def _path(frequency: Any, strength_um: float, _: float) -> Any:
+    """Transfer of a straight path along a diagonal, by which x and y lose alike."""
+    return np.abs(np.sinc(frequency * strength_um / 1000 / np.sqrt(2)))
+
+
+def _unsharp(frequency: Any, amount: float, pixels_per_mm: float) -> Any:
+    """Gain of an unsharp mask of one pixel."""
+    return 1 + amount * (1 - np.exp(-2 * (np.pi * frequency / pixels_per_mm) ** 2))
+
+
+TRANSFER = {"defocus": _disc, "motion": _path, "sharpening": _unsharp}
+STORED = ("compression", "clipping")
+"""Faults of single values, which have no transfer: their cost is found by trying."""
+
+
+@cache
+def stored_costing(name: str, fault: str) -> float:
+    """Least step at which such a fault changes MTF50 or visible grain; 0 where none does."""
     camera = draw_camera(1, pixels_per_mm=(99, 101))
 
     def seen(**how: Any) -> tuple[float, float]:
@@ -148,19 +213,6 @@ def costing(name: str, fault: str) -> float:
         if max(abs(b / a - 1) for a, b in zip(sound, with_fault, strict=True)) >= COST:
             return float(strength)
     return 0.0
-
-
-def strengths(names: tuple[str, ...], kept: Path, workers: int) -> dict[str, dict[str, float]]:
-    """Strength by fault and printer, read from a file where it lies there."""
-    table = json.loads(kept.read_text("utf-8")) if kept.exists() else {}
-    wanted = [(f, n) for f in STEPS for n in names if n not in table.get(f, {})]
-    made = joblib.Parallel(workers)(joblib.delayed(costing)(n, f) for f, n in wanted)
-    for (fault, name), strength in zip(wanted, made, strict=True):
-        table.setdefault(fault, {})[name] = strength
-    for fault, factor in FIELD.items():
-        table[fault] = {n: factor * s for n, s in table["defocus"].items()}
-    kept.write_text(json.dumps(table, indent=1), "utf-8")
-    return table
 
 
 def read_rows(out: Path) -> list[Row]:
@@ -224,22 +276,16 @@ def main() -> None:
     parser.add_argument("--workers", type=int, default=2)
     given = parser.parse_args()
     names = HELD_OUT if given.printers == "held-out" else TUNED
-    jobs: dict[int, list[Any]] = {}
     done = {row["job"] for row in read_rows(given.out)}
-    series: list[Any] = [(None, {})]
-    if given.kind == "faults":
-        table = strengths(names, given.out.with_suffix(".strengths.json"), given.workers)
-        series = [(fault, table[fault]) for fault in FAULTS]
-    for fault, by_name in series:
+    jobs: dict[int, list[tuple[str | None, int]]] = {}
+    for fault in FAULTS if given.kind == "faults" else (None,):
         for job in range(given.count):
-            jobs.setdefault(job // PHOTOGRAPHS_PER_PRINT, []).append((fault, by_name, job))
-    calls = []
-    for wanted in jobs.values():
-        for fault in {w[0] for w in wanted}:
-            left = [w for w in wanted if w[0] == fault and f"{fault or 'sound'} {w[2]}" not in done]
-            if left:
-                pairs = tuple((w[0], w[1]) for w in left)
-                calls.append(joblib.delayed(rows_of_print)(left[0][2], names, pairs, given.finest))
+            if f"{fault or 'sound'} {job}" not in done:
+                jobs.setdefault(job // PHOTOGRAPHS_PER_PRINT, []).append((fault, job))
+    calls = [
+        joblib.delayed(rows_of_print)(number, names, tuple(wanted), given.finest)
+        for number, wanted in jobs.items()
+    ]
     made = joblib.Parallel(given.workers, return_as="generator_unordered")(calls)
     add_rows(given.out, made)
     print_table(read_rows(given.out))

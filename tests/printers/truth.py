@@ -130,6 +130,34 @@ class GrainTruth:
     mean: float
 
 
+@dataclass(frozen=True)
+class GrainSpectrum:
+    """Power of a tint's lightness behind the eye, by frequency in cycles/mm."""
+
+    frequency: Floats
+    power: Floats
+
+    def seen(self, transfer: Floats | float = 1.0) -> float:
+        """Visible grain behind a transfer, given at the frequencies."""
+        return float(np.sqrt((self.power * transfer**2).sum()))
+
+
+def grain_spectrum(
+    printer: Printer,
+    sent_ppi: int,
+    camera: Camera,
+    *,
+    reflectance: float = 0.4,
+    side_mm: float = 12.0,
+    seed: int = 0,
+    driver: Driver | None = None,
+) -> GrainSpectrum:
+    """Spectrum of an even tint as `true_grain` weighs it."""
+    light = _tint(printer, sent_ppi, camera, reflectance, side_mm, (None, 0.0), seed, driver)
+    frequency, power = _behind_the_eye(light, camera.pixels_per_mm)
+    return GrainSpectrum(frequency, power)
+
+
 def true_grain(
     printer: Printer,
     sent_ppi: int,
@@ -146,23 +174,37 @@ def true_grain(
 
     Dooley and Shaw 1979 (from memory), f in cycles/degree: 5.05 exp(-0.138 f) (1 - exp(-0.1 f)).
     """
+    light = _tint(printer, sent_ppi, camera, reflectance, side_mm, (fault, strength), seed, driver)
+    mean = float(light.mean())
+    _, power = _behind_the_eye(light, camera.pixels_per_mm)
+    return GrainTruth(
+        float(np.sqrt(power.sum())), _granularity(light, mean, camera.pixels_per_mm), mean
+    )
+
+
+def _tint(printer, sent_ppi, camera, reflectance, side_mm, fault, seed, driver):
+    """Luminance of a photographed tint, its borders cut off."""
     pixels = round(side_mm * sent_ppi / MM_PER_INCH)
     drawing = np.full((pixels, pixels, 3), reflectance)
     printed = printer.print_drawing(drawing, sent_ppi, seed, driver=driver)
-    shot = photograph(printed, camera.still, fault=fault, strength=strength, seed=seed)
+    shot = photograph(printed, camera.still, fault=fault[0], strength=fault[1], seed=seed)
     paper = camera.exposure * np.array(printed.paper) / np.mean(printed.paper)
     light = shot.linear / paper @ LUMINANCE
     border = int((AROUND_MM + 1.0) * camera.pixels_per_mm)
-    light = light[border:-border, border:-border]
+    return light[border:-border, border:-border]
+
+
+def _behind_the_eye(light: Floats, pixels_per_mm: float) -> tuple[Floats, Floats]:
+    """Frequency in cycles/mm, and power of lightness behind the eye."""
     mean = float(light.mean())
     taper = np.hanning(light.shape[0])[:, None] * np.hanning(light.shape[1])[None]
     power = np.abs(np.fft.fft2((light - mean) * taper)) ** 2 / (taper**2).sum() / light.size
-    fy, fx = (np.fft.fftfreq(n, 1 / camera.pixels_per_mm) for n in light.shape)
-    degree = np.hypot(fy[:, None], fx[None]) * VIEWING_MM * np.pi / 180
+    fy, fx = (np.fft.fftfreq(n, 1 / pixels_per_mm) for n in light.shape)
+    frequency = np.hypot(fy[:, None], fx[None])
+    degree = frequency * VIEWING_MM * np.pi / 180
     eye = 5.05 * np.exp(-0.138 * degree) * (1 - np.exp(-0.1 * degree))
     lightness_slope = 116 / 3 * mean ** (-2 / 3)
-    seen = lightness_slope * np.sqrt((power * eye**2).sum())
-    return GrainTruth(float(seen), _granularity(light, mean, camera.pixels_per_mm), mean)
+    return frequency, power * (eye * lightness_slope) ** 2
 
 
 def _granularity(light: Floats, mean: float, pixels_per_mm: float) -> float:

@@ -8,6 +8,7 @@ from .decoding import (
 )
 from .file_cautions import (
     BilinearColours as BilinearColours,
+    CameraToneCurve as CameraToneCurve,
     CompressedWithLoss as CompressedWithLoss,
     NoProfile as NoProfile,
     Simulated as Simulated,
@@ -31,3 +32,4 @@ from .own_picture_file import (
 )
 from .paper_level import Lighting as Lighting, fit_lighting as fit_lighting
 from .raw_file import RAW_SUFFIXES as RAW_SUFFIXES
+from .set_up import SetUp as SetUp, SetUpPart as SetUpPart, set_up_of as set_up_of

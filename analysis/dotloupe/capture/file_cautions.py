@@ -34,5 +34,10 @@ class CompressedWithLoss(Caution):
 
 
 @dataclass(frozen=True)
+class CameraToneCurve(Caution):
+    """A camera's own JPEG, whose profile is silent on the contrast curve that the camera put in."""
+
+
+@dataclass(frozen=True)
 class BilinearColours(Caution):
     """The sensor's mosaic is not of two by two; the raw library interpolated it bilinearly."""

@@ -18,7 +18,7 @@ from dotloupe.arrays import FloatArray
 from dotloupe.capture.capture import Capture
 from dotloupe.capture.decoding import SUFFIXES, UNREAD_SUFFIXES, decode
 from dotloupe.capture.exif import camera_settings
-from dotloupe.capture.file_cautions import Simulated
+from dotloupe.capture.file_cautions import CameraToneCurve, Simulated
 from dotloupe.capture.paper_level import paper_level
 from dotloupe.capture.raw_file import RAW_SUFFIXES
 from dotloupe.capture.tone import tone_curve
@@ -63,6 +63,8 @@ def load_capture(path: str | Path) -> Capture:
         warnings = (*warnings, *toned)
     if simulated:
         warnings = (*warnings, Simulated())
+    elif decoded.jpeg_steps and settings.model:
+        warnings = (*warnings, CameraToneCurve())
     level = _paper_level(pixels, curve)
     return Capture(str(path), sha256, pixels, curve, level, warnings, settings, decoded.jpeg_steps)
 

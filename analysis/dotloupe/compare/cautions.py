@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from dotloupe.capture import SetUpPart
 from dotloupe.cautions import Caution
 
 
@@ -29,6 +30,36 @@ class MixedSentPpi(Caution):
 
     setting: str
     sent_ppi: tuple[float, ...]
+
+
+@dataclass(frozen=True)
+class DifferentSetUps(Caution):
+    """Photographs of one comparison that were taken in different set-ups.
+
+    Attributes
+    ----------
+    parts : tuple of SetUpPart
+        What they do not share.
+    cameras, file_kinds : tuple of str
+    pixels_per_mm : (float, float)
+        The least and the greatest.
+    most_lost_percent : float or None
+        Of MTF50, that the camera may have taken at most from any of them.
+    """
+
+    parts: tuple[SetUpPart, ...]
+    cameras: tuple[str, ...]
+    pixels_per_mm: tuple[float, float]
+    file_kinds: tuple[str, ...]
+    most_lost_percent: float | None
+
+
+@dataclass(frozen=True)
+class SamePrintTwice(Caution):
+    """Prints of one run and ppi, by their own marks, under several settings."""
+
+    run: int
+    settings: tuple[str, ...]
 
 
 @dataclass(frozen=True)

@@ -126,6 +126,7 @@ def _of_patch(
     viewing_distance_mm: float,
     second_shot: Capture | None,
 ) -> Measurement:
+    from dotloupe.capture import set_up_of
     from dotloupe.evaluate import (
         AXES,
         ReferenceEdge,
@@ -201,6 +202,7 @@ def _of_patch(
             else SourceFile(second.capture.path, second.capture.sha256),
         ),
         registration=view.registration,
+        set_up=set_up_of(capture, view.registration.pixels_per_mm),
         faults={name: fault for s in summaries for name, fault in s.faults.items()},
         edges=edges.results,
         directions=of_edges.together,

@@ -62,6 +62,7 @@ from dotloupe.report.text import (
     ladder_screen,
     listed,
     named,
+    notes,
     ranking_screen,
     repeat_screen,
     section_lead,
@@ -257,7 +258,7 @@ def _page_text(contents: Contents, plots: Sequence[PlotFile], pictures: Pictures
         interval_meaning=interval_meaning(model.scope),
         sources=contents.sources,
         parameters=contents.parameters,
-        cautions=caution_texts(model.cautions),
+        cautions=caution_texts(notes(model.cautions)),
         left_out=model.left_out,
     )
 

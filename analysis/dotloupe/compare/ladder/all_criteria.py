@@ -10,13 +10,14 @@ import numpy as np
 from dotloupe.compare.cautions import OtherPpiInCode
 from dotloupe.compare.ladder.criterion_ladder import CriterionLadder, criterion_ladder
 from dotloupe.compare.prints import LeftOut, camera_parameters, gather
+from dotloupe.compare.set_ups import set_up_cautions
 from dotloupe.errors import InputError, NotFitError
 from dotloupe.measurement import criteria_of
 from dotloupe.number import CRITERIA, PICTURE_CRITERIA
 from dotloupe.storage import plain, program_version
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Mapping
+    from collections.abc import Callable, Iterable, Mapping, Sequence
 
     from dotloupe.arrays import FloatArray
     from dotloupe.capture import Capture
@@ -205,8 +206,8 @@ def _by_ppi(
     return by_ppi
 
 
-def _cautions(shots: Mapping[float, Iterable[Measurement]]) -> list[OtherPpiInCode]:
-    return [
+def _cautions(shots: Mapping[float, Sequence[Measurement]]) -> list[Caution]:
+    return set_up_cautions(shots) + [
         OtherPpiInCode(m.path, m.sent_ppi, ppi)
         for ppi, measurements in shots.items()
         for m in measurements

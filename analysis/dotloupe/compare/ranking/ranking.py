@@ -22,6 +22,7 @@ from dotloupe.compare.ranking.overall import (
     overall_samples,
 )
 from dotloupe.compare.scope import Scope, scope_of
+from dotloupe.compare.set_ups import set_up_cautions
 from dotloupe.compare.visibility import (
     PairVisibility,
     VisibleScale,
@@ -250,7 +251,7 @@ def _of_all(criteria: Iterable[CriterionRanking]) -> list[Caution]:
 
 
 def _cautions(shots: Mapping[str, Sequence[Measurement]]) -> list[Caution]:
-    found: list[Caution] = []
+    found = set_up_cautions(shots)
     for setting, measurements in shots.items():
         sent = sorted({m.sent_ppi for m in measurements if m.sent_ppi is not None})
         if len(sent) > 1:

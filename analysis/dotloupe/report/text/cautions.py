@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from dotloupe.capture import (
     BilinearColours,
+    CameraToneCurve,
     CompressedWithLoss,
     NoProfile,
     Simulated,
@@ -71,6 +72,14 @@ def _compressed_with_loss(caution: CompressedWithLoss) -> str:
     return (
         f"{caution.kind} gives up fine detail and grain for a small file. "
         "Photograph as raw, or as JPEG of the best quality."
+    )
+
+
+@caution_text.register
+def _camera_tone_curve(_: CameraToneCurve) -> str:
+    return (
+        "a camera's own JPEG: its contrast curve may lift visible grain by 14 %, in dark tones by "
+        "30 %. Photograph as raw, or with the flattest picture style"
     )
 
 

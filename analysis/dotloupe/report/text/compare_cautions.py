@@ -4,8 +4,13 @@ from __future__ import annotations
 
 from functools import singledispatch
 
+from dotloupe.capture import SetUpPart
 from dotloupe.cautions import Caution
 from dotloupe.compare import cautions as of
+from dotloupe.report.text.phrases import listed, named
+
+MOST_SAID = 50.0
+"""Per cent from which a bound says nothing."""
 
 WITHOUT_FIELDS: dict[type[Caution], str] = {
     of.OnePrintEach: (
@@ -60,6 +65,34 @@ def _(caution: of.NoFitCapture) -> str:
 def _(caution: of.MixedSentPpi) -> str:
     values = ", ".join(f"{ppi:g}" for ppi in caution.sent_ppi)
     return f"setting {caution.setting}: its prints carry different sent ppi ({values})"
+
+
+@compare_caution.register
+def _(caution: of.DifferentSetUps) -> str:
+    """Say what differs, what that may cost, and what to do."""
+    least, most = caution.pixels_per_mm
+    details = {
+        SetUpPart.CAMERA: f"camera ({', '.join(caution.cameras)})",
+        SetUpPart.SAMPLING: f"sampling ({least:.0f} to {most:.0f} pixels/mm)",
+        SetUpPart.FILE_KIND: f"kind of file ({', '.join(caution.file_kinds)})",
+        SetUpPart.TONE: "tone curve",
+    }
+    lost = caution.most_lost_percent
+    detail = "" if lost is None or lost >= MOST_SAID else f", up to {lost:.0f} % of MTF50"
+    return (
+        f"the photographs differ in {listed([details[part] for part in caution.parts])}. "
+        f"Differences between settings may be those of the set-ups{detail}: photograph all prints "
+        "in one set-up"
+    )
+
+
+@compare_caution.register
+def _(caution: of.SamePrintTwice) -> str:
+    names = listed([named(setting) for setting in caution.settings])
+    return (
+        f"by its marks, run {caution.run} stands under {names}: one print under several settings, "
+        "or one run number given twice. What differs between them is not the printer's"
+    )
 
 
 @compare_caution.register

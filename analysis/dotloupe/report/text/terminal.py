@@ -28,6 +28,7 @@ from dotloupe.report.text.verdict import (
     Verdict,
     effects_verdict,
     ladder_verdict,
+    notes,
     ranking_verdict,
 )
 from dotloupe.report.text.weights import overall_sentences
@@ -248,7 +249,7 @@ def _criterion_text(criterion: CriterionRanking, camera: str, cautions: Sequence
 
 
 def _cautions_text(model: ReportModel) -> str:
-    lines = [wrapped(f"note: {shown(c)}", "      ") for c in caution_texts(model.cautions)]
+    lines = [wrapped(f"note: {shown(c)}", "      ") for c in caution_texts(notes(model.cautions))]
     lines += [
         wrapped(
             f"left out: {shown(o.path)}: {shown(', '.join(map(caution_text, o.reasons)))}", "      "

@@ -7,6 +7,8 @@ from functools import partial
 from typing import TYPE_CHECKING
 
 from dotloupe.number import OVERALL
+from dotloupe.compare import cautions
+from dotloupe.report.text.compare_cautions import compare_caution
 from dotloupe.report.text.effects import answer_sentences, effects_question
 from dotloupe.report.text.head import head_question, head_sentences, head_visibility
 from dotloupe.report.text.ladder import camera_sentence
@@ -22,13 +24,15 @@ from dotloupe.report.text.trend import (
 from dotloupe.report.text.visibility import ranking_visibility
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Sequence
 
+    from dotloupe.cautions import Caution
     from dotloupe.compare import PairDifference, Scope
     from dotloupe.compare.ladder import Ladder
     from dotloupe.compare.ranking import CriterionRanking, Place, Ranking
     from dotloupe.report.model import EffectsModel, HistoryModel, LadderModel, RankingModel
 
+BEFORE_THE_ANSWER = (cautions.DifferentSetUps, cautions.SamePrintTwice)
 OTHER_DIRECTION = {"detail_x": "detail_y", "detail_y": "detail_x"}
 
 
@@ -65,7 +69,8 @@ def ranking_verdict(model: RankingModel) -> Verdict:
     )
     second = _started(_criteria_sentence(ranking), ranking.scope)
     limit = (SECOND_PRINT,) if one else ()
-    return Verdict(question, (first, second, *limit), ranking_visibility(ranking))
+    answer = (*_set_ups(ranking.cautions), first, second, *limit)
+    return Verdict(question, answer, ranking_visibility(ranking))
 
 
 def _no_overall(ranking: Ranking) -> str:
@@ -103,7 +108,19 @@ def ladder_verdict(model: LadderModel) -> Verdict:
         )
     question = "How many pixels per inch are worth sending?"
     camera = filter(None, (camera_sentence(climb),))
-    return Verdict(question, (enough, _outstanding_sentence(ladder), *camera), ())
+    answer = (*_set_ups(ladder.cautions), enough, _outstanding_sentence(ladder), *camera)
+    return Verdict(question, answer, ())
+
+
+def _set_ups(found: Iterable[Caution]) -> tuple[str, ...]:
+    """What comes before any answer: that prints were not compared alike."""
+    first = (one for one in found if isinstance(one, BEFORE_THE_ANSWER))
+    return tuple(sentence(shown(compare_caution(one))) + "." for one in first)
+
+
+def notes(found: Iterable[Caution]) -> tuple[Caution, ...]:
+    """Cautions that follow the answer."""
+    return tuple(one for one in found if not isinstance(one, BEFORE_THE_ANSWER))
 
 
 def _other_direction(ladder: Ladder, enough_ppi: float) -> str:
