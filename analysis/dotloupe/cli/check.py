@@ -60,7 +60,7 @@ def run(given: Namespace) -> int:
     """Examine the captures and print the verdicts; return the exit status."""
     from dotloupe.capture import given_paths
     from dotloupe.report.text import shown
-    from dotloupe.session import check_file, died, in_processes
+    from dotloupe.session import check_file, check_together, died, in_processes
 
     check_places(given.json_file)
     paths = given_paths(given.places)
@@ -73,6 +73,7 @@ def run(given: Namespace) -> int:
         for shown_in_one in in_processes(partial(check_file, options=options), paths, died):
             checked.extend(shown_in_one)
             advance(Path(shown_in_one[0].path).name)
+    checked = check_together(checked)
     several = {path for path, count in Counter(one.path for one in checked).items() if count > 1}
     write_json(given.json_file, [one.to_dict() for one in checked])
     for one in checked if given.json_file != "-" else ():

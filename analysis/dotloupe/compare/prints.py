@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from collections import defaultdict
 from dataclasses import dataclass, replace
+from pathlib import PurePath
 from typing import TYPE_CHECKING, Generic, TypeVar
 
 import numpy as np
 
 from dotloupe.compare.cautions import DuplicateCapture, NoFitCapture, OfAnotherRun
 from dotloupe.errors import InputError, NotFitError
-from dotloupe.measurement import Measurement, camera_state
+from dotloupe.fitness import Finding, judge_together
+from dotloupe.measurement import Measurement, PatchMeasurement, camera_state
 from dotloupe.storage import plain
 
 if TYPE_CHECKING:
@@ -19,6 +21,7 @@ if TYPE_CHECKING:
     from dotloupe.arrays import FloatArray
     from dotloupe.capture import Capture
     from dotloupe.cautions import Caution
+    from dotloupe.fitness import Fitness
 
 
 Key = TypeVar("Key", str, float)
@@ -198,7 +201,28 @@ def gather(
             f"{at_least} are needed: mend what is said of each, or photograph the prints again",
             tuple(left_out),
         )
-    return Gathered(kept, tuple(left_out), tuple(cautions))
+    return Gathered(_judged_together(kept), tuple(left_out), tuple(cautions))
+
+
+def _judged_together(
+    settings: Mapping[Key, tuple[Measurement, ...]],
+) -> dict[Key, tuple[Measurement, ...]]:
+    """Measurements with what other photographs of the same file tell of each."""
+    every = [m for group in settings.values() for m in group]
+    fitness = [m.fitness if isinstance(m, PatchMeasurement) else None for m in every]
+    judged = iter(judge_together(fitness, [PurePath(m.path).name for m in every]))
+    return {
+        setting: tuple(_with_fitness(m, next(judged)) for m in group)
+        for setting, group in settings.items()
+    }
+
+
+def _with_fitness(m: Measurement, fitness: Fitness | None) -> Measurement:
+    if not isinstance(m, PatchMeasurement) or fitness is None or fitness is m.fitness:
+        return m
+    others = tuple(w for w in m.warnings if not isinstance(w, Finding))
+    warnings = (*others, *fitness.warnings, *fitness.untold)
+    return replace(m, fitness=fitness, warnings=warnings)
 
 
 def _another_print(m: Measurement, fit: Iterable[Measurement]) -> tuple[Caution, ...]:

@@ -27,3 +27,4 @@ from .sheet_position import (
     Stretched as Stretched,
     WrongSize as WrongSize,
 )
+from .together import SofterThan as SofterThan, judge_together as judge_together

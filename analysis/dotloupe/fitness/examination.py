@@ -57,6 +57,30 @@ class Verdict(StrEnum):
 
 
 @dataclass(frozen=True)
+class Sharpness:
+    """What a photograph shows of its sharpness, to be compared with others of its file.
+
+    Attributes
+    ----------
+    edges : SteepestEdges
+    edge_um2 : float
+        Blur variance of the edges whose MTF50 counts.
+    pixels_per_mm : float
+    run, sent_ppi : int or None
+        By the marks and the code: they name the file printed.
+    size_mm : (float, float)
+        Of the patch.
+    """
+
+    edges: SteepestEdges
+    edge_um2: float
+    pixels_per_mm: float
+    run: int | None
+    sent_ppi: float | None
+    size_mm: tuple[float, float]
+
+
+@dataclass(frozen=True)
 class Fitness:
     """What was found on one capture.
 
@@ -66,10 +90,13 @@ class Fitness:
         Everything looked at, the fine ones too.
     focus : FocusMap or None
         How sharp the capture is over the patch; None where the patch was not found.
+    sharpness : Sharpness or None
+        By which it may be compared with others.
     """
 
     checks: tuple[Finding, ...]
     focus: FocusMap | None = None
+    sharpness: Sharpness | None = None
 
     @property
     def findings(self) -> tuple[Finding, ...]:
@@ -124,7 +151,9 @@ def examine(view: View, edges: Mapping[str, EdgeResponse] | None = None) -> Fitn
         *_blur_findings(steepest, position, size_mm, blur),
         *processing_findings(view, edges or {}),
     )
-    return Fitness(_without_mistaken(checks), focus_map(steepest, blur))
+    found = view.registration
+    sharpness = Sharpness(steepest, blur, found.pixels_per_mm, found.run, found.sent_ppi, size_mm)
+    return Fitness(_without_mistaken(checks), focus_map(steepest, blur), sharpness)
 
 
 def _blur_findings(

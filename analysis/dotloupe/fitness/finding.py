@@ -58,6 +58,7 @@ class Symptom(StrEnum):
     STEEPEST_EDGE = "steepest edge"
     POSSIBLE_LOSS = "possible loss"
     SOFTENING = "softening"
+    SOFTER_THAN_OTHERS = "softer than others"
     TRAVEL = "travel"
     OVERSHOOT = "overshoot"
     NOISE_RISE = "rise of the noise"

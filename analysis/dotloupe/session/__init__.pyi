@@ -3,7 +3,12 @@ from . import (
     measuring as measuring,
     remeasuring as remeasuring,
 )
-from .checking import Checked as Checked, check_file as check_file, died as died
+from .checking import (
+    Checked as Checked,
+    check_file as check_file,
+    check_together as check_together,
+    died as died,
+)
 from .duplicates import refuse_duplicates as refuse_duplicates
 from .interruption import TERMINATED as TERMINATED, end_when_terminated as end_when_terminated
 from .measuring import load_reference_edge as load_reference_edge, measure_paths as measure_paths

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -16,6 +17,7 @@ from dotloupe.fitness import (
     Verdict,
     examine,
     examine_unregistered,
+    judge_together,
     sharpening_regions,
 )
 from dotloupe.registration import FoundMarks, Registration, find_all_marks, register, view_of
@@ -133,6 +135,18 @@ def _of_patch(capture: Capture, marks: FoundMarks) -> Checked:
         sent_ppi=view.registration.sent_ppi,
         size_mm=view.patch.size_mm,
     )
+
+
+def check_together(checked: Sequence[Checked]) -> list[Checked]:
+    """Judge photographs of one run together: those of one file tell of each other's focus.
+
+    Parameters
+    ----------
+    checked : sequence of Checked
+    """
+    names = [Path(one.path).name for one in checked]
+    judged = judge_together([one.fitness for one in checked], names)
+    return [replace(one, fitness=found) for one, found in zip(checked, judged, strict=True)]
 
 
 def died(path: Path) -> tuple[Checked, ...]:

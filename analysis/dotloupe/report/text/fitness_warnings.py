@@ -19,6 +19,7 @@ from dotloupe.fitness import (
     PictureSampling,
     Refused,
     Softer,
+    SofterThan,
     Stretched,
     Symptom,
     Tilted,
@@ -158,6 +159,14 @@ def _(evidence: Curled, finding: Finding) -> str:
         f"{evidence.place} softer by {finding.value:.0f} %: its corners lie "
         f"{abs(evidence.corners_mm):.1f} mm {way} the lens than its middle, if that is "
         f"{evidence.distance_mm:.0f} mm away; press the sheet flat, or stop down"
+    )
+
+
+@_evidence_text.register
+def _(evidence: SofterThan, finding: Finding) -> str:
+    return (
+        f"softer by {finding.value:.0f} % than {evidence.sharpest}, which shows the same file: out "
+        f"of focus or moved, or a print that came out softer; {FOCUS_ANEW}"
     )
 
 

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from functools import partial
 from typing import TYPE_CHECKING
 
-from dotloupe.number import OVERALL
 from dotloupe.compare import cautions
+from dotloupe.number import OVERALL
 from dotloupe.report.text.compare_cautions import compare_caution
 from dotloupe.report.text.effects import answer_sentences, effects_question
 from dotloupe.report.text.head import head_question, head_sentences, head_visibility
