@@ -9,7 +9,7 @@ from PIL import Image
 from PIL.TiffImagePlugin import IFDRational
 
 from dotloupe.capture.exif import CameraSettings, camera_settings
-from dotloupe.capture.file_cautions import NoProfile
+from dotloupe.capture.file_cautions import CameraToneCurve, NoProfile
 from dotloupe.capture.loading import load_capture
 
 PICTURE = np.full((90, 120, 3), 200, np.uint8)
@@ -60,7 +60,7 @@ def test_camera_lens_and_exposure(tmp_path, kind):
 def test_srgb_declared_by_exif_needs_no_profile(tmp_path, colour_space, warnings):
     path = tmp_path / "a.jpg"
     Image.fromarray(PICTURE).save(path, exif=exif(colour_space))
-    assert load_capture(path).warnings == warnings
+    assert load_capture(path).warnings == (*warnings, CameraToneCurve())
 
 
 def test_silent_files(tmp_path):
@@ -83,6 +83,15 @@ def test_jpeg_steps_are_those_written(tmp_path):
     assert load_capture(path).jpeg_steps == tuple(steps)
     Image.fromarray(PICTURE).save(tmp_path / "a.png")
     assert load_capture(tmp_path / "a.png").jpeg_steps == ()
+
+
+@pytest.mark.parametrize("name", ["a.png", "a.jpg"])
+@pytest.mark.parametrize(("dpi", "known"), [(1200, True), (600, True), (300, False), (72, False)])
+def test_a_scanners_resolution_is_read_from_png_and_jpeg(tmp_path, name, dpi, known):
+    """PHYs of PNG counts by the metre, JFIF 1.02 by the inch."""
+    Image.fromarray(PICTURE).save(tmp_path / name, dpi=(dpi, dpi))
+    found = load_capture(tmp_path / name).settings.pixels_per_mm
+    assert found == (pytest.approx(dpi / 25.4, rel=1e-4) if known else None)
 
 
 @pytest.mark.parametrize(

@@ -2,11 +2,12 @@
 
 import numpy as np
 import pytest
+from scipy.stats import norm
 
 from dotloupe.capture.capture import Capture
 from dotloupe.capture.mosaic import pedestal_curve
 from dotloupe.capture.tone import tone_curve
-from dotloupe.fitness.exposure import frame_findings, pixel_findings
+from dotloupe.fitness.exposure import COMPRESSION, frame_findings, pixel_findings
 from dotloupe.fitness.finding import Fault, FaultLimits, Finding, Symptom
 from dotloupe.report.text.fitness_warnings import finding_text
 
@@ -111,3 +112,22 @@ def test_a_frame_without_paper_is_judged_by_both_ends_and_its_compression():
     assert findings[0].value == pytest.approx(100 * 50 * 300 / (200 * 300 - 100 * 100))
     assert "30.0 % of the paper is at full" in finding_text(findings[0])
     assert (findings[1].value, findings[2].value) == (0, 0)
+
+
+def test_what_rounding_leaves_of_grain():
+    """Deviation of a normal value rounded to steps q, over its own s (closed form).
+
+    E Q^2 = 2 q^2 sum (2 k - 1) P(x > (k - 1/2) q), k from 1 on.
+    """
+    k = np.arange(1, 40)
+
+    def left(step):
+        beyond = norm.sf((k - 0.5) * step)
+        return float(np.sqrt(2 * step**2 * np.sum((2 * k - 1) * beyond)))
+
+    assert left(0.5) == pytest.approx(1, abs=0.02)
+    assert left(2.0) == pytest.approx(1.14, abs=0.01)
+    assert left(5.0) == pytest.approx(0.56, abs=0.02)
+    tints = 4.0
+    assert COMPRESSION.warning == 2 * tints
+    assert COMPRESSION.not_fit > 5 * tints

@@ -11,7 +11,8 @@ if TYPE_CHECKING:
 
 RESOLUTION_UNITS_MM = {2: 25.4, 3: 10.0}
 """Lengths that a file's resolution is given in: inch and centimetre (TIFF 6.0)."""
-LEAST_SCANNER_PER_MM = 600 / 25.4
+LEAST_SCANNER_PER_MM = 599.9 / 25.4
+"""A PNG states 600 pixels an inch as 23622 a metre, which is 599.999."""
 
 
 @dataclass(frozen=True)
@@ -67,7 +68,7 @@ def camera_settings(file: BinaryIO) -> CameraSettings:
     try:
         tags = exifread.process_file(file, details=False)
     except Exception:  # noqa: BLE001  the reader raises many kinds on broken EXIF
-        return CameraSettings()
+        return CameraSettings(pixels_per_mm=_density(file))
     iso = _number(tags, "EXIF ISOSpeedRatings", "Image ISOSpeedRatings")
     orientation = _number(tags, "Image Orientation") or 1
     return CameraSettings(
@@ -81,7 +82,7 @@ def camera_settings(file: BinaryIO) -> CameraSettings:
         taken=_words(tags, "EXIF DateTimeOriginal", "Image DateTime"),
         orientation=round(orientation) if orientation in range(1, 9) else 1,
         colour_space="sRGB" if _number(tags, "EXIF ColorSpace") == 1 else "",
-        pixels_per_mm=_pixels_per_mm(tags),
+        pixels_per_mm=_pixels_per_mm(tags) or _density(file),
     )
 
 
@@ -91,6 +92,20 @@ def _pixels_per_mm(tags: Mapping[str, Any]) -> float | None:
     if unit_mm is None or per_unit is None or per_unit < LEAST_SCANNER_PER_MM * unit_mm:
         return None
     return per_unit / unit_mm
+
+
+def _density(file: BinaryIO) -> float | None:
+    """Pixels per mm by a JPEG's JFIF density or a PNG's pHYs, where it is a scanner's."""
+    from PIL import Image
+
+    try:
+        file.seek(0)
+        with Image.open(file, formats=("JPEG", "PNG")) as header:
+            per_inch = header.info.get("dpi", (0, 0))[0]
+    except Exception:  # noqa: BLE001  broken files are named when they are decoded
+        return None
+    per_mm = float(per_inch) / RESOLUTION_UNITS_MM[2]
+    return per_mm if per_mm >= LEAST_SCANNER_PER_MM else None
 
 
 def _values(tags: Mapping[str, Any], names: tuple[str, ...]) -> Any:

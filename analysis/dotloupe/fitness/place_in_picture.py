@@ -36,8 +36,8 @@ RESIDUAL = FaultLimits(
     0.5,
     float("inf"),
     "of the coarser pixels",
-    "noise of single windows leaves less on simulated prints; a bent sheet or a lens that distorts "
-    "leaves more, and half a picture pixel is a quarter of the finest detail's period",
+    "half a picture pixel is a quarter of the finest detail's period: windows off by as much share "
+    "nothing of it; a bent sheet or a lens that distorts leaves more",
 )
 
 

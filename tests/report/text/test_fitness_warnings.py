@@ -20,6 +20,7 @@ from dotloupe.fitness.motion import MOTION, Direction, Moved
 from dotloupe.fitness.place_in_picture import CONTENT, RESIDUAL
 from dotloupe.fitness.processing import BLOCKS, NOISE_RISE, OVERSHOOT
 from dotloupe.fitness.sheet_position import SAMPLING, SCALE, STRETCH, Stretched, WrongSize
+from dotloupe.fitness.together import SOFTER_THAN_OTHERS, SofterThan
 from dotloupe.report.text.cautions import caution_text
 from dotloupe.report.text.fitness_warnings import finding_text
 
@@ -56,6 +57,10 @@ CASES = [
     (
         Finding(Fault.CURL, 20.0, SOFTENING, Curled(Place.UPPER, -0.5)),
         ("upper edge softer", "0.5 mm further from", "250 mm", "press the sheet flat"),
+    ),
+    (
+        Finding(Fault.DEFOCUS, 14.0, SOFTER_THAN_OTHERS, SofterThan("a.tif")),
+        ("softer by 14 % than a.tif", "out of focus", "print that came out softer", "focus anew"),
     ),
     (
         Finding(Fault.MOTION_BLUR, 8.0, MOTION, Moved(Direction.DOWN_RIGHT, 50.0)),
