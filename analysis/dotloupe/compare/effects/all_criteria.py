@@ -11,6 +11,7 @@ from dotloupe.compare.effects.curves import Curves, curves
 from dotloupe.compare.effects.design import Factor, factors_of
 from dotloupe.compare.pairs import FAMILY_ERROR, POWER
 from dotloupe.compare.prints import LeftOut, camera_parameters, gather, sample
+from dotloupe.compare.set_ups import set_up_cautions
 from dotloupe.errors import InputError
 from dotloupe.measurement import criteria_of
 from dotloupe.storage import plain, program_version
@@ -146,7 +147,11 @@ def effects(
         costs=tuple(cost_differences(factors, {cells[s]: (costs or {}).get(s, {}) for s in cells})),
         curves=curves(factors, criteria, {cells[s]: m for s, m in shots.items()}),
         left_out=gathered.left_out,
-        cautions=(*gathered.cautions, *_of_all([c for c in criteria.values() if c.samples])),
+        cautions=(
+            *gathered.cautions,
+            *set_up_cautions(shots),
+            *_of_all([c for c in criteria.values() if c.samples]),
+        ),
         parameters={
             "family_error": FAMILY_ERROR,
             "power": POWER,

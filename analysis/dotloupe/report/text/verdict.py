@@ -137,7 +137,8 @@ def _other_direction(ladder: Ladder, enough_ppi: float) -> str:
 def effects_verdict(model: EffectsModel) -> Verdict:
     """Return what each choice does, and which depends on which."""
     effects = model.effects
-    return Verdict(effects_question(effects), answer_sentences(effects), ())
+    answer = (*_set_ups(effects.cautions), *answer_sentences(effects))
+    return Verdict(effects_question(effects), answer, ())
 
 
 def history_verdict(model: HistoryModel) -> Verdict:
