@@ -117,3 +117,12 @@ def test_a_scanners_resolution_is_taken_and_a_cameras_filler_is_not(
     tifffile.imwrite(path, PICTURE, photometric="rgb", **told)
     found = load_capture(path).settings.pixels_per_mm
     assert found == (None if per_mm is None else pytest.approx(per_mm))
+
+
+@pytest.mark.parametrize(("metres", "mm"), [(0.25, 250.0), (0.0, None), (40.0, None)])
+def test_distance_to_the_print(tmp_path, metres, mm):
+    """Tag 37382 in metres, 0 for unknown (CIPA DC-008)."""
+    told = Image.Exif()
+    told.get_ifd(0x8769)[37382] = IFDRational(round(100 * metres), 100)
+    Image.fromarray(PICTURE).save(tmp_path / "a.jpg", exif=told)
+    assert load_capture(tmp_path / "a.jpg").settings.distance_mm == mm

@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 from scipy.ndimage import gaussian_filter
 
-from dotloupe.fitness.mark_blur import mark_edges
+from dotloupe.fitness.mark_places import mark_places
 from dotloupe.fitness.sheet_position import find_sheet_position, geometry_findings
 from dotloupe.simulate import Camera, Shot
 from dotloupe.simulate.camera import camera_pose
@@ -20,7 +20,7 @@ def test_tilt_is_read_from_perspective(drawn, tilt_x, tilt_y):
     shot = Shot(pixels_per_mm=PER_MM, tilt_x_deg=tilt_x, tilt_y_deg=tilt_y, curl_mm=0)
     pose = camera_pose(camera, shot, (15.0, 10.0))
     position = find_sheet_position(
-        view_of(drawn, pose.homography), mark_edges(view_of(gaussian_filter(drawn, 2.0)))
+        view_of(drawn, pose.homography), mark_places(view_of(gaussian_filter(drawn, 2.0)))
     )
     rise = pose.turn[2, :2]  # height per mm along the patch
     assert position.slope == pytest.approx(rise, abs=2e-4)

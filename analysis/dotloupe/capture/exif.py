@@ -11,6 +11,8 @@ if TYPE_CHECKING:
 
 RESOLUTION_UNITS_MM = {2: 25.4, 3: 10.0}
 """Lengths that a file's resolution is given in: inch and centimetre (TIFF 6.0)."""
+FARTHEST_M = 2.0
+"""A patch further off is too small to be measured."""
 LEAST_SCANNER_PER_MM = 599.9 / 25.4
 """A PNG states 600 pixels an inch as 23622 a metre, which is 599.999."""
 
@@ -29,6 +31,8 @@ class CameraSettings:
     iso : int or None
         Sensitivity set.
     focal_length_mm : float or None
+    distance_mm : float or None
+        From the lens to what is focused on, where the file states one.
     taken : str
         Date and time by the camera's clock, "YYYY:MM:DD HH:MM:SS".
     orientation : int
@@ -47,6 +51,7 @@ class CameraSettings:
     f_number: float | None = None
     iso: int | None = None
     focal_length_mm: float | None = None
+    distance_mm: float | None = None
     taken: str = ""
     orientation: int = 1
     colour_space: str = ""
@@ -79,6 +84,7 @@ def camera_settings(file: BinaryIO) -> CameraSettings:
         f_number=_number(tags, "EXIF FNumber", "Image FNumber"),
         iso=None if iso is None else round(iso),
         focal_length_mm=_number(tags, "EXIF FocalLength", "Image FocalLength"),
+        distance_mm=_distance_mm(tags),
         taken=_words(tags, "EXIF DateTimeOriginal", "Image DateTime"),
         orientation=round(orientation) if orientation in range(1, 9) else 1,
         colour_space="sRGB" if _number(tags, "EXIF ColorSpace") == 1 else "",
@@ -106,6 +112,12 @@ def _density(file: BinaryIO) -> float | None:
         return None
     per_mm = float(per_inch) / RESOLUTION_UNITS_MM[2]
     return per_mm if per_mm >= LEAST_SCANNER_PER_MM else None
+
+
+def _distance_mm(tags: Mapping[str, Any]) -> float | None:
+    """Subject distance, stated in metres: 0 is unknown, and far away is infinity (EXIF 2.3)."""
+    metres = _number(tags, "EXIF SubjectDistance")
+    return 1000 * metres if metres is not None and 0 < metres < FARTHEST_M else None
 
 
 def _values(tags: Mapping[str, Any], names: tuple[str, ...]) -> Any:

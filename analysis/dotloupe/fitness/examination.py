@@ -11,7 +11,7 @@ from dotloupe.errors import NotFitError
 from dotloupe.fitness.exposure import pixel_findings
 from dotloupe.fitness.finding import Fault, FaultLimits, Finding, Refused, Severity, Symptom
 from dotloupe.fitness.focus import FocusMap, focus_findings, focus_map
-from dotloupe.fitness.mark_blur import mark_edges
+from dotloupe.fitness.mark_places import mark_places
 from dotloupe.fitness.motion import motion_findings
 from dotloupe.fitness.processing import edge_blur_um2, processing_findings
 from dotloupe.fitness.sheet_position import SheetPosition, find_sheet_position, geometry_findings
@@ -143,7 +143,7 @@ def examine(view: View, edges: Mapping[str, EdgeResponse] | None = None) -> Fitn
     """
     steepest = steepest_edges(view)
     size_mm, blur = view.patch.size_mm, edge_blur_um2(view, edges or {})
-    position = find_sheet_position(view, mark_edges(view))
+    position = find_sheet_position(view, mark_places(view))
     checks = (
         *geometry_findings(view),
         *pixel_findings(view.capture, *_patch_in_frame(view)),

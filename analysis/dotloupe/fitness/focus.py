@@ -17,7 +17,7 @@ import numpy as np
 from dotloupe.arrays import BoolArray, FloatArray
 from dotloupe.fitness.finding import Evidence, Fault, FaultLimits, Finding, Symptom
 from dotloupe.fitness.focus_surface import FocusSurface, focus_surface, loss_of
-from dotloupe.fitness.sheet_position import USUAL_DISTANCE_MM, SheetPosition
+from dotloupe.fitness.sheet_position import SheetPosition
 from dotloupe.fitness.steepest_edges import SteepestEdges
 
 USUAL_EDGE_UM = 40.0
@@ -92,7 +92,7 @@ class Curled(Softer):
     """
 
     corners_mm: float
-    distance_mm: float = USUAL_DISTANCE_MM
+    distance_mm: float
 
 
 @dataclass(frozen=True)
@@ -101,7 +101,7 @@ class Tilted(Softer):
 
     nearer: Place
     height_mm: float
-    distance_mm: float = USUAL_DISTANCE_MM
+    distance_mm: float
 
 
 @dataclass(frozen=True)
@@ -215,9 +215,15 @@ def _unevenness(
     if max(tilted, curled) < LEAST_HEIGHT_MM:
         return (Finding(Fault.UNEVEN_FOCUS, value, SOFTENING, Softer(place)),)
     if curled > tilted:
-        return (Finding(Fault.CURL, value, SOFTENING, Curled(place, position.curl_mm)),)
+        return (
+            Finding(
+                Fault.CURL, value, SOFTENING, Curled(place, position.curl_mm, position.distance_mm)
+            ),
+        )
     nearer = place_name(np.array(size_mm) / 2 + _step(position.slope) * size_mm, size_mm)
-    return (Finding(Fault.TILT, value, SOFTENING, Tilted(place, nearer, tilted)),)
+    return (
+        Finding(Fault.TILT, value, SOFTENING, Tilted(place, nearer, tilted, position.distance_mm)),
+    )
 
 
 def _surface(

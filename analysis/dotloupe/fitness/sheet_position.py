@@ -8,13 +8,13 @@ import numpy as np
 
 from dotloupe.arrays import FloatArray
 from dotloupe.fitness.finding import Evidence, Fault, FaultLimits, Finding, Symptom
-from dotloupe.fitness.mark_blur import MarkEdges
+from dotloupe.fitness.mark_places import MarkPlaces
 from dotloupe.patch import Axis
 from dotloupe.registration import View, jacobian
 from dotloupe.units import MM_PER_INCH
 
 USUAL_DISTANCE_MM = 250.0
-"""From the lens to the print, assumed for heights said in mm; no direction depends on it."""
+"""From the lens to the print, assumed for heights in mm where EXIF is silent."""
 PIXELS_PER_PAIR = 4.0
 """A line pair on fewer pixels is taken apart by the pixel, its colour mosaic and the lens."""
 HIGHEST_LP_PER_MM = 12.0
@@ -63,7 +63,7 @@ class WrongSize(Evidence):
 
 @dataclass(frozen=True)
 class SheetPosition:
-    """Heights of the sheet over its middle, towards the lens, if that is 250 mm away.
+    """Heights of the sheet over its middle, towards the lens.
 
     Attributes
     ----------
@@ -72,38 +72,42 @@ class SheetPosition:
     curl_mm : float
         Rise of the corners against the middle beyond the slope; its sign is that of a sheet
         whose corners come nearer.
+    distance_mm : float
+        From the lens, by which heights go and no direction does.
     """
 
     slope: FloatArray
     curl_mm: float
+    distance_mm: float = USUAL_DISTANCE_MM
 
     def tilt_mm(self, size_mm: tuple[float, float]) -> float:
         """Difference in height between the ends of the patch that the slope makes."""
         return float(np.abs(self.slope) @ np.array(size_mm))
 
 
-def find_sheet_position(view: View, edges: MarkEdges) -> SheetPosition:
+def find_sheet_position(view: View, marks: MarkPlaces) -> SheetPosition:
     """Tilt from the perspective of the homography, curl from where it leaves the marks.
 
     Parameters
     ----------
     view : View
-    edges : MarkEdges
+    marks : MarkPlaces
         Of the same capture.
     """
     to_capture = np.linalg.inv(view.registration.homography)
     middle = np.array(view.patch.size_mm) / 2
     depth = to_capture[2, :2] @ middle + to_capture[2, 2]
-    slope = -USUAL_DISTANCE_MM * to_capture[2, :2] / depth
-    place = edges.centres_mm - middle
+    distance_mm = view.capture.settings.distance_mm or USUAL_DISTANCE_MM
+    slope = -distance_mm * to_capture[2, :2] / depth
+    place = marks.centres_mm - middle
     reach = np.linalg.norm(place, axis=1)
-    away_um = np.sum(edges.outward_um * np.abs(place), axis=1) / reach
+    away_um = np.sum(marks.outward_um * np.abs(place), axis=1) / reach
     seen = np.isfinite(away_um)
     if not seen.any():
-        return SheetPosition(slope, 0.0)
+        return SheetPosition(slope, 0.0, distance_mm)
     away_um = np.mean(away_um[seen])
-    height = away_um / 1000 * USUAL_DISTANCE_MM / (CURL_LEFT * reach.mean())
-    return SheetPosition(slope, float(height))
+    height = away_um / 1000 * distance_mm / (CURL_LEFT * reach.mean())
+    return SheetPosition(slope, float(height), distance_mm)
 
 
 def geometry_findings(view: View) -> tuple[Finding, ...]:

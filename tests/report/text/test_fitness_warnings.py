@@ -51,11 +51,11 @@ CASES = [
         ("lower right corner softer by 20 %", "the lens", "stop down"),
     ),
     (
-        Finding(Fault.TILT, 20.0, SOFTENING, Tilted(Place.LEFT, Place.RIGHT, 1.24)),
+        Finding(Fault.TILT, 20.0, SOFTENING, Tilted(Place.LEFT, Place.RIGHT, 1.24, 250.0)),
         ("left side softer", "right side lies 1.2 mm nearer", "250 mm", "level"),
     ),
     (
-        Finding(Fault.CURL, 20.0, SOFTENING, Curled(Place.UPPER, -0.5)),
+        Finding(Fault.CURL, 20.0, SOFTENING, Curled(Place.UPPER, -0.5, 250.0)),
         ("upper edge softer", "0.5 mm further from", "250 mm", "press the sheet flat"),
     ),
     (

@@ -1,4 +1,4 @@
-"""The edges of the four marks' modules: solid black on paper, in every corner of the patch."""
+"""Where the four marks stand, by the edges of their modules: solid black on paper."""
 
 from __future__ import annotations
 
@@ -11,7 +11,6 @@ from scipy.special import ndtr
 from dotloupe.arrays import FloatArray
 from dotloupe.patch import CORNERS, MARK_MODULES, Region, mark_modules
 from dotloupe.registration import View, map_points
-from dotloupe.units import MM_PER_INCH
 
 FIT_MM = 0.18
 BIN_MM = 0.01
@@ -21,61 +20,36 @@ MIDDLE_SHARE = 0.5
 LINES = MARK_MODULES + 1
 WORKING_PER_MM = 60.0
 LEAST_FILLED = 10
-COARSEST_PIXEL_MM = 0.09
-"""Pixels sent that are larger than this blur the edges more than a camera out of focus does."""
 SOLVED = (1, 2, 3, 4)
 """States in which the least-squares solver ends with a solution."""
 GREEN = 1
 
 
 @dataclass(frozen=True)
-class MarkEdges:
-    """Blur and place of the marks' edges.
+class MarkPlaces:
+    """Where the marks stand by their edges.
 
     Attributes
     ----------
-    names : tuple of str
-        The marks.
     centres_mm : ndarray of shape (marks, 2)
-        Centres (x, y) of the marks on the patch.
-    variance_um2 : ndarray of shape (marks, 2)
-        Blur of the edges across x and across y as the variance of a Gaussian, the mean over the
-        lines between modules: each falls differently on the printer's own raster, which alone
-        makes a few hundred um^2. What the pixels sent have of it is taken out. NaN where it
-        cannot be read.
+        Centres (x, y) of the marks as drawn on the patch.
     outward_um : ndarray of shape (marks, 2)
-        How far each mark lies from the middle of the patch beyond its place, along x and y.
+        How far each lies from the middle of the patch beyond its place, along x and y; NaN where
+        its outer edges cannot be read.
     """
 
-    names: tuple[str, ...]
     centres_mm: FloatArray
-    variance_um2: FloatArray
     outward_um: FloatArray
 
 
-def mark_edges(view: View) -> MarkEdges:
-    """Measure the edges of all marks."""
+def mark_places(view: View) -> MarkPlaces:
+    """Find the places of all marks by the fits of their edges."""
     marks = list(view.regions("mark"))
     run = view.registration.run or 0
-    found = np.array([_edges_of(view, mark, _modules(run, mark)) for mark in marks])
+    found = np.array([_displacement_mm(view, mark, _modules(run, mark)) for mark in marks])
     centres = np.array([mark.centre_mm for mark in marks])
     outward = np.sign(centres - np.array(view.patch.size_mm) / 2)
-    return MarkEdges(
-        names=tuple(mark.name for mark in marks),
-        centres_mm=centres,
-        variance_um2=found[..., 0] * 1e6,
-        outward_um=found[..., 1] * outward * 1000,
-    )
-
-
-def drawn_variance(place_mm: FloatArray, pixel_mm: float) -> FloatArray:
-    """Blur variance in mm^2 of an edge drawn by area sampling.
-
-    An edge that covers the share c of a pixel becomes two steps of c and 1 - c a pixel apart,
-    whose variance is c (1 - c) pixel^2.
-    """
-    covered = place_mm / pixel_mm % 1.0
-    return covered * (1 - covered) * pixel_mm**2
+    return MarkPlaces(centres_mm=centres, outward_um=found * outward * 1000)
 
 
 def _modules(run: int, mark: Region) -> FloatArray:
@@ -84,21 +58,14 @@ def _modules(run: int, mark: Region) -> FloatArray:
     return np.pad(mark_modules(run, names.index(mark.name)), 1, constant_values=1.0)
 
 
-def _edges_of(view: View, mark: Region, modules: FloatArray) -> FloatArray:
-    """Blur variance in mm^2 and place in mm of the edges across x and across y, (2, 2)."""
+def _displacement_mm(view: View, mark: Region, modules: FloatArray) -> FloatArray:
+    """How far a mark lies off its place along x and y, by its outer edges."""
     light, x_mm, y_mm = _pixels_of(view, mark)
     module_mm = mark.width_mm / MARK_MODULES
     u, v = (x_mm - mark.x_mm) / module_mm, (y_mm - mark.y_mm) / module_mm
-    pixel_mm = MM_PER_INCH / view.patch.sent_ppi
-    results = []
-    for across, along, pattern, start in ((u, v, modules, mark.x_mm), (v, u, modules.T, mark.y_mm)):
-        fits = _line_fits(light, across, along, pattern, module_mm)
-        drawn = drawn_variance(start + module_mm * np.arange(LINES), pixel_mm)
-        known = np.isfinite(fits[:, 0]) & (pixel_mm < COARSEST_PIXEL_MM)
-        variance = float(np.mean((fits[:, 0] ** 2 - drawn)[known])) if known.any() else np.nan
-        outer = fits[[0, -1], 1]
-        results.append((variance, float((outer[1] - outer[0]) / 2)))
-    return np.array(results)
+    ways = ((u, v, modules), (v, u, modules.T))
+    lines = [_line_places(light, across, along, m, module_mm) for across, along, m in ways]
+    return np.array([(places[-1] - places[0]) / 2 for places in lines])
 
 
 def _pixels_of(view: View, mark: Region) -> tuple[FloatArray, FloatArray, FloatArray]:
@@ -118,10 +85,10 @@ def _pixels_of(view: View, mark: Region) -> tuple[FloatArray, FloatArray, FloatA
     return light.ravel(), place[:, 0], place[:, 1]
 
 
-def _line_fits(
+def _line_places(
     light: FloatArray, across: FloatArray, along: FloatArray, modules: FloatArray, module_mm: float
 ) -> FloatArray:
-    """Width and place in mm of the edges on each line between modules, shape (lines, 2).
+    """Place in mm of the edges on each line between modules, shape (lines,).
 
     `across` and `along` are pixel places in modules; `modules` holds them as (along, across).
     """
@@ -142,11 +109,11 @@ def _line_fits(
     return np.array([_fit(place[i], total[i], count[i]) for i in range(LINES)])
 
 
-def _fit(place: FloatArray, total: FloatArray, count: FloatArray) -> tuple[float, float]:
-    """Width and place in mm of a Gaussian-blurred edge from sums over bins; NaN where none is."""
+def _fit(place: FloatArray, total: FloatArray, count: FloatArray) -> float:
+    """Place in mm of a Gaussian-blurred edge from sums over bins; NaN where there is none."""
     filled = count > 0
     if np.count_nonzero(filled) < LEAST_FILLED:
-        return np.nan, np.nan
+        return np.nan
     distance, light = place[filled] / count[filled], total[filled] / count[filled]
     start = (float(light.min()), float(np.ptp(light)), 0.0, 0.04)
     weight = np.sqrt(count[filled])
@@ -161,8 +128,8 @@ def _fit(place: FloatArray, total: FloatArray, count: FloatArray) -> tuple[float
         left, start, Dfun=slopes, col_deriv=True, maxfev=12, full_output=True
     )
     if status not in SOLVED:
-        return np.nan, np.nan
-    return abs(float(found[3])), float(found[2])
+        return np.nan
+    return float(found[2])
 
 
 def _blurred_edge(
