@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any
 
 from dotloupe.capture import SetUp, SetUpPart
 from dotloupe.cautions import Caution
@@ -16,7 +17,7 @@ TONE_WITHIN = 1.05
 """Times that the middle tone may differ: roundings of one curve by different programs."""
 
 
-def set_up_cautions(shots: Mapping[Hashable, Sequence[Measurement]]) -> list[Caution]:
+def set_up_cautions(shots: Mapping[Any, Sequence[Measurement]]) -> list[Caution]:
     """Cautions on photographs of several set-ups, and on one print under two settings.
 
     Parameters

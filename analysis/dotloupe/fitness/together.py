@@ -103,7 +103,7 @@ def _compared(mine: Sharpness, near: Sequence[tuple[str, Sharpness]]) -> tuple[F
     blur = np.array([_blur_um2(s, common, BEYOND * edge_um2) for _, s in near])
     own = _blur_um2(mine, common, BEYOND * edge_um2)
     sharpest = int(np.argmin(np.median(blur, axis=1)))
-    found = []
+    found: list[Finding | None] = []
     more = own - blur[sharpest]
     error = MEDIAN_ERROR * more.std(ddof=1) / np.sqrt(len(more))
     if np.median(more) > SURE * error:
