@@ -2,9 +2,17 @@
 
 import numpy as np
 import pytest
+from scipy.special import j1
 
 from dotloupe.fitness.finding import Fault, Severity
-from dotloupe.fitness.focus import SOFT_PRINT, focus_findings, focus_map, place_name
+from dotloupe.fitness.focus import (
+    FINEST_GRAIN_PER_MM,
+    SOFT_PRINT,
+    focus_findings,
+    focus_map,
+    most_grain_lost,
+    place_name,
+)
 from dotloupe.fitness.motion import motion_findings
 from dotloupe.fitness.sheet_position import SheetPosition
 from dotloupe.fitness.steepest_edges import SteepestEdges
@@ -52,6 +60,17 @@ def test_a_camera_costs_no_more_than_the_steepest_edges_show(blur_um2, severity)
     """200 of 1600 um^2 cost 6 % of MTF50, 600 cost 21 % (closed form); 60 um no printer makes."""
     assert found(elements(blur_um2))[Fault.DEFOCUS] is severity
     assert found(elements(blur_um2))[Fault.UNEVEN_FOCUS] is Severity.FINE
+
+
+def test_grain_is_bounded_beside_edges():
+    """Dooley and Shaw (memory): 5.05 exp(-0.138 f) (1 - exp(-0.1 f)), f in cycles/degree."""
+    degree = FINEST_GRAIN_PER_MM * 350 * np.pi / 180
+    assert 5.05 * np.exp(-0.138 * degree) * (1 - np.exp(-0.1 * degree)) == pytest.approx(
+        0.08, abs=0.01
+    )
+    # a disc of 60 um, variance 225 um^2, by its own transfer 2 J1(x) / x
+    x = np.pi * 0.06 * FINEST_GRAIN_PER_MM
+    assert most_grain_lost(60**2 / 16) == pytest.approx(100 * (1 - 2 * j1(x) / x), rel=0.05)
 
 
 def test_one_steep_element_is_not_believed():

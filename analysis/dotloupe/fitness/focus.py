@@ -28,6 +28,8 @@ COSTS = 10.0
 """Loss of MTF50 in % from which a blur matters: settings differ by less in detail."""
 CHANCE = 0.001
 """Of the elements' scatter alone, below which a place is blamed for being softer by a tenth."""
+FINEST_GRAIN_PER_MM = 5.0
+"""Cycles/mm of the finest grain that counts: at 350 mm the eye passes 8 % of it (Dooley, Shaw)."""
 BEYOND = 2.0
 """Times the edges' own blur: what is blurred by more counts as so much."""
 BLACK = ("mark", "code", "bars x", "bars y")
@@ -50,7 +52,7 @@ POSSIBLE_LOSS = FaultLimits(
     Symptom.POSSIBLE_LOSS,
     COSTS + SHARP_LENS,
     np.inf,
-    "% of MTF50 at most",
+    "% at most of MTF50 or of visible grain",
     "the camera blurs no more than the steepest light in the print shows; a fault that takes a "
     "tenth shows as that and what a sharp lens takes besides",
 )
@@ -164,6 +166,14 @@ def most_lost(blur_um2: float, edge_um2: float) -> float:
     return float(100 * (1 - np.sqrt(max(1 - blur_um2 / edge_um2, 0.0))))
 
 
+def most_grain_lost(blur_um2: float) -> float:
+    """Loss in % of the finest grain that is visible at the usual distance, by this blur variance.
+
+    A blur of variance s^2 passes exp(-2 pi^2 s^2 f^2) of an amplitude at a frequency f.
+    """
+    return float(100 * (1 - np.exp(-2 * (np.pi * FINEST_GRAIN_PER_MM) ** 2 * blur_um2 * 1e-6)))
+
+
 def kinds_of(edges: SteepestEdges, *kinds: str) -> BoolArray:
     """Whether each element is of one of these kinds."""
     return np.isin(np.array(edges.kinds, dtype=str), kinds)
@@ -191,7 +201,7 @@ def _defocus(edges: SteepestEdges, edge_um2: float) -> Finding:
     # Motion blurs one direction only; that no print is as soft as this is said of both.
     if len(across) > 1 and across.max(axis=0).min() > SOFT_PRINT.not_fit**2:
         return Finding(Fault.DEFOCUS, float(np.sqrt(min(sharp_um2, 1e6))), SOFT_PRINT)
-    lost = most_lost(sharp_um2, edge_um2)
+    lost = max(most_lost(sharp_um2, edge_um2), most_grain_lost(sharp_um2))
     return Finding(Fault.DEFOCUS, lost, POSSIBLE_LOSS, blamed=False)
 
 

@@ -56,8 +56,9 @@ def _possible_loss(finding: Finding) -> str:
             f"the lens, or the print itself; {WOULD_TELL}"
         )
     return (
-        f"no edge or dot of this print is sharp enough to exclude that the camera was out of focus "
-        f"or moved, which may have taken up to {finding.value:.0f} % off MTF50; {WOULD_TELL}"
+        "no edge or dot of this print is sharp enough to exclude that the camera was out of focus "
+        f"or moved, which may have taken up to {finding.value:.0f} % off MTF50 or fine grain; "
+        f"{WOULD_TELL}"
     )
 
 
