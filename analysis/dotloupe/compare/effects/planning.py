@@ -31,9 +31,9 @@ USUAL_REPEATS: Mapping[str, float] = {
     "line_pairs_y": 0.03,
     "grain": 0.04,
 }
-"""Standard deviation of prints of one setting, as a share of the value.
+"""Standard deviation of prints of one setting, as a share of the value: assumed, no source.
 
-Rounded up from the simulated sample captures that come with the program; no source for printers.
+A history of the printer says better.
 """
 
 MOST_PRINTS = 50

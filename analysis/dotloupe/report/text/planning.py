@@ -34,8 +34,8 @@ def planning_lines(
         f"This plan: {counted(len(plan.cells), 'combination')}, {now} of each printed.",
         *_missing(plan),
         *_needed(plan),
-        f"This assumes that prints of one setting vary as {_source(plan)}: "
-        + listed(f"{phrase(name)} by {100 * sd:g} %" for name, sd in _by_quantity(plan).items())
+        f"{_source(plan)}: prints of one setting vary in "
+        + listed(f"{phrase(name)} by {100 * sd:.2g} %" for name, sd in _by_quantity(plan).items())
         + ".",
         "Print in this order, so that the drift of the day falls on all settings alike: "
         + "; ".join("run " + ", ".join(map(str, block)) for block in blocks)
@@ -44,7 +44,7 @@ def planning_lines(
 
 
 def _source(plan: DesignPlan) -> str:
-    return "in the printer's history" if plan.by_history else "usual"
+    return "By the printer's history" if plan.by_history else "Assumed, without a history"
 
 
 def _missing(plan: DesignPlan) -> list[str]:
