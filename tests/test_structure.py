@@ -24,6 +24,7 @@ ORDER = (
     "number",
     "measurement",
     "evaluate",
+    "prepare",
     "compare",
     "report",
     "session",

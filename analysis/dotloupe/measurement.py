@@ -15,6 +15,7 @@ from dotloupe.storage import as_text, plain
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping
 
+    from dotloupe.arrays import FloatArray
     from dotloupe.capture import Capture, Lighting, SetUp
     from dotloupe.fitness import Fitness
     from dotloupe.measure import CameraCurve
@@ -118,6 +119,22 @@ class Placement:
 
 
 @dataclass(frozen=True)
+class PrintResponse:
+    """Contrast on the print over contrast in the pixels of the file, along one axis.
+
+    Attributes
+    ----------
+    frequency, response, error : ndarray of shape (n,)
+        Cycles/mm from 0 up, contrast kept, and its standard error. The camera is in it or not as
+        the measurement's parameters say.
+    """
+
+    frequency: FloatArray
+    response: FloatArray
+    error: FloatArray
+
+
+@dataclass(frozen=True)
 class OwnPicture:
     """What one photograph says of the print of one's own picture.
 
@@ -163,6 +180,8 @@ class Measurement:
     numbers : mapping of str to Number
         Keyed by the names of `CRITERIA`, and further ones.
     parameters : Parameters
+    response : mapping of axis to PrintResponse
+        Of a patch's mid-tone edges.
     registration : Registration or None
         Where the capture lies on the patch, or on the own picture.
     faults : mapping of str to str
@@ -189,6 +208,7 @@ class Measurement:
     warnings: tuple[Caution, ...]
     numbers: Mapping[str, Number]
     parameters: Parameters = Parameters()
+    response: Mapping[str, PrintResponse] = field(default_factory=dict)
     registration: Registration | None = None
     faults: Mapping[str, str] = field(default_factory=dict)
     edges: Mapping[str, EdgeResponse] = field(default_factory=dict)
@@ -218,6 +238,7 @@ class Measurement:
             parameters=self.parameters,
             patch_number=self.patch_number,
             set_up=self.set_up,
+            response=self.response,
         )
 
     def to_dict(self, words: Callable[[Caution], str] = str) -> dict[str, Any]:
@@ -240,6 +261,7 @@ class Measurement:
             "camera": plain(self.parameters.camera),
             "parameters": self.parameters.to_dict(),
             "numbers": {name: number.to_dict() for name, number in self.numbers.items()},
+            "response": plain(self.response),
         }
 
 

@@ -34,6 +34,8 @@ class Quantity(Enum):
     TEXTURE_KEPT = "texture_kept"
     RESPONSE = "response"
     PICTURE_KEPT = "picture_kept"
+    HALO = "halo"
+    UNRELATED = "unrelated"
     OFFSET = "offset"
     RAGGEDNESS = "raggedness"
     LINE_WIDTH = "line_width"
@@ -63,6 +65,10 @@ WORDINGS: Mapping[Quantity, Wording] = {
     Quantity.DOT_SPACING: Wording("Spacing of dots, {tint}", "spacing of dots, {tint}"),
     Quantity.TEXTURE_KEPT: Wording("Texture kept along {axis}", "texture kept along {axis}"),
     Quantity.RESPONSE: Wording("Response to content along {axis} (half)", "response along {axis}"),
+    Quantity.HALO: Wording("Halo along {axis} beyond the picture's", "halo along {axis}"),
+    Quantity.UNRELATED: Wording(
+        "Structure along {axis} that is not in the picture", "foreign structure along {axis}"
+    ),
     Quantity.PICTURE_KEPT: Wording(
         "Own picture: detail kept along {axis} (half of it)",
         "detail kept of the picture along {axis}",

@@ -50,7 +50,7 @@ def test_alone_it_says_what_to_do_next():
     "command",
     [
         *("sheet", "check", "measure", "rank", "ladder", "effects", "repeat"),
-        *("remeasure", "simulate"),
+        *("prepare", "remeasure", "simulate"),
         *("track add", "track event", "track show", "track export"),
     ],
 )

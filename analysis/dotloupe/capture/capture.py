@@ -43,6 +43,8 @@ class Capture:
     jpeg_steps : tuple of 64 int, or empty
         Steps that a JPEG's brightness was rounded to, frequency by frequency from the top left
         of a block, row by row.
+    profile : bytes or None
+        The file's own ICC profile.
     """
 
     path: str
@@ -53,6 +55,7 @@ class Capture:
     warnings: tuple[Caution, ...] = ()
     settings: CameraSettings = field(default_factory=CameraSettings)
     jpeg_steps: tuple[int, ...] = ()
+    profile: bytes | None = None
 
     @property
     def name(self) -> str:

@@ -66,7 +66,17 @@ def load_capture(path: str | Path) -> Capture:
     elif decoded.jpeg_steps and settings.model:
         warnings = (*warnings, CameraToneCurve())
     level = _paper_level(pixels, curve)
-    return Capture(str(path), sha256, pixels, curve, level, warnings, settings, decoded.jpeg_steps)
+    return Capture(
+        str(path),
+        sha256,
+        pixels,
+        curve,
+        level,
+        warnings,
+        settings,
+        decoded.jpeg_steps,
+        decoded.profile,
+    )
 
 
 def _paper_level(pixels: NDArray[Any], curve: FloatArray) -> FloatArray:

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from dotloupe.arrays import FloatArray
 from dotloupe.capture.capture import LUMINANCE
 from dotloupe.capture.loading import load_capture
+from dotloupe.cautions import Caution
 from dotloupe.errors import InputError
 from dotloupe.patch import srgb_decode
 
@@ -38,6 +39,10 @@ class SentPicture:
         Pixels per inch of the print; None where nothing says how large it was printed.
     ppi_source : str
         What said so.
+    profile : bytes or None
+        The file's own ICC profile.
+    warnings : tuple of Caution
+        As `Capture.warnings`.
     """
 
     path: str
@@ -46,6 +51,8 @@ class SentPicture:
     ppi: float | None = None
     ppi_source: str = ""
     sha256: str = ""
+    profile: bytes | None = None
+    warnings: tuple[Caution, ...] = ()
 
     @property
     def shape(self) -> tuple[int, int]:
@@ -84,7 +91,16 @@ def load_picture(path: str | Path, print_width_mm: float | None = None) -> SentP
     else:
         ppi = _stated_ppi(Path(path))
         source = "" if ppi is None else f"{ppi:g} ppi, as its file states"
-    return SentPicture(str(path), capture.pixels, capture.linear, ppi, source, capture.sha256)
+    return SentPicture(
+        str(path),
+        capture.pixels,
+        capture.linear,
+        ppi,
+        source,
+        capture.sha256,
+        capture.profile,
+        capture.warnings,
+    )
 
 
 def picture_of(picture: str | Path | FloatArray | SentPicture) -> SentPicture:

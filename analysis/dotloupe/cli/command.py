@@ -28,6 +28,7 @@ PURPOSE = "Measure how much detail a photo printer puts on paper."
 
 COMMANDS = {
     "sheet": ("sheet", "Write a patch to print."),
+    "prepare": ("prepare", "Make a picture ready to send to the printer."),
     "check": ("check", "Is each photograph fit to be measured?"),
     "open": ("open_folder", "Drop, check, assign and compare in the browser."),
     "measure": ("measure", "Print every number of single photographs."),

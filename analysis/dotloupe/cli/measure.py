@@ -31,13 +31,19 @@ def run(given: Namespace) -> int:
     """Measure, print and write; return the exit status."""
     from dotloupe.capture import given_paths
     from dotloupe.report.text import caution_text, measurement_table
-    from dotloupe.session import measure_paths, measure_planned, plan_given, planned_captures
+    from dotloupe.session import (
+        measure_paths,
+        measure_planned,
+        plan_given,
+        planned_captures,
+        planned_options,
+    )
 
     check_places(given.json_file)
     options = run_options(given)
     if plan := plan_given(given.places):
         planned = planned_captures(plan)
-        options = replace(options, viewing_distance_mm=plan.viewing_distance_mm)
+        options = planned_options(plan, options)
         with progress(len(planned), given.quiet) as advance:
             measurements = flat(measure_planned(planned, replace(options, progress=advance)))
     else:

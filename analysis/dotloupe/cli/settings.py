@@ -28,7 +28,7 @@ def measured_settings(
     ----------
     places : sequence of Path
     options : RunOptions
-        The viewing distance of a plan takes the place of theirs.
+        A plan's viewing distance takes the place of theirs, its picture that of none.
     quiet : bool
         Show no progress.
     ladder : bool
@@ -53,12 +53,13 @@ def measured_settings(
         measure_settings,
         plan_given,
         planned_captures,
+        planned_options,
         refuse_duplicates,
         setting_paths,
     )
 
     if plan := plan_given(places):
-        options = replace(options, viewing_distance_mm=plan.viewing_distance_mm)
+        options = planned_options(plan, options)
         alone = at_least == 1
         planned = planned_captures(plan) if alone else compared_captures(plan, ladder=ladder)
         refuse_duplicates(by_setting(planned))

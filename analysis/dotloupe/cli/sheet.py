@@ -7,10 +7,12 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from dotloupe.cli.parser import Parser, add_names, whole_number
+from dotloupe.cli.preparing import add_preparing, preparing
 from dotloupe.cli.streams import DONE, say
 from dotloupe.errors import InputError
 
 if TYPE_CHECKING:
+    from dotloupe.capture import SentPicture
     from dotloupe.patch import Patch, PatchKind
     from dotloupe.session import Run
 
@@ -20,7 +22,16 @@ Write a patch to print, or the sheets of a session file, each run's patch in its
 Example: dotloupe sheet --ppi 600 --run 7 --out run7.tif
 
 Example: dotloupe sheet plan.toml --out sheets
+
+Example: dotloupe sheet --picture photo.tif --print-width-mm 300 --frame-mm 120,60 --ppi 600
+         --run 8 --out run8.tif
+
+The last one frames a part of your own picture with the marks of a patch. Measure its photographs
+with the same --picture and --print-width-mm.
 """
+
+OF_A_PICTURE = ("picture", "print_width_mm", "frame_mm", "resize", "sharpen_for", "setting")
+"""Options that go with a framed picture alone."""
 
 
 def parser() -> Parser:
@@ -62,6 +73,15 @@ def parser() -> Parser:
     )
     add_names(made)
     made.add_argument("--kind", metavar="KIND", default="detail", help="detail or tints.")
+    made.add_argument(
+        "--picture", type=Path, metavar="FILE", help="Frame a part of this picture with marks."
+    )
+    made.add_argument(
+        "--frame-mm",
+        metavar="X,Y",
+        help="Upper left corner of the part in that print, in whole mm.",
+    )
+    add_preparing(made)
     return made
 
 
@@ -75,17 +95,70 @@ def run(given: Namespace) -> int:
     if given.plan is not None:
         if given.ppi is not None or given.run is not None or given.label:
             raise InputError(f"{given.plan}: it names ppi, run and label; leave the options out")
+        if any(getattr(given, option) is not None for option in OF_A_PICTURE):
+            raise InputError(
+                f"{given.plan}: a session file names its picture itself; leave the options out"
+            )
         _write_sheets(given.plan, given.out, kind)
         _say_design(given)
         return DONE
     if given.ppi is None:
         raise InputError("sheet: give --ppi, or a session file PLAN.toml")
+    if given.picture is not None:
+        return _write_frame(given)
+    for option in OF_A_PICTURE:
+        if getattr(given, option) is not None:
+            raise InputError(f"--{option.replace('_', '-')}: give the picture too, --picture")
     patch = Patch(given.ppi, given.run or 0, given.label, kind)
     path = patch.save(given.out)
     width, height = patch.size_mm
     say(f"{path}: {width:g} x {height:g} mm at {given.ppi} ppi; print it at 100 %, unscaled")
     _say_label(patch)
     return DONE
+
+
+def _write_frame(given: Namespace) -> int:
+    """Write a part of a picture in its frame of marks."""
+    from dotloupe.patch import Patch
+    from dotloupe.prepare import save_frame
+
+    if given.frame_mm is None:
+        raise InputError("--picture: give --frame-mm X,Y with it")
+    corner_mm = _corner(given.frame_mm)
+    patch = Patch(given.ppi, given.run or 0, given.label, "picture", corner_mm)
+    use = preparing(given)
+    save_frame(given.out, use.picture, patch, resize=use.resize, response=use.response)
+    region = patch.regions["picture"]
+    say(
+        f"{given.out}: {region.width_mm:g} x {region.height_mm:g} mm of {given.picture} from "
+        f"{corner_mm[0]},{corner_mm[1]} mm, in marks, at {given.ppi} ppi; print it at 100 %, "
+        "unscaled"
+    )
+    _say_content(use.picture, patch)
+    _say_label(patch)
+    return DONE
+
+
+def _say_content(picture: SentPicture, patch: Patch) -> None:
+    """Say where a framed part tells too little, or its profile is assumed, before it is printed."""
+    from dotloupe.prepare import framed_content, profile_of, richer_parts
+    from dotloupe.report.text import content_lines
+
+    content = framed_content(picture, patch)
+    richer = () if content.enough else richer_parts(picture, patch)
+    for line in content_lines(content, richer):
+        say(line, error=True)
+    if profile_of(picture)[1]:
+        say("The picture has no usable colour profile; sRGB was assumed and embedded.", error=True)
+
+
+def _corner(text: str) -> tuple[int, int]:
+    """Whole mm from words like 120,60."""
+    try:
+        across, down = (int(part) for part in text.split(","))
+    except ValueError:
+        raise InputError(f"--frame-mm {text}: write whole millimetres as 120,60") from None
+    return across, down
 
 
 def _say_label(patch: Patch) -> None:
@@ -107,6 +180,7 @@ def _label(run: Run) -> str:
 def _write_sheets(file: Path, folder: Path, kind: PatchKind) -> None:
     """Write one sheet a run, and say what to do with them."""
     from dotloupe.patch import Patch, save_on_sheet, slots_mm
+    from dotloupe.prepare import draw_frame, load_master, profile_of
     from dotloupe.session import load_plan
     from dotloupe.storage import make_folder
 
@@ -114,12 +188,21 @@ def _write_sheets(file: Path, folder: Path, kind: PatchKind) -> None:
     if plan.sheet is None:
         raise InputError(f"{file}: no size of the sheet; add [sheet] with width_mm and height_mm")
     size = (plan.sheet.width_mm, plan.sheet.height_mm)
-    patches = [Patch(r.ppi, r.run, _label(r), kind) for r in plan.runs]
+    picture, corner_mm, profile = None, (0, 0), None
+    if plan.picture is not None and plan.picture_file is not None:
+        kind, corner_mm = "picture", plan.picture.frame_mm
+        picture = load_master(plan.picture_file.path, plan.picture.print_width_mm)
+        profile = profile_of(picture)[0]
+    patches = [Patch(r.ppi, r.run, _label(r), kind, corner_mm) for r in plan.runs]
     corners = slots_mm(size, patches[0].size_mm, len(patches))
+    if picture is not None:
+        _say_content(picture, patches[0])
     make_folder(folder)
     for patch, corner in zip(patches, corners, strict=True):
         path = folder / f"run{patch.run}_{patch.sent_ppi}ppi.tif"
-        save_on_sheet(patch.draw(), patch.sent_ppi, path, sheet_mm=size, corner_mm=corner)
+        drawing = patch.draw() if picture is None else draw_frame(picture, patch)
+        ppi = patch.sent_ppi
+        save_on_sheet(drawing, ppi, path, sheet_mm=size, corner_mm=corner, profile=profile)
         say(str(path))
         _say_label(patch)
     say(

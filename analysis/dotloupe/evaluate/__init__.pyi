@@ -37,6 +37,7 @@ from .own_picture import (
     examine_own_picture as examine_own_picture,
     measure_own_picture as measure_own_picture,
 )
+from .print_response import print_responses as print_responses
 from .second_shot import second_view as second_view
 from .summaries import (
     summarise_bars as summarise_bars,

@@ -136,6 +136,7 @@ def _of_patch(
         measure_placements,
         measure_texture,
         measure_tints,
+        print_responses,
         second_view,
         summarise_bars,
         summarise_dots,
@@ -201,6 +202,7 @@ def _of_patch(
             if second is None
             else SourceFile(second.capture.path, second.capture.sha256),
         ),
+        response=print_responses(of_edges.together, view.registration.sent_ppi),
         registration=view.registration,
         set_up=set_up_of(capture, view.registration.pixels_per_mm),
         faults={name: fault for s in summaries for name, fault in s.faults.items()},

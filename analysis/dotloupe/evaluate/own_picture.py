@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -21,7 +21,13 @@ from dotloupe.fitness import (
     frame_findings,
     place_findings,
 )
-from dotloupe.measure.texture import Transfer, half_response, transfer
+from dotloupe.measure.texture import (
+    DirectionTransfer,
+    Transfer,
+    half_response,
+    halo,
+    transfer,
+)
 from dotloupe.measurement import (
     Measurement,
     OwnPicture,
@@ -39,6 +45,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from dotloupe.capture import Capture, SentPicture
+    from dotloupe.patch import Axis
 
 COHERENCE_LEVEL = 0.5
 BLOCK_PICTURE_PX = 48.0
@@ -52,6 +59,7 @@ PICTURE_END = 0.48
 """Cycles per picture pixel up to which a picture holds anything."""
 HARMFUL_SHIFT_PX = 0.15
 """Picture pixels out of register that spoil a cross-spectrum's real part (Sumner et al. 2017)."""
+PERCENT = 100.0
 NOMINAL_PPI = 300.0
 """Stands in for the resolution of a picture whose printed size is unknown, as a mere unit."""
 
@@ -73,7 +81,12 @@ def compare_with_picture(
     RegionError
         Too little of the picture is in the frame, or it holds nothing to compare.
     """
-    grid = picture_grid(capture, picture, registration.homography)
+    homography = registration.homography
+    if registration.part is not None:
+        rows, columns = registration.part
+        picture = replace(picture, pixels=picture.pixels[rows, columns])
+        homography = np.array([[1, 0, -columns.start], [0, 1, -rows.start], [0, 0, 1]]) @ homography
+    grid = picture_grid(capture, picture, homography)
     picture_per_mm = (picture.ppi or NOMINAL_PPI) / MM_PER_INCH
     per_mm = grid.per_picture_px * picture_per_mm
     shorter = min(grid.sent.shape)
@@ -160,8 +173,8 @@ def measure_own_picture(capture: Capture, picture: SentPicture) -> Measurement:
         path=capture.path,
         sha256=capture.sha256,
         print_id=print_id(capture.path),
-        run=None,
-        sent_ppi=None,
+        run=None if seen.registration is None else seen.registration.run,
+        sent_ppi=None if seen.registration is None else seen.registration.sent_ppi,
         fit=bool(seen.numbers),
         reasons=() if seen.numbers else seen.fitness.reasons,
         warnings=(
@@ -199,6 +212,7 @@ def _numbers(found: Transfer, ppi: float | None) -> dict[str, Number]:
                     None if error is None else error.scaled(per),
                 )
             )
+        numbers += _beyond_the_picture(direction, axis)
         half = half_response(direction)
         if half is not None:
             (low, high), error = half.interval, half.uncertainty
@@ -213,6 +227,22 @@ def _numbers(found: Transfer, ppi: float | None) -> dict[str, Number]:
                 )
             )
     return {n.measurand.name: n for n in numbers if n.measurand is not None}
+
+
+def _beyond_the_picture(direction: DirectionTransfer, axis: Axis) -> list[Number]:
+    """What the print shows that the picture does not: halo, and structure of its own."""
+    numbers = []
+    found = halo(direction)
+    if found is not None:
+        low, high = (PERCENT * end for end in found.interval)
+        measurand = Measurand(Quantity.HALO, axis)
+        error = found.uncertainty.scaled(PERCENT)
+        numbers.append(Number(PERCENT * found.share, low, high, "% of a step", measurand, error))
+    error = direction.unrelated_uncertainty.scaled(PERCENT)
+    value, half_width = PERCENT * direction.unrelated, error.half_width
+    low, high = max(value - half_width, 0.0), value + half_width
+    measurand = Measurand(Quantity.UNRELATED, axis)
+    return [*numbers, Number(value, low, high, "% reflectance rms", measurand, error)]
 
 
 def comparison_cautions(found: OwnPicture, picture: SentPicture) -> tuple[Caution, ...]:

@@ -35,7 +35,7 @@ def _clear_paper_mm(kind: PatchKind, sent_ppi: int) -> FloatArray:
     patch = Patch(sent_ppi, LAST_RUN, kind=kind)
     white = np.all(patch.reflectance(SURVEY_PPI) > 0.999, axis=2)
     for region in patch.regions.values():
-        if region.kind in ("mark", "code"):
+        if region.kind in ("mark", "code", "picture"):
             (left, top), _, (right, bottom), _ = np.array(region.corners_mm) / pitch_mm
             white[int(top) : int(bottom) + 1, int(left) : int(right) + 1] = False
     clear = scipy.ndimage.minimum_filter(white, size=2 * round(CLEARANCE_MM / pitch_mm) + 1, cval=0)

@@ -13,25 +13,32 @@ import numpy as np
 from dotloupe.arrays import FloatArray
 from dotloupe.errors import InputError
 
-PatchKind = Literal["detail", "tints"]
+PatchKind = Literal["detail", "tints", "picture"]
 
 MARK_DICTIONARY = cv2.aruco.DICT_4X4_1000
 MARK_MODULES = 6
 CORNERS = ("top left", "top right", "bottom right", "bottom left")
 LAST_RUN = 249
+LARGEST_CORNER_MM = 999
+"""Farthest place in a picture's print that the code has digits for."""
 PATCH_VERSION = 2
 """Raised whenever an element moves; 2 put the lines on a grid that rasters share."""
-KIND_LETTERS: dict[PatchKind, str] = {"detail": "D", "tints": "T"}
+KIND_LETTERS: dict[PatchKind, str] = {"detail": "D", "tints": "T", "picture": "P"}
 
 
 @dataclass(frozen=True)
 class PatchCode:
-    """What the small code beside the marks says of its patch."""
+    """What the small code beside the marks says of its patch.
+
+    `corner_mm` is where the part of a picture that is framed has its upper left corner in the
+    picture's print, in whole mm; None of other kinds.
+    """
 
     version: int
     kind: PatchKind
     run: int
     sent_ppi: int
+    corner_mm: tuple[int, int] | None = None
 
 
 @cache
@@ -61,16 +68,20 @@ def mark_modules(run: int, corner: int) -> FloatArray:
 
 def code_text(code: PatchCode) -> str:
     """Text of a patch's code, in the alphabet of QR's alphanumeric mode (ISO/IEC 18004)."""
-    return f"DL{code.version}{KIND_LETTERS[code.kind]} {code.run} {code.sent_ppi}"
+    corner = "" if code.corner_mm is None else " {:03d}{:03d}".format(*code.corner_mm)
+    return f"DL{code.version}{KIND_LETTERS[code.kind]} {code.run} {code.sent_ppi}{corner}"
 
 
 def parse_code(text: str) -> PatchCode | None:
     """Read a code's text back; None where it is not one of a patch."""
-    found = re.fullmatch(r"DL([0-9]{1,2})([DT]) ([0-9]{1,3}) ([0-9]{1,5})", text)
-    if found is None:
+    found = re.fullmatch(
+        r"DL([0-9]{1,2})([DTP]) ([0-9]{1,3}) ([0-9]{1,5})(?: ([0-9]{3})([0-9]{3}))?", text
+    )
+    if found is None or (found[2] == "P") != (found[5] is not None):
         return None
     kinds = {letter: kind for kind, letter in KIND_LETTERS.items()}
-    return PatchCode(int(found[1]), kinds[found[2]], int(found[3]), int(found[4]))
+    corner = None if found[5] is None else (int(found[5]), int(found[6]))
+    return PatchCode(int(found[1]), kinds[found[2]], int(found[3]), int(found[4]), corner)
 
 
 def code_modules(code: PatchCode) -> FloatArray:

@@ -60,6 +60,9 @@ LARGE_TINTS: dict[str, float] = {"grey40": 0.4, "grey15": 0.15}
 LARGE_TINT_MM = 12.7
 """Least side of a region for graininess in ISO/IEC 13660:2001 (from memory)."""
 
+FRAMED_MM = (28.0, 12.7)
+"""Width and height of the part of a picture that a frame of marks takes."""
+
 TINT_MM = 3.1
 _TOP_MM = MARGIN_MM + MARK_MM
 _ROW_MM = MARGIN_MM + MARK_MM + MARGIN_MM
@@ -70,7 +73,8 @@ _INNER_X_MM = MARGIN_MM + MARK_MM + CLEAR_MM
 
 def patch_regions(kind: PatchKind) -> dict[str, Region]:
     """Rectangles of every element of a kind of patch, by name."""
-    parts = (*_marks(), _words(), *(_detail_parts() if kind == "detail" else _tint_parts()))
+    makers = {"detail": _detail_parts, "tints": _tint_parts, "picture": _framed_parts}
+    parts = (*_marks(), _words(), *makers[kind]())
     return {region.name: region for region in parts}
 
 
@@ -221,5 +225,17 @@ def _tint_parts() -> tuple[Region, ...]:
         _tint(name, x_mm, y_mm, LARGE_TINT_MM)
         for (name, x_mm) in zip(LARGE_TINTS, lefts, strict=True)
     )
-    code_x, code_y = (WIDTH_MM - SMALL_CODE_MM) / 2, y_mm + LARGE_TINT_MM + MARGIN_MM
-    return *tints, Region("code", "code", code_x, code_y, SMALL_CODE_MM, SMALL_CODE_MM)
+    return *tints, _small_code(y_mm + LARGE_TINT_MM)
+
+
+def _framed_parts() -> tuple[Region, ...]:
+    width, height = FRAMED_MM
+    y_mm = _TOP_MM + MARGIN_MM
+    picture = Region("picture", "picture", (WIDTH_MM - width) / 2, y_mm, width, height)
+    return picture, _small_code(y_mm + height)
+
+
+def _small_code(below_mm: float) -> Region:
+    """Code in the middle between the lower marks."""
+    place = ((WIDTH_MM - SMALL_CODE_MM) / 2, below_mm + MARGIN_MM)
+    return Region("code", "code", *place, SMALL_CODE_MM, SMALL_CODE_MM)

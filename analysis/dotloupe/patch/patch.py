@@ -13,7 +13,13 @@ from dotloupe.arrays import FloatArray
 from dotloupe.errors import InputError
 from dotloupe.patch import shapes
 from dotloupe.patch.area_sampling import draw_shapes
-from dotloupe.patch.corner_marks import LAST_RUN, PATCH_VERSION, PatchCode, PatchKind
+from dotloupe.patch.corner_marks import (
+    LARGEST_CORNER_MM,
+    LAST_RUN,
+    PATCH_VERSION,
+    PatchCode,
+    PatchKind,
+)
 from dotloupe.patch.layout import HEIGHT_MM, WIDTH_MM, patch_regions
 from dotloupe.patch.lettering import printed_line
 from dotloupe.patch.region import Region
@@ -36,19 +42,23 @@ class Patch:
         Number that the corner marks carry, 0 to 249: one per print setting or print.
     label : str
         Words for people, printed on the patch.
-    kind : {"detail", "tints"}
-        Edges, bars, texture, lines and small tints; or little but two large tints.
+    kind : {"detail", "tints", "picture"}
+        Edges, bars, texture, lines and small tints; little but two large tints; or marks round a
+        part of a picture.
+    corner_mm : (int, int)
+        Where that part has its upper left corner in the picture's print.
 
     Raises
     ------
     InputError
-        Where the resolution or the run is out of range.
+        Where the resolution, the run or the corner is out of range.
     """
 
     sent_ppi: int
     run: int = 0
     label: str = ""
     kind: PatchKind = "detail"
+    corner_mm: tuple[int, int] = (0, 0)
 
     def __post_init__(self) -> None:
         if not LOWEST_PPI <= self.sent_ppi <= HIGHEST_PPI or self.sent_ppi != int(self.sent_ppi):
@@ -58,6 +68,11 @@ class Patch:
             )
         if not 0 <= self.run <= LAST_RUN:
             raise InputError(f"run {self.run}: choose a run number from 0 to {LAST_RUN}")
+        if not all(0 <= mm <= LARGEST_CORNER_MM and mm == int(mm) for mm in self.corner_mm):
+            raise InputError(
+                "the corner of the framed part: choose whole millimetres from 0 to "
+                f"{LARGEST_CORNER_MM}"
+            )
 
     @property
     def size_mm(self) -> tuple[float, float]:
@@ -78,7 +93,8 @@ class Patch:
     @property
     def code(self) -> PatchCode:
         """What the small code says."""
-        return PatchCode(PATCH_VERSION, self.kind, self.run, self.sent_ppi)
+        corner = self.corner_mm if self.kind == "picture" else None
+        return PatchCode(PATCH_VERSION, self.kind, self.run, self.sent_ppi, corner)
 
     @property
     def printed_label(self) -> str:

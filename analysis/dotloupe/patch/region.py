@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 Axis = Literal["x", "y"]
-RegionKind = Literal["mark", "code", "text", "edge", "tint", "bars", "texture", "line"]
+RegionKind = Literal["mark", "code", "text", "edge", "tint", "bars", "texture", "line", "picture"]
 
 
 @dataclass(frozen=True)

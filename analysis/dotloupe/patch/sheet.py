@@ -84,19 +84,19 @@ def slots_mm(
 
 
 def save_on_sheet(
-    drawing: NDArray[np.uint8],
+    drawing: NDArray[np.unsignedinteger[Any]],
     ppi: float,
     path: Path,
     *,
     sheet_mm: tuple[float, float],
     corner_mm: tuple[float, float],
+    profile: bytes | None = None,
 ) -> Path:
     """Write a white sheet with one drawing on it, a strip at a time.
 
     Parameters
     ----------
-    drawing : ndarray of shape (rows, columns, 3)
-        sRGB-coded.
+    drawing : ndarray of shape (rows, columns, 3), uint8 or uint16
     ppi : float
         Pixels per inch of the drawing, which the file states.
     path : Path
@@ -105,6 +105,8 @@ def save_on_sheet(
         Width and height of the sheet.
     corner_mm : pair of float
         Top left corner (x, y) of the drawing, taken to the nearest pixel.
+    profile : bytes, optional
+        ICC profile that the drawing is coded by; sRGB otherwise.
 
     Returns
     -------
@@ -119,14 +121,17 @@ def save_on_sheet(
     per_mm = ppi / MM_PER_INCH
     columns, rows = (round(length * per_mm) for length in sheet_mm)
     left, top = (round(length * per_mm) for length in corner_mm)
-    strip_rows = min(rows, max(1, STRIP_BYTES // (3 * columns)))
+    strip_rows = min(rows, max(1, STRIP_BYTES // (3 * columns * drawing.itemsize)))
     strips = _coded_strips(drawing, (rows, columns), (top, left), strip_rows)
-    layout = {"shape": (rows, columns, 3), "dtype": np.uint8, "rowsperstrip": strip_rows}
-    return _write(path, ppi, strips, **layout)
+    layout = {"shape": (rows, columns, 3), "dtype": drawing.dtype, "rowsperstrip": strip_rows}
+    return _write(path, ppi, strips, profile, **layout)
 
 
 def _coded_strips(
-    drawing: NDArray[np.uint8], size: tuple[int, int], corner: tuple[int, int], strip_rows: int
+    drawing: NDArray[np.unsignedinteger[Any]],
+    size: tuple[int, int],
+    corner: tuple[int, int],
+    strip_rows: int,
 ) -> Iterator[bytes]:
     """Strips of rows of the white sheet, the drawing's rows laid in, coded as the TIFF holds them.
 
@@ -134,7 +139,8 @@ def _coded_strips(
     """
     (rows, columns), (top, left) = size, corner
     height, width = drawing.shape[:2]
-    blank = np.full((strip_rows, columns, 3), 255, np.uint8)
+    white = np.iinfo(drawing.dtype).max
+    blank = np.full((strip_rows, columns, 3), white, drawing.dtype)
     coded_blank = _coded(blank)
     for start in range(0, rows, strip_rows):
         stop = min(start + strip_rows, rows)
@@ -148,14 +154,14 @@ def _coded_strips(
             yield coded_blank if stop - start == strip_rows else _coded(blank[: stop - start])
 
 
-def _coded(strip: NDArray[np.uint8]) -> bytes:
+def _coded(strip: NDArray[np.unsignedinteger[Any]]) -> bytes:
     """One strip, horizontally differenced and deflated (TIFF 6.0, sections 8 and 14)."""
     import imagecodecs
 
     return bytes(imagecodecs.zlib_encode(imagecodecs.delta_encode(strip, axis=-2).tobytes()))
 
 
-def _write(path: Path, ppi: float, data: Any, **layout: Any) -> Path:
+def _write(path: Path, ppi: float, data: Any, profile: bytes | None = None, **layout: Any) -> Path:
     import tifffile
 
     if path.suffix.lower() not in TIFF_ENDINGS:
@@ -172,7 +178,7 @@ def _write(path: Path, ppi: float, data: Any, **layout: Any) -> Path:
             resolutionunit="INCH",
             compression="zlib",
             predictor=True,
-            iccprofile=srgb_profile(),
+            iccprofile=srgb_profile() if profile is None else profile,
             metadata=None,
             software="dotloupe",
         )

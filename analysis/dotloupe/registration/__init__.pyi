@@ -18,6 +18,7 @@ from .patch_image import (
 from .registration import (
     CodeUnread as CodeUnread,
     Registration as Registration,
+    frame_of as frame_of,
     patch_in_frame as patch_in_frame,
     register as register,
 )

@@ -11,6 +11,7 @@ from dotloupe.patch import (
     HIGHEST_PPI,
     LOWEST_PPI,
     PatchCode,
+    PatchKind,
     Region,
     code_modules,
     parse_code,
@@ -38,8 +39,9 @@ def read_code(capture: Capture, homography: FloatArray, run: int) -> PatchCode |
         Run of the marks; a code of another run is not accepted.
     """
     modules = code_modules(PatchCode(1, "detail", 0, 600)).shape[0]
-    for kind in ("detail", "tints"):
-        region = patch_regions("detail" if kind == "detail" else "tints")["code"]
+    kinds: tuple[PatchKind, ...] = ("detail", "tints", "picture")
+    for kind in kinds:
+        region = patch_regions(kind)["code"]
         values = _module_values(capture, homography, region, modules)
         code = parse_code(_decode(values))
         if code is None or (code.run, code.kind) != (run, kind):

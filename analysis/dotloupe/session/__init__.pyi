@@ -22,6 +22,7 @@ from .planned import (
     plan_given as plan_given,
     planned_costs as planned_costs,
     planned_levels as planned_levels,
+    planned_options as planned_options,
     stated as stated,
 )
 from .remeasuring import load_published as load_published, remeasure as remeasure

@@ -23,7 +23,7 @@ from dotloupe.fitness import (
 from dotloupe.registration import FoundMarks, Registration, find_all_marks, register, view_of
 from dotloupe.session.measuring import read_capture
 from dotloupe.session.options import DEFAULT_OPTIONS, RunOptions
-from dotloupe.session.own_picture_option import shows_no_patch
+from dotloupe.session.own_picture_option import shows_picture
 from dotloupe.session.worker_processes import DIED
 
 
@@ -117,7 +117,7 @@ def check_file(path: Path, options: RunOptions = DEFAULT_OPTIONS) -> tuple[Check
         capture = read_capture(path, options)
     except InputError as error:
         return (Checked(str(path), None, str(error).removeprefix(f"{path}: ")),)
-    if options.picture is not None and shows_no_patch(capture):
+    if options.picture is not None and shows_picture(capture):
         return (_against_picture(capture, options.picture.load()),)
     try:
         return tuple(_of_patch(capture, marks) for marks in find_all_marks(capture))

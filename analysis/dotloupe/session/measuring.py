@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from dotloupe.errors import InputError
 from dotloupe.measurement import Measurement, SourceFile, unread
 from dotloupe.session.options import DEFAULT_OPTIONS, RunOptions
-from dotloupe.session.own_picture_option import shows_no_patch
+from dotloupe.session.own_picture_option import shows_picture
 from dotloupe.session.worker_processes import DIED, in_processes
 
 if TYPE_CHECKING:
@@ -108,7 +108,7 @@ def _measured(
     from dotloupe.evaluate import measure_capture, measure_patches
 
     found: tuple[Measurement, ...]
-    if options.picture is not None and shows_no_patch(capture):
+    if options.picture is not None and shows_picture(capture):
         found = (measure_capture(capture, picture=options.picture.load()),)
     else:
         found = measure_patches(

@@ -51,12 +51,12 @@ def _load(picture: OwnPictureFile, _content: str | None) -> SentPicture:
     return load_picture(picture.path, picture.print_width_mm)
 
 
-def shows_no_patch(capture: Capture) -> bool:
-    """Whether a photograph has no marks of a patch, so that it may show a picture."""
-    from dotloupe.registration import find_all_marks
+def shows_picture(capture: Capture) -> bool:
+    """Whether a photograph may show a picture: a part in a frame of marks, or no marks at all."""
+    from dotloupe.registration import find_all_marks, frame_of
 
     try:
-        find_all_marks(capture)
+        marks = find_all_marks(capture)
     except NotFitError:
         return True
-    return False
+    return frame_of(capture, marks[0]) is not None

@@ -95,6 +95,15 @@ def _varied(planned: Sequence[PlannedCapture], *, besides: str) -> list[str]:
     return [n for n in levels[0] if n != besides and len({each[n] for each in levels}) > 1]
 
 
+def planned_options(plan: Plan, options: RunOptions) -> RunOptions:
+    """Options of a run over a plan: its viewing distance, and its picture unless one is given."""
+    return replace(
+        options,
+        viewing_distance_mm=plan.viewing_distance_mm,
+        picture=options.picture or plan.picture_file,
+    )
+
+
 def measure_planned(
     planned: Sequence[PlannedCapture], options: RunOptions = DEFAULT_OPTIONS
 ) -> dict[str, tuple[Measurement, ...]]:

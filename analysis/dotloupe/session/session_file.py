@@ -13,7 +13,7 @@ from pydantic import BaseModel, Field, PrivateAttr, ValidationError
 
 from dotloupe.capture import RAW_SUFFIXES, SUFFIXES, UNREAD_SUFFIXES
 from dotloupe.errors import InputError
-from dotloupe.patch import HIGHEST_PPI, LAST_RUN, LOWEST_PPI
+from dotloupe.patch import HIGHEST_PPI, LARGEST_CORNER_MM, LAST_RUN, LOWEST_PPI
 from dotloupe.session.choices import (
     FACTORS,
     Choices,
@@ -24,12 +24,14 @@ from dotloupe.session.choices import (
     level_name,
     share_choices,
 )
+from dotloupe.session.own_picture_option import OwnPictureFile
 from dotloupe.units import VIEWING_DISTANCE_MM
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
 Files = Annotated[tuple[Name, ...], Field(strict=False, min_length=1)]
+Millimetres = Annotated[int, Field(ge=0, le=LARGEST_CORNER_MM)]
 Location = tuple[int | str, ...]
 
 
@@ -38,6 +40,17 @@ class SheetSize(Table):
 
     width_mm: float = Field(gt=0, le=3000, allow_inf_nan=False)
     height_mm: float = Field(gt=0, le=3000, allow_inf_nan=False)
+
+
+class FramedPicture(Table):
+    """One's own picture, a part of which every run prints in a frame of marks.
+
+    `frame_mm` is where that part has its upper left corner in the picture's print.
+    """
+
+    file: Name
+    print_width_mm: float = Field(gt=0, le=10000, allow_inf_nan=False)
+    frame_mm: Annotated[tuple[Millimetres, Millimetres], Field(strict=False)]
 
 
 class Run(Choices):
@@ -65,6 +78,7 @@ class Plan(Choices):
 
     viewing_distance_mm: float = Field(default=VIEWING_DISTANCE_MM, gt=0, allow_inf_nan=False)
     sheet: SheetSize | None = None
+    picture: FramedPicture | None = None
     runs: Annotated[tuple[Run, ...], Field(strict=False, min_length=1)]
 
     _path: Path = PrivateAttr(default=Path())
@@ -78,6 +92,14 @@ class Plan(Choices):
     def path(self) -> Path:
         """The session file."""
         return self._path
+
+    @property
+    def picture_file(self) -> OwnPictureFile | None:
+        """The picture that its runs frame, where they do."""
+        if self.picture is None:
+            return None
+        file = self._path.parent / self.picture.file
+        return OwnPictureFile(file, self.picture.print_width_mm)
 
     def fault(self, location: Location, message: str) -> InputError:
         """Error that names the file, the line where it can be had, and the key."""

@@ -114,6 +114,8 @@ class Ranking:
                     "run": m.run,
                     "sent_ppi": m.sent_ppi,
                     "warnings": m.warnings,
+                    "camera": m.parameters.camera,
+                    "response": m.response,
                 }
                 for m in shots
             ]

@@ -64,6 +64,10 @@ class DirectionTransfer:
         Its 95 % interval; infinity where the coherence holds to the end.
     kept_uncertainty : Uncertainty or None
         None where the interval is open or nothing is kept.
+    unrelated : float
+        Rms of the captured reflectance that does not follow the sent picture, over these
+        frequencies and directions: grain, and structure that was not in the picture.
+    unrelated_uncertainty : Uncertainty
     """
 
     frequency: FloatArray
@@ -75,6 +79,8 @@ class DirectionTransfer:
     kept: float | None
     kept_interval: Interval
     kept_uncertainty: Uncertainty | None
+    unrelated: float
+    unrelated_uncertainty: Uncertainty
 
 
 @dataclass(frozen=True)
@@ -154,11 +160,13 @@ def transfer(
         axis: ring_spectra(spectra, axis, across, turned_deg=turned_deg, highest=limit)
         for axis in ("x", "y")
     }
+    # power summed over half the plane and all blocks, to a variance
+    of_variance = 2 / (len(spectra.captured) * float(side) ** 4)
     middle, spread = _middle_and_spread(shift, spectra.sent)
     _check_same(along, middle, spread)
     return Transfer(
-        x=_direction(along["x"], along["y"], pixels_per_mm, coherence_level),
-        y=_direction(along["y"], along["x"], pixels_per_mm, coherence_level),
+        x=_direction(along["x"], along["y"], pixels_per_mm, coherence_level, of_variance),
+        y=_direction(along["y"], along["x"], pixels_per_mm, coherence_level, of_variance),
         coherence_level=coherence_level,
         shift_px=(float(middle[0]), float(middle[1])),
         cautions=_cautions(spread),
@@ -244,7 +252,11 @@ def _log_gain(
 
 
 def _direction(
-    rings: RingSpectra, crosswise: RingSpectra, pixels_per_mm: float, level: float
+    rings: RingSpectra,
+    crosswise: RingSpectra,
+    pixels_per_mm: float,
+    level: float,
+    of_variance: float,
 ) -> DirectionTransfer:
     sent, captured, cross = (a.sum(axis=0) for a in (rings.sent, rings.captured, rings.cross))
     frequency = rings.frequency * pixels_per_mm
@@ -255,6 +267,11 @@ def _direction(
     half = np.array([jackknife(ring).half_width for ring in log_gain.T])
     others = _unbiased(_coherence(*without), rings.averages)
     kept, interval, uncertainty = _kept(frequency, coherence, others, level)
+    unrelated = np.sqrt(of_variance * (captured * (1 - coherence)).sum())
+    groups = len(rings.captured)
+    unrelated_without = np.sqrt(
+        of_variance * groups / (groups - 1) * (without[1] * (1 - others)).sum(axis=1)
+    )
     safe = np.maximum(coherence, 1e-6)
     return DirectionTransfer(
         frequency=frequency,
@@ -266,6 +283,8 @@ def _direction(
         kept=kept,
         kept_interval=interval,
         kept_uncertainty=uncertainty,
+        unrelated=float(unrelated),
+        unrelated_uncertainty=jackknife(unrelated_without),
     )
 
 

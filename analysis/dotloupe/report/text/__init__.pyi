@@ -51,6 +51,7 @@ from .plot_captions import (
     tint_grain_caption as tint_grain_caption,
     trend_caption as trend_caption,
 )
+from .prepared import content_lines as content_lines, prepared_lines as prepared_lines
 from .printer_screen import history_screen as history_screen
 from .readings import readings_sentence as readings_sentence
 from .repeat import repeat_screen as repeat_screen, repeat_sentences as repeat_sentences
