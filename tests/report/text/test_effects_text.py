@@ -38,6 +38,17 @@ def test_the_answer_names_what_depends_and_what_it_costs(crossed):
     assert all(len(s.split()) <= 36 for s in answer_sentences(crossed))
 
 
+def test_single_prints_that_tell_nothing_claim_no_equality(make_photographs):
+    levels = {
+        f"{m}{a}": {"mode": m, "alignment": a} for m, a in (("f", "b"), ("f", "a"), ("s", "b"))
+    }
+    settings = {name: make_photographs(name, i, count=1) for i, name in enumerate(levels)}
+    found = effects(settings, levels)
+    said = " ".join((*answer_sentences(found), *effects_sentences(found, found.criteria["grain"])))
+    assert "cannot tell" in said
+    assert "no difference" not in said
+
+
 def test_a_change_in_words_has_the_numbers_of_the_json(crossed):
     grain = effects_json(crossed)["criteria"]["grain"]
     fast = next(e for e in grain["simple_effects"] if e["within"] == {"mode": "fast"})

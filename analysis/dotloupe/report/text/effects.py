@@ -68,7 +68,9 @@ def answer_sentences(effects: Effects) -> tuple[str, ...]:
     rest = [c for c in criteria if c not in first[:MOST_IN_FULL]]
     each = [_factor_sentence(factor, rest) for factor in effects.factors]
     said += filter(None, each)
-    if rest and not any(each):
+    if all(e.estimate.low is None for c in criteria for e in c.effects):
+        said.append("These prints cannot tell what any choice does: print each a second time.")
+    elif rest and not any(each):
         elsewhere = " elsewhere" if first else ""
         said.append(f"These prints show no difference{elsewhere}.")
     if len(effects.factors) > 1 and not first:
@@ -264,6 +266,8 @@ def _deed(effect: Effect, criterion: CriterionEffects, what: str = "") -> str:
     """Say what a choice did to a criterion, which is named where `what` is given."""
     if effect.estimate.distinguishable:
         return f"{_verb(effect)} {what or 'it'} by {_amount(effect, criterion)}"
+    if effect.estimate.low is None:
+        return f"may or may not change {what or 'it'}: these prints cannot tell"
     prints = counted(effect.estimate.n, "print")
     verb = "show" if effect.estimate.n != 1 else "shows"
     ends = _signed_ends(effect)
