@@ -36,9 +36,6 @@ SUSPICION = 0.02
 BACK = 0.05
 """A number that had changed is back where its visit could lie as far out by this chance."""
 
-JOINS = 0.1
-"""A visit joins the baseline where one as far out, to either side, has no smaller chance."""
-
 SAME = 0.25
 """A state after a repair joins the baseline before it where they differ with no smaller chance.
 
@@ -162,7 +159,7 @@ def _judged(
         elif suspected[name] and not back:
             found[name] = replace(course, state=State.SUSPECTED, since=None)
         else:
-            found[name] = _unchanged(course, told)
+            found[name] = _unchanged(course)
     return found
 
 
@@ -192,10 +189,11 @@ def _changed(course: Course, told: Evidence, series: Series) -> Course:
     )
 
 
-def _unchanged(course: Course, told: Evidence) -> Course:
-    """The course with the last visit in its baseline, unless it lies far out to either side.
+def _unchanged(course: Course) -> Course:
+    """The course with the last visit in its baseline.
 
-    A change that is not found at once would otherwise soon be part of what it is compared with.
+    All that were not found changed join: leaving out those that lie far out by chance would make
+    limits too narrow.
     """
     last = course.visits[-1]
     if course.state in FOUND:
@@ -204,8 +202,7 @@ def _unchanged(course: Course, told: Evidence) -> Course:
     state, since = State.STEADY, None
     if course.state is State.BETTER:
         state, since = State.BETTER, course.since
-    joins = not course.fixed and told.same > JOINS
-    baseline = (*course.baseline, last) if joins else course.baseline
+    baseline = course.baseline if course.fixed else (*course.baseline, last)
     return replace(course, state=state, since=since, baseline=baseline)
 
 

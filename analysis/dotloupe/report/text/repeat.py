@@ -9,7 +9,7 @@ from dotloupe.compare.repeatability import Improve
 from dotloupe.number import CRITERIA
 from dotloupe.report.text.first_screen_table import Cell, Column, FirstScreen, Row
 from dotloupe.report.text.phrases import counted, listed, phrase
-from dotloupe.report.text.rounding import interval_text, value_text
+from dotloupe.report.text.rounding import NO_END
 from dotloupe.report.text.verdict import Verdict
 
 if TYPE_CHECKING:
@@ -92,9 +92,8 @@ def _row(number: NumberRepeatability) -> Row:
 
 def _component(part: Component) -> Cell:
     low, high = part.sd_interval
-    high = high if isfinite(high) else float("inf")
-    value = value_text(part.sd, low, high)
-    return _cell(value, interval_text(part.sd, low, high), f"{part.degrees:g} degrees of freedom")
+    ends = f"{low:.2g} to {high:.2g}" if isfinite(high) else f"{low:.2g} to {NO_END}"
+    return _cell(f"{part.sd:.2g}", ends, f"{part.degrees:g} degrees of freedom")
 
 
 def _cell(value: str, interval: str, note: str) -> Cell:

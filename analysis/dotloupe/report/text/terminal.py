@@ -8,7 +8,7 @@ from textwrap import fill
 from typing import TYPE_CHECKING
 
 from dotloupe.compare import DifferenceVerdict
-from dotloupe.number import OVERALL
+from dotloupe.number import CRITERIA, OVERALL
 from dotloupe.report.text.cautions import caution_text, caution_texts
 from dotloupe.report.text.effects import effects_sentences, leading_first
 from dotloupe.report.text.effects_rows import EFFECT_HEADS, INTERACTION_HEADS, effect_tables
@@ -138,14 +138,16 @@ def _history_row(row: Row) -> tuple[str, ...]:
 
 
 def repeat_table(model: RepeatModel) -> str:
-    """Return a repeatability as text: what to improve first, then every number."""
+    """Return a repeatability as text: what to improve first, then the criteria."""
     screen = repeat_screen(model)
+    criteria = {n.title for name, n in model.repeatability.numbers.items() if name in CRITERIA}
     rows = [
         (
             shown(f"{row.name}, {row.note}"),
             *("–" if cell is None else cell.value for cell in row.cells),
         )
         for row in screen.rows
+        if row.name in criteria or not criteria
     ]
     heads = ("standard deviations", *(c.title.lower() for c in screen.columns))
     blocks = [_verdict_text(screen.verdict), _grid(heads, rows, right=(1, 2, 3, 4))]
