@@ -207,14 +207,17 @@ def gather(
 def _judged_together(
     settings: Mapping[Key, tuple[Measurement, ...]],
 ) -> dict[Key, tuple[Measurement, ...]]:
-    """Measurements with what other photographs of the same file tell of each."""
-    every = [m for group in settings.values() for m in group]
-    fitness = [m.fitness if isinstance(m, PatchMeasurement) else None for m in every]
-    judged = iter(judge_together(fitness, [PurePath(m.path).name for m in every]))
-    return {
-        setting: tuple(_with_fitness(m, next(judged)) for m in group)
-        for setting, group in settings.items()
-    }
+    """Measurements with what other photographs of the same file in their setting tell of each.
+
+    One file printed in two settings may well be softer in one of them.
+    """
+    return {setting: _judged_group(group) for setting, group in settings.items()}
+
+
+def _judged_group(group: tuple[Measurement, ...]) -> tuple[Measurement, ...]:
+    fitness = [m.fitness if isinstance(m, PatchMeasurement) else None for m in group]
+    judged = judge_together(fitness, [PurePath(m.path).name for m in group])
+    return tuple(_with_fitness(m, found) for m, found in zip(group, judged, strict=True))
 
 
 def _with_fitness(m: Measurement, fitness: Fitness | None) -> Measurement:

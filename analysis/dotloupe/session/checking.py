@@ -138,15 +138,24 @@ def _of_patch(capture: Capture, marks: FoundMarks) -> Checked:
 
 
 def check_together(checked: Sequence[Checked]) -> list[Checked]:
-    """Judge photographs of one run together: those of one file tell of each other's focus.
+    """Judge photographs of one folder together: those of one file tell of each other's focus.
+
+    A folder is a setting; one file printed in two settings may well be softer in one of them.
 
     Parameters
     ----------
     checked : sequence of Checked
     """
-    names = [Path(one.path).name for one in checked]
-    judged = judge_together([one.fitness for one in checked], names)
-    return [replace(one, fitness=found) for one, found in zip(checked, judged, strict=True)]
+    folders: dict[Path, list[int]] = {}
+    for n, one in enumerate(checked):
+        folders.setdefault(Path(one.path).parent, []).append(n)
+    judged = list(checked)
+    for members in folders.values():
+        names = [Path(checked[n].path).name for n in members]
+        found = judge_together([checked[n].fitness for n in members], names)
+        for n, fitness in zip(members, found, strict=True):
+            judged[n] = replace(checked[n], fitness=fitness)
+    return judged
 
 
 def died(path: Path) -> tuple[Checked, ...]:
