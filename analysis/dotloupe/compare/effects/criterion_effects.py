@@ -12,8 +12,8 @@ from dotloupe.compare.effects.design import (
     interaction_contrasts,
     simple_contrasts,
 )
+from dotloupe.compare.effects.design_cautions import design_cautions
 from dotloupe.compare.effects.estimates import Spread, estimates
-from dotloupe.compare.effects.said import design_cautions
 from dotloupe.compare.effects.spread import family_spreads, moderated
 from dotloupe.compare.prints import Sample
 from dotloupe.storage import plain
