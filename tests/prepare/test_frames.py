@@ -88,7 +88,7 @@ def test_found_by_marks_and_content_without_a_search(taken, monkeypatch):
     def no_search(*_):
         raise AssertionError("searched for a part that its marks place")
 
-    monkeypatch.setattr("dotloupe.registration.picture.search.locate_picture", no_search)
+    monkeypatch.setattr("dotloupe.registration.picture.locate_picture", no_search)
     found = register(capture, picture=picture)
     assert (found.run, found.sent_ppi) == (7, 300)
     true = true_homography(printed, patch, picture)

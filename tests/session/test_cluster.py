@@ -65,7 +65,7 @@ def test_a_worker_killed_in_the_run_costs_no_result_and_doubles_none(
     """
     monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "cache"))
     workers = [worker(started, scheduler) for _ in range(2)]
-    paths = [tmp_path / f"print1_shot{n}.jpg" for n in range(1, 5)]
+    paths = [tmp_path / f"print1_shot{n}.jpg" for n in range(3, 7)]
     for path in paths:
         shutil.copy(SAMPLE, path)
     told = []

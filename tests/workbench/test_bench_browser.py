@@ -72,7 +72,7 @@ def test_from_drop_to_report(address, open_page, tmp_path):
     playwright.expect(page.locator("#taken")).to_have_text("2 photographs taken in")
     for name in captures:
         fitness = page.locator(".card-of", has_text=name).locator(".fitness b")
-        playwright.expect(fitness).to_contain_text("Fit")
+        playwright.expect(fitness).to_contain_text(re.compile("Fit|Cannot tell"))
     assert page.locator("#run").is_disabled()
     put_to(page, "fast_a.jpg", "fast")
     put_to(page, "fine_a.jpg", WILD)

@@ -14,9 +14,10 @@ Resample a picture to the ppi to send, and sharpen it for a printer whose respon
 
 Example: dotloupe prepare photo.tif --print-width-mm 300 --ppi 600 --out send.tif
 
-Example: dotloupe measure fast/* --camera edge.tif --json fast.json
-         dotloupe prepare photo.tif --print-width-mm 300 --ppi 600 --sharpen-for fast.json
-         --out send.tif
+After dotloupe measure fast/* --camera edge.tif --json fast.json, sharpened for that printer:
+
+Example: dotloupe prepare photo.tif --print-width-mm 300 --ppi 600 --out send.tif
+         --sharpen-for fast.json
 
 Print what it writes at 100 %, unscaled, without the driver's sharpening.
 """

@@ -67,7 +67,7 @@ def with_focus(m, softer):
     focus = SimpleNamespace(
         places_mm=FOCUS_MM, softer=np.array([0.0, softer]), names=("one", "other")
     )
-    return replace(m, fitness=SimpleNamespace(focus=focus))
+    return replace(m, fitness=SimpleNamespace(focus=focus, sharpness=None))
 
 
 def files(folder):

@@ -9,9 +9,11 @@ from html.parser import HTMLParser
 import pytest
 
 import dotloupe
+from dotloupe.capture import NoProfile
 from dotloupe.compare.ranking.ranking import rank
 from dotloupe.errors import InputError
 from dotloupe.report.json_values import ranking_json
+from dotloupe.report.text import caution_text
 from dotloupe.report.text.rounding import column_decimals, value_text
 
 
@@ -80,13 +82,15 @@ def test_every_plot_has_its_data(ranking, ranking_page):
 
 def test_what_must_be_known_of_the_captures_is_among_the_cautions(make_photographs, tmp_path):
     without = "no colour profile in the file: read as sRGB"
-    first = [replace(m, warnings=(without,)) for m in make_photographs("fast", 1)]
+    first = [replace(m, warnings=(NoProfile(),)) for m in make_photographs("fast", 1)]
     result = rank({"fast": first, "fine": make_photographs("fine", 2)})
     text = " ".join(read(dotloupe.write_report(result, tmp_path / "ranking")).text)
     assert f"N{without[1:]}: 3 captures" in text
     history = dotloupe.History(tmp_path / "history.sqlite")
     for day, shot in enumerate(first, start=1):
-        history.add([shot], printer="a", paper="b", mode="c", printed_on=f"2026-03-0{day}")
+        printed_on = f"2026-03-0{day}"
+        named = {"printer": "a", "paper": "b", "mode": "c", "printed_on": printed_on}
+        history.add([shot], **named, words=caution_text)
     text = " ".join(read(dotloupe.write_report(history.track(), tmp_path / "trend")).text)
     assert f"N{without[1:]}: 3 of 3 photographs" in text
 
