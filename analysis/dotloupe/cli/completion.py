@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-from argparse import ArgumentParser
 from collections.abc import Mapping
 from importlib import import_module
 
@@ -19,6 +18,8 @@ def complete(commands: Mapping[str, tuple[str, str]]) -> None:
     commands : mapping of str to (str, str)
         Each command's module and purpose, by its one or two words.
     """
+    from argparse import ArgumentParser
+
     import argcomplete
 
     whole = ArgumentParser(prog="dotloupe")

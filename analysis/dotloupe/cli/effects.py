@@ -24,7 +24,7 @@ from dotloupe.cli.parser import (
     add_report,
     run_options,
 )
-from dotloupe.cli.settings import by_setting, flat
+from dotloupe.cli.settings import by_setting, flat, known_spreads
 from dotloupe.cli.streams import say
 from dotloupe.errors import InputError
 
@@ -75,14 +75,7 @@ def run(given: Namespace) -> int:
     from dotloupe.report.text import effects_table
 
     check_places(given.json_file, given.out)
-    if given.history is None and any((given.printer, given.paper, given.mode)):
-        raise InputError("--printer, --paper, --mode: they choose prints of --history; give it")
-    known = None
-    if given.history is not None:
-        from dotloupe.compare.history import History
-
-        names = {noun: getattr(given, noun) for noun in ("printer", "paper", "mode")}
-        known = History(given.history).known_spreads(**names)
+    known = known_spreads(given)
     settings, levels, costs, distance_mm = _measured(given, run_options(given))
     name_faults(flat(settings))
     found = effects(settings, levels, costs=costs, known_spreads=known)

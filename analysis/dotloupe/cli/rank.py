@@ -14,9 +14,8 @@ from dotloupe.cli.parser import (
     add_report,
     run_options,
 )
-from dotloupe.cli.settings import flat, measured_settings
+from dotloupe.cli.settings import flat, known_spreads, measured_settings
 from dotloupe.cli.streams import say
-from dotloupe.errors import InputError
 
 DESCRIPTION = """\
 Rank settings, a folder of captures each, or those of a session file.
@@ -53,15 +52,8 @@ def run(given: Namespace) -> int:
     from dotloupe.report.text import differences, differences_text, ranking_table
 
     check_places(given.json_file, given.out)
-    if given.history is None and any((given.printer, given.paper, given.mode)):
-        raise InputError("--printer, --paper, --mode: they choose prints of --history; give it")
+    known = known_spreads(given)
     settings, distance_mm = measured_settings(given.places, run_options(given), quiet=given.quiet)
-    known = None
-    if given.history is not None:
-        from dotloupe.compare.history import History
-
-        names = {noun: getattr(given, noun) for noun in ("printer", "paper", "mode")}
-        known = History(given.history).known_spreads(**names)
     ranking = rank(settings, viewing_distance_mm=distance_mm, known_spreads=known)
     if given.json_file != "-" and not given.quiet:
         say(ranking_table(ranking_model(ranking)))

@@ -8,8 +8,12 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from dotloupe.cli.output import name_faults, progress
+from dotloupe.errors import InputError
 
 if TYPE_CHECKING:
+    from argparse import Namespace
+
+    from dotloupe.compare import KnownSpread
     from dotloupe.measurement import Measurement
     from dotloupe.session import PlannedCapture, RunOptions
 
@@ -85,3 +89,26 @@ def by_setting(planned: Sequence[PlannedCapture]) -> dict[str, list[Path]]:
     for capture in planned:
         settings.setdefault(capture.setting, []).append(capture.path)
     return settings
+
+
+def known_spreads(given: Namespace) -> dict[str, KnownSpread] | None:
+    """Spread of prints that the history given has of each number; None without a history.
+
+    Parameters
+    ----------
+    given : Namespace
+        With history, printer, paper and mode.
+
+    Raises
+    ------
+    InputError
+        Printer, paper or mode without a history, or a history that cannot be read.
+    """
+    names = {noun: getattr(given, noun) for noun in ("printer", "paper", "mode")}
+    if given.history is not None:
+        from dotloupe.compare.history import History
+
+        return History(given.history).known_spreads(**names)
+    if any(names.values()):
+        raise InputError("--printer, --paper, --mode: they choose prints of --history; give it")
+    return None

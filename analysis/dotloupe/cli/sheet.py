@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from dotloupe.cli.parser import Parser, add_names, whole_number
 from dotloupe.cli.preparing import add_preparing, preparing
+from dotloupe.cli.settings import known_spreads
 from dotloupe.cli.streams import DONE, say
 from dotloupe.errors import InputError
 
@@ -235,10 +236,7 @@ def _repeats(given: Namespace) -> dict[str, float] | None:
     """How prints of the history vary, as shares of their values; None without a history."""
     if given.history is None:
         return None
-    from dotloupe.compare.history import History
-
-    names = {noun: getattr(given, noun) for noun in ("printer", "paper", "mode")}
-    known = History(given.history).known_spreads(**names)
+    known = known_spreads(given) or {}
     shares = {name: k.variance**0.5 for name, k in known.items() if k.by_ratio and k.variance > 0}
     if not shares:
         raise InputError(

@@ -5,6 +5,7 @@ from .differences import (
     NumberDifference as NumberDifference,
     number_differences as number_differences,
 )
+from .known_spread import KnownSpread as KnownSpread
 from .pairs import PairDifference as PairDifference
 from .prints import LeftOut as LeftOut, TooFewFitError as TooFewFitError
 from .scope import Scope as Scope

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from dotloupe.errors import DotloupeError
-from dotloupe.registration import View, map_points, register, view_of
+from dotloupe.registration import View, corners_in_capture, register, view_of
 
 if TYPE_CHECKING:
     from dotloupe.capture import Capture
@@ -41,9 +41,8 @@ def second_view(view: View, second_shot: Capture) -> View | None:
     first = view.registration
     if (first.run, first.sent_ppi) != (registration.run, registration.sent_ppi):
         return None
-    width, height = view.patch.size_mm
-    corners_mm = np.array([(0.0, 0.0), (width, 0.0), (width, height), (0.0, height)])
-    one, two = (map_points(np.linalg.inv(r.homography), corners_mm) for r in (first, registration))
+    box_mm = (0.0, 0.0, *view.patch.size_mm)
+    one, two = (corners_in_capture(r.homography, box_mm) for r in (first, registration))
     if np.hypot(*(two - one).T).max() > MOST_MOVED_PX:
         return None
     return View(second_shot, first, view.patch, other.lighting)

@@ -1,6 +1,7 @@
 from .averaging import averaging_step as averaging_step
 from .cutting import Cut as Cut
 from .homography import (
+    corners_in_capture as corners_in_capture,
     jacobian as jacobian,
     map_points as map_points,
     pixels_per_mm as pixels_per_mm,

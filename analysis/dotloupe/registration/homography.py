@@ -13,6 +13,27 @@ def map_points(homography: FloatArray, points: FloatArray) -> FloatArray:
     return np.asarray(mapped[..., :2] / mapped[..., 2:])
 
 
+def corners_in_capture(
+    homography: FloatArray, box_mm: tuple[float, float, float, float]
+) -> FloatArray:
+    """Capture pixels of the corners of a rectangle on the patch, clockwise from its first.
+
+    Parameters
+    ----------
+    homography : ndarray of shape (3, 3)
+        Capture pixel (x, y, 1) to patch mm.
+    box_mm : (float, float, float, float)
+        Left, top, right and bottom.
+
+    Returns
+    -------
+    ndarray of shape (4, 2)
+    """
+    left, top, right, bottom = box_mm
+    corners = np.array([(left, top), (right, top), (right, bottom), (left, bottom)])
+    return map_points(np.linalg.inv(homography), corners)
+
+
 def jacobian(homography: FloatArray, point: FloatArray | tuple[float, float]) -> FloatArray:
     """Derivative of the mapped point by the point (x, y), shape (2, 2)."""
     x, y, w = homography @ (point[0], point[1], 1.0)

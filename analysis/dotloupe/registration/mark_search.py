@@ -13,7 +13,7 @@ from dotloupe.arrays import FloatArray
 from dotloupe.capture import Capture
 from dotloupe.errors import NotFitError
 from dotloupe.patch import CORNERS, LAST_RUN, Region, mark_dictionary, patch_regions
-from dotloupe.registration.homography import map_points
+from dotloupe.registration.homography import corners_in_capture
 from dotloupe.registration.reduced_images import preview_8bit
 
 SEARCH_SIDES_PX = (700, 1400, 2800)
@@ -99,8 +99,7 @@ def _outline(marks: FoundMarks) -> FloatArray:
     """Corners of the marks' rectangle in capture pixels, shape (4, 2)."""
     points = np.concatenate([np.array(region.corners_mm) for region in mark_regions()])
     (left, top), (right, bottom) = points.min(axis=0), points.max(axis=0)
-    rectangle = np.array([(left, top), (right, top), (right, bottom), (left, bottom)])
-    return map_points(np.linalg.inv(marks.homography), rectangle)
+    return corners_in_capture(marks.homography, (left, top, right, bottom))
 
 
 def _filled(capture: Capture, found: tuple[FoundMarks, ...]) -> float:

@@ -13,7 +13,7 @@ from dotloupe.cautions import Caution
 from dotloupe.errors import NotFitError
 from dotloupe.patch import PATCH_VERSION, Patch, PatchCode, framed_part
 from dotloupe.registration.code_reading import read_code
-from dotloupe.registration.homography import map_points, pixels_per_mm
+from dotloupe.registration.homography import corners_in_capture, pixels_per_mm
 from dotloupe.registration.mark_search import FoundMarks, find_all_marks, find_marks
 from dotloupe.registration.reduced_images import mean_of_channels, reduced_green, reduction_matrix
 from dotloupe.registration.refinement import refine_homography
@@ -174,9 +174,7 @@ def patch_in_frame(capture: Capture, patch: Patch, homography: FloatArray) -> tu
     homography : ndarray of shape (3, 3)
         Capture pixel (x, y, 1) to patch mm.
     """
-    width, height = patch.size_mm
-    corners = np.array([(0.0, 0.0), (width, 0.0), (width, height), (0.0, height)])
-    seen = map_points(np.linalg.inv(homography), corners)
+    seen = corners_in_capture(homography, (0.0, 0.0, *patch.size_mm))
     size = np.array(capture.shape[::-1])
     left, top = np.clip(np.floor(seen.min(axis=0)).astype(int), 0, size).tolist()
     right, bottom = np.clip(np.ceil(seen.max(axis=0)).astype(int), 0, size).tolist()
