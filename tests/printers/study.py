@@ -23,6 +23,7 @@ from typing import Any
 import cv2
 import joblib
 import numpy as np
+from scipy.ndimage import uniform_filter1d
 from scipy.special import j1
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
@@ -46,6 +47,8 @@ STEPS: dict[str, tuple[float, ...]] = {
 FIELD = {"soft corner": 2.0, "tilt": 2.0, "curl": 2.2}
 """Times a defocus: alike in mean square over the patch (tilt, curl), or twice it in the corner."""
 COST = 0.1
+SMOOTHED_PER_MM = 2.0
+"""Width in cycles/mm over which a response is averaged: grain along one strip makes it waver."""
 NAMES = {
     "defocus": ("focus", "soft", "sharp"),
     "soft corner": ("focus", "soft", "sharp", "tilt"),
@@ -168,12 +171,19 @@ class Shown:
     def _cost(self, fault: str, strength: float, pixels_per_mm: float) -> float:
         changed = []
         for edge in self.edges:
-            passed = edge.mtf * TRANSFER[fault](edge.frequency, strength, pixels_per_mm)
-            lost = passed / passed[0] < 0.5
-            changed.append(edge.frequency[int(np.argmax(lost))] / edge.mtf50 if lost.any() else 9)
+            frequency, width = edge.frequency, int(SMOOTHED_PER_MM / edge.frequency[1])
+            smooth = uniform_filter1d(edge.mtf, width, mode="mirror")
+            passed = smooth * TRANSFER[fault](frequency, strength, pixels_per_mm)
+            changed.append(_half(frequency, passed) / _half(frequency, smooth))
         passed = TRANSFER[fault](self.grain.frequency, strength, pixels_per_mm)
         grain = self.grain.seen(passed) / self.grain.seen()
         return float(max(abs(np.mean(changed) - 1), abs(grain - 1)))
+
+
+def _half(frequency: Any, response: Any) -> float:
+    """Frequency at which a response first falls below half of its start; the last where none."""
+    lost = response < 0.5 * response[0]
+    return float(frequency[int(np.argmax(lost)) if lost.any() else -1])
 
 
 def _disc(frequency: Any, strength_um: float, _: float) -> Any:

@@ -1,10 +1,10 @@
 from . import cautions as cautions
-from .correction import Correction as Correction, corrections as corrections
 from .differences import (
     DifferenceVerdict as DifferenceVerdict,
     NumberDifference as NumberDifference,
     number_differences as number_differences,
 )
+from .errata import Correction as Correction, corrections as corrections
 from .known_spread import KnownSpread as KnownSpread
 from .pairs import PairDifference as PairDifference
 from .prints import LeftOut as LeftOut, TooFewFitError as TooFewFitError

@@ -6,7 +6,7 @@ import json
 import numpy as np
 import pytest
 
-from dotloupe.compare.correction import corrections
+from dotloupe.compare.errata import corrections
 from dotloupe.compare.ladder.all_criteria import ladder
 from dotloupe.compare.ranking.ranking import rank
 from dotloupe.errors import InputError
