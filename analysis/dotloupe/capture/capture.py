@@ -45,6 +45,8 @@ class Capture:
         of a block, row by row.
     profile : bytes or None
         The file's own ICC profile.
+    from_raw : bool
+        Developed here from what the sensor gave, so that nothing sharpened it.
     """
 
     path: str
@@ -56,6 +58,7 @@ class Capture:
     settings: CameraSettings = field(default_factory=CameraSettings)
     jpeg_steps: tuple[int, ...] = ()
     profile: bytes | None = None
+    from_raw: bool = False
 
     @property
     def name(self) -> str:

@@ -76,6 +76,7 @@ def load_capture(path: str | Path) -> Capture:
         settings,
         decoded.jpeg_steps,
         decoded.profile,
+        from_raw=decoded.curve is not None,
     )
 
 

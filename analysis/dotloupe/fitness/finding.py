@@ -61,6 +61,7 @@ class Symptom(StrEnum):
     SOFTER_THAN_OTHERS = "softer than others"
     TRAVEL = "travel"
     OVERSHOOT = "overshoot"
+    POSSIBLE_GAIN = "possible gain"
     NOISE_RISE = "rise of the noise"
     NO_MARKS = "no marks"
     MIRRORED = "mirrored"

@@ -9,7 +9,7 @@ from scipy import fft
 
 from dotloupe.arrays import FloatArray
 from dotloupe.fitness.finding import Fault, FaultLimits, Finding, Symptom
-from dotloupe.fitness.focus import USUAL_EDGE_UM
+from dotloupe.fitness.focus import COSTS, USUAL_EDGE_UM
 from dotloupe.fitness.tile_pixels import tile_pixels
 from dotloupe.measure.edge import EdgeResponse
 from dotloupe.patch import PAPER_TONE, Region
@@ -27,6 +27,11 @@ LEVEL_FROM = 0.85
 OVERSHOOT_TONE = "mid"
 BLOCK_PX = 8
 
+MTF50_SIGMAS_PER_MM = 1000 * np.sqrt(np.log(2) / 2) / np.pi
+"""MTF50 in cycles/mm of a Gaussian whose standard deviation is 1 um."""
+SHARPENING_RADIUS_PX, SHARPENING_AMOUNT = 1.0, 2.0
+"""Of an unsharp mask at the scale of camera pixels, as strong as is usual (common practice)."""
+
 OVERSHOOT = FaultLimits(
     Symptom.OVERSHOOT,
     2.5,
@@ -43,6 +48,14 @@ NOISE_RISE = FaultLimits(
     "times",
     "noise of pixels is white, and colour interpolation makes it fall; only sharpening makes it "
     "rise. Of 360 fields of white noise the highest reads 1.04, its own error taken off",
+)
+POSSIBLE_GAIN = FaultLimits(
+    Symptom.POSSIBLE_GAIN,
+    COSTS,
+    np.inf,
+    "% at most of MTF50",
+    "sharpening that lifts MTF50 by a tenth leaves no overshoot on edges as soft as a print's, and "
+    "interpolated colour hides it in the noise; at finer sampling it would reach less",
 )
 BLOCKS = FaultLimits(
     Symptom.BLOCK_STEP,
@@ -86,6 +99,9 @@ def processing_findings(view: View, edges: Mapping[str, EdgeResponse]) -> tuple[
     by_camera = blank is not None and rise > NOISE_RISE.warning
     if by_camera:
         found.append(Finding(Fault.SHARPENING, rise, NOISE_RISE))
+    elif edges and not view.capture.from_raw:
+        gain = most_gained(edge_blur_um2(view, edges), view.registration.pixels_per_mm)
+        found.append(Finding(Fault.SHARPENING, gain, POSSIBLE_GAIN, blamed=False))
     # A driver that sharpens leaves the noise of blank paper as it is; a JPEG may have smoothed it.
     may_be_camera = rise > LEVEL_FROM or bool(view.capture.jpeg_steps)
     if overshoots and may_be_camera:
@@ -98,6 +114,22 @@ def processing_findings(view: View, edges: Mapping[str, EdgeResponse]) -> tuple[
         by_blocks = on_paper > BLOCKS.warning
         found.append(Finding(Fault.COMPRESSION, step, BLOCKS, blamed=by_blocks))
     return tuple(found)
+
+
+def most_gained(edge_um2: float, pixels_per_mm: float) -> float:
+    """Share in % of the MTF50 of Gaussian edges that a camera's sharpening may have added.
+
+    Parameters
+    ----------
+    edge_um2 : float
+        Blur variance of the edges, as photographed.
+    pixels_per_mm : float
+        Of the photograph.
+    """
+    mtf50_per_px = MTF50_SIGMAS_PER_MM / np.sqrt(edge_um2) / pixels_per_mm
+    passed = np.exp(-2 * (np.pi * SHARPENING_RADIUS_PX * mtf50_per_px) ** 2)
+    gain = 1 + SHARPENING_AMOUNT * (1 - passed)
+    return float(100 * (1 - np.sqrt(np.log(2) / np.log(2 * gain))))
 
 
 def noise_rise(pixels: FloatArray) -> float:

@@ -220,6 +220,10 @@ _TEXTS: Mapping[Symptom, Callable[[Finding], str]] = {
         f"edges overshoot by {f.value:.0f} %: sharpened by the camera, its software or the "
         f"printer's driver; {UNSHARPENED}, and see whether it stays"
     ),
+    Symptom.POSSIBLE_GAIN: lambda f: (
+        f"the camera or its software may have sharpened it, which could lift MTF50 by up to "
+        f"{f.value:.0f} % at this scale and not show; give the camera's raw file, or go nearer"
+    ),
     Symptom.NOISE_RISE: lambda f: (
         f"the noise of blank paper rises {f.value:.2f} times with frequency: sharpened by the "
         f"camera or its software; {UNSHARPENED}"
