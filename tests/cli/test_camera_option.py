@@ -6,6 +6,7 @@ import sys
 
 import numpy as np
 import pytest
+from simulated_truth.straight_line import blade_sheet
 
 from dotloupe import Patch, camera_response, load_capture, simulate
 from dotloupe.evaluate.camera_reference import reference_edge
@@ -20,7 +21,7 @@ SHOT = simulate.Shot(seed=4)
 def folder(tmp_path_factory):
     """A blade and a print, photographed in one set-up."""
     place = tmp_path_factory.mktemp("set_up")
-    blade = simulate.blade_sheet(30, 20, ((14.1, 20.0), (15.9, 0.0)), seed=1)
+    blade = blade_sheet(30, 20, ((14.1, 20.0), (15.9, 0.0)), seed=1)
     simulate.write_capture(place / "blade.tif", simulate.photograph(blade, shot=SHOT))
     return place
 

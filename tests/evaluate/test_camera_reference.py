@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from simulated_truth.straight_line import blade_sheet
 
 from dotloupe import camera_response, load_capture, simulate
 from dotloupe.errors import NotFitError
@@ -9,7 +10,7 @@ from dotloupe.errors import NotFitError
 
 @pytest.fixture(scope="module")
 def blade(tmp_path_factory):
-    sheet = simulate.blade_sheet(30, 20, ((14.1, 20.0), (15.9, 0.0)), seed=1)
+    sheet = blade_sheet(30, 20, ((14.1, 20.0), (15.9, 0.0)), seed=1)
     picture = simulate.photograph(sheet, shot=simulate.Shot(seed=1))
     path = tmp_path_factory.mktemp("blade") / "blade.tif"
     return picture, simulate.write_capture(path, picture)

@@ -4,9 +4,10 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from simulated_truth.straight_line import Line, blade_sheet, distance_from
 
 from dotloupe import simulate
-from dotloupe.simulate.sheet import Line, Sheet, distance_from
+from dotloupe.simulate import Sheet
 
 SMOOTH = simulate.Paper(texture_rms=0.0)
 SMALL = simulate.Camera(width_px=320, height_px=320)
@@ -61,7 +62,7 @@ def blank() -> Sheet:
 )
 def test_edge_is_seen_where_and_as_the_truth_says(angle_deg: float, shot: simulate.Shot) -> None:
     line = edge_at(angle_deg)
-    sheet = simulate.blade_sheet(4.0, 4.0, line, paper=SMOOTH)
+    sheet = blade_sheet(4.0, 4.0, line, paper=SMOOTH)
     picture = simulate.photograph(sheet, camera=QUIET, shot=shot)
     mtf, offset_um = transfer_seen(picture, line)
     truth = picture.camera_mtf(FREQUENCY, 159.5, 159.5, direction_deg=angle_deg + 90.0)
@@ -72,7 +73,7 @@ def test_edge_is_seen_where_and_as_the_truth_says(angle_deg: float, shot: simula
 
 def test_focus_differs_over_a_tilted_sheet() -> None:
     line = edge_at(95.0)
-    sheet = simulate.blade_sheet(4.0, 4.0, line, paper=SMOOTH)
+    sheet = blade_sheet(4.0, 4.0, line, paper=SMOOTH)
     shot = simulate.Shot(tilt_y_deg=6.0, tilt_x_deg=0.0, focus_error_mm=0.5, curl_mm=0.0)
     picture = simulate.photograph(sheet, camera=QUIET, shot=shot)
     left, middle, right = (
@@ -166,7 +167,7 @@ def test_paper_develops_to_neutral_at_the_exposure(blank: Sheet) -> None:
 
 def test_sharpening_shows_as_overshoot() -> None:
     line = edge_at(95.0)
-    sheet = simulate.blade_sheet(4.0, 4.0, line, paper=SMOOTH)
+    sheet = blade_sheet(4.0, 4.0, line, paper=SMOOTH)
     plain, sharpened = (
         simulate.photograph(
             sheet, camera=QUIET, shot=simulate.Shot(sharpening=amount, light_slope=(0.0, 0.0))

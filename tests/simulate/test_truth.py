@@ -6,11 +6,11 @@ import numpy as np
 import pytest
 from scipy.special import erf
 from simulated_truth import EdgeTruth, edge_truth, grain_truth, true_edge_response, true_tint_grain
+from simulated_truth.straight_line import distance_from, half_plane_share
 
 from dotloupe import simulate
 from dotloupe.errors import InputError
 from dotloupe.simulate import Print
-from dotloupe.simulate.sheet import distance_from, half_plane_share
 
 LINE = ((3.0, 3.0), (3.0 + np.sin(0.08), 3.0 + np.cos(0.08)))
 WINDOW = (0.5, 0.5, 5.5, 5.5)

@@ -6,21 +6,25 @@ Nothing here comes from `dotloupe.measure`, so that a measurement can be held ag
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Unpack
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from dotloupe.errors import InputError
 from dotloupe.patch import srgb_encode
 from dotloupe.simulate.printing import print_picture
-from dotloupe.simulate.sheet import LUMINANCE, distance_from, half_plane_share
+from dotloupe.simulate.sheet import LUMINANCE
+
+from .straight_line import distance_from, half_plane_share
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from dotloupe.arrays import FloatArray
-    from dotloupe.simulate.printing import Print, PrintSetting
-    from dotloupe.simulate.sheet import Line, Window
+    from dotloupe.simulate.printing import Print
+    from dotloupe.simulate.sheet import Window
+
+    from .straight_line import Line
 
 _FREQUENCY = np.arange(0.0, 20.01, 0.25)
 _BIN_MM = 0.005
@@ -115,7 +119,7 @@ def true_edge_response(
     prints: int = 4,
     seed: int = 1,
     weights: tuple[float, float, float] = LUMINANCE,
-    **setting: Unpack[PrintSetting],
+    **setting,
 ) -> EdgeTruth:
     """Truth of an edge of given tones for a printer, over many places on its halftone and head.
 

@@ -6,7 +6,7 @@ Nothing here comes from `dotloupe.measure`, so that a measurement can be held ag
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Unpack
+from typing import TYPE_CHECKING
 
 import numpy as np
 from scipy import fft
@@ -20,7 +20,6 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from dotloupe.arrays import FloatArray
-    from dotloupe.simulate.printing import PrintSetting
     from dotloupe.simulate.sheet import Sheet, Window
 
 _RING = 0.25
@@ -115,7 +114,7 @@ def true_tint_grain(
     seed: int = 1,
     weights: tuple[float, float, float] = LUMINANCE,
     texture: bool = False,
-    **setting: Unpack[PrintSetting],
+    **setting,
 ) -> GrainTruth:
     """Noise of a tint of a printer, averaged over prints at other places of mask and head.
 

@@ -10,6 +10,7 @@ from typing import IO, TYPE_CHECKING, Any, cast
 import numpy as np
 
 from dotloupe.capture.captured_stderr import captured_stderr
+from dotloupe.capture.damaged_file import damaged, refused_where_it_fails
 from dotloupe.capture.mosaic import looks_like_mosaic
 from dotloupe.capture.phone_file import (
     BRANDS_END,
@@ -133,24 +134,19 @@ def _decode_tiff(path: Path) -> Decoded:
     import tifffile
 
     logging.getLogger("tifffile").setLevel(logging.CRITICAL)
-    try:
-        with tifffile.TiffFile(path) as file:
-            if DNG_TAG in file.pages.first.tags:
-                return _decode_raw_file(path)
-            pages = list(islice(file.pages, MOST_PAGES + 1))
-            if len(pages) > MOST_PAGES:
-                raise InputError(
-                    f"{path}: holds over {MOST_PAGES} pictures; export each as a file of its own"
-                )
-            page = _only_page(path, [p for p in pages if isinstance(p, tifffile.TiffPage)])
-            pixels = page.asarray(maxworkers=1, buffersize=TIFF_PASS_BYTES)
-            profile = page.tags[ICC_TAG].value if ICC_TAG in page.tags else None
-            orientation = page.tags[ORIENTATION_TAG].value if ORIENTATION_TAG in page.tags else 1
-            planar = page.planarconfig == tifffile.PLANARCONFIG.SEPARATE and pixels.ndim == 3
-    except InputError:
-        raise
-    except Exception as error:  # tifffile and its codecs raise many kinds on damaged data
-        raise _damaged(path, "TIFF") from error
+    with refused_where_it_fails(damaged(path, "TIFF")), tifffile.TiffFile(path) as file:
+        if DNG_TAG in file.pages.first.tags:
+            return _decode_raw_file(path)
+        pages = list(islice(file.pages, MOST_PAGES + 1))
+        if len(pages) > MOST_PAGES:
+            raise InputError(
+                f"{path}: holds over {MOST_PAGES} pictures; export each as a file of its own"
+            )
+        page = _only_page(path, [p for p in pages if isinstance(p, tifffile.TiffPage)])
+        pixels = page.asarray(maxworkers=1, buffersize=TIFF_PASS_BYTES)
+        profile = page.tags[ICC_TAG].value if ICC_TAG in page.tags else None
+        orientation = page.tags[ORIENTATION_TAG].value if ORIENTATION_TAG in page.tags else 1
+        planar = page.planarconfig == tifffile.PLANARCONFIG.SEPARATE and pixels.ndim == 3
     upright = np.moveaxis(pixels, 0, -1) if planar else pixels
     if upright.ndim == 2 and looks_like_mosaic(upright):
         raise InputError(f"{path}: {MOSAIC_WORDS}")
@@ -186,7 +182,7 @@ def _only_page(path: Path, pages: list[TiffPage]) -> TiffPage:
     check_size(path, page.imagewidth, page.imagelength)
     ends = (a + n for a, n in zip(page.dataoffsets, page.databytecounts, strict=True))
     if max(ends, default=0) > path.stat().st_size:
-        raise _damaged(path, "TIFF")
+        raise damaged(path, "TIFF")
     return page
 
 
@@ -203,7 +199,7 @@ def _decode_common(path: Path, data: mmap, kind: str) -> Decoded:
     file = cast("IO[bytes]", data)
     # opened as what they are: the limit of size is ours, and so is the message
     opened = PngImageFile if kind == "PNG" else JpegImageFile
-    try:
+    with refused_where_it_fails(damaged(path, kind)):
         if kind == "PNG":
             with PngImageFile(file) as whole:
                 whole.verify()
@@ -216,10 +212,6 @@ def _decode_common(path: Path, data: mmap, kind: str) -> Decoded:
             tables = getattr(header, "quantization", None) or {}
             if kind == "JPEG" and JPEG_END not in data[-LAST_BYTES:]:
                 header.load()
-    except InputError:
-        raise
-    except Exception as error:  # Pillow raises many kinds on damaged files
-        raise _damaged(path, kind) from error
     if mode in UNFIT_MODES:
         raise InputError(f"{path}: its colours are {UNFIT_MODES[mode]}; export as RGB or grey")
     if kind == "PNG" and data[PNG_DEPTH_PLACE] < 8:
@@ -238,7 +230,7 @@ def _png_pixels(path: Path, data: mmap) -> PixelArray:
 
     pixels = _heard_by_opencv(data, cv2.IMREAD_COLOR_RGB | cv2.IMREAD_ANYDEPTH)
     if pixels is None:
-        raise _damaged(path, "PNG")
+        raise damaged(path, "PNG")
     return pixels
 
 
@@ -252,11 +244,9 @@ def _jpeg_pixels(path: Path, data: mmap) -> PixelArray:
     import imagecodecs
 
     if _heard_by_opencv(data, cv2.IMREAD_REDUCED_GRAYSCALE_8) is None:
-        raise _damaged(path, "JPEG")
-    try:
+        raise damaged(path, "JPEG")
+    with refused_where_it_fails(damaged(path, "JPEG")):
         return np.asarray(imagecodecs.jpeg8_decode(data, outcolorspace="RGB"))
-    except Exception as error:  # the codec raises several kinds on damaged data
-        raise _damaged(path, "JPEG") from error
 
 
 def _heard_by_opencv(data: mmap, flags: int) -> PixelArray | None:
@@ -273,10 +263,6 @@ def _heard_by_opencv(data: mmap, flags: int) -> PixelArray | None:
     if pixels is None or any(words in line for line in lines for words in LOST):
         return None
     return np.asarray(pixels)
-
-
-def _damaged(path: Path, kind: str) -> InputError:
-    return InputError(f"{path}: the {kind} is damaged or cut short; copy or export it again")
 
 
 def _three_channels(pixels: NDArray[Any]) -> PixelArray:

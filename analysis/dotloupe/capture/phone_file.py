@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from dotloupe.capture.damaged_file import damaged, refused_where_it_fails
 from dotloupe.capture.file_cautions import CompressedWithLoss
 from dotloupe.capture.size_limit import check_size
 from dotloupe.errors import InputError
@@ -68,14 +69,8 @@ def decode_phone_file(
     InputError
         Damaged, moving, several pictures, or coded for displays of high dynamic range.
     """
-    try:
+    with refused_where_it_fails(damaged(path, kind)):
         decoded = _heic(path, data) if kind == "HEIC" else _by_pillow(path, data, kind)
-    except InputError:
-        raise
-    except Exception as error:  # the libraries raise many kinds on damaged files
-        raise InputError(
-            f"{path}: the {kind} is damaged or cut short; copy or export it again"
-        ) from error
     lossless = kind == "WebP" and _is_lossless_webp(data)
     return *decoded, () if lossless else (CompressedWithLoss(kind),)
 

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from dotloupe.capture.captured_stderr import captured_stderr
+from dotloupe.capture.damaged_file import refused_where_it_fails
 from dotloupe.capture.file_cautions import BilinearColours
 from dotloupe.capture.mosaic import (
     Mosaic,
@@ -68,22 +69,18 @@ def decode_raw_file(
     """
     import rawpy
 
-    try:
-        with captured_stderr(), rawpy.imread(str(path)) as raw:
-            check_size(path, raw.sizes.width, raw.sizes.height)
-            orientation = FLIPS.get(raw.sizes.flip, 1)
-            _check_counts(path, raw)
-            pixels = _pixels(raw)
-            if pixels is None:
-                return _by_library(path, raw), _full_curve(), orientation, (BilinearColours(),)
-            return pixels, pedestal_curve(), orientation, ()
-    except InputError:
-        raise
-    except Exception as error:  # damaged files break the library's promises in many ways
-        raise InputError(
-            f"{path}: not a camera file that can be read, or cut short; "
-            "copy it again or export a 16-bit TIFF"
-        ) from error
+    refusal = InputError(
+        f"{path}: not a camera file that can be read, or cut short; "
+        "copy it again or export a 16-bit TIFF"
+    )
+    with refused_where_it_fails(refusal), captured_stderr(), rawpy.imread(str(path)) as raw:
+        check_size(path, raw.sizes.width, raw.sizes.height)
+        orientation = FLIPS.get(raw.sizes.flip, 1)
+        _check_counts(path, raw)
+        pixels = _pixels(raw)
+        if pixels is None:
+            return _by_library(path, raw), _full_curve(), orientation, (BilinearColours(),)
+        return pixels, pedestal_curve(), orientation, ()
 
 
 def _check_counts(path: Path, raw: RawPy) -> None:

@@ -33,7 +33,7 @@ def check_size(path: Path, columns: int, rows: int) -> None:
         raise InputError(
             f"{path}: {size} is too small for a photograph of a print; give the original"
         )
-    most = most_megapixels()
+    most = _most_megapixels()
     if columns * rows > most * 1e6:
         raise InputError(
             f"{path}: {size} declared, over the limit of {most:g} megapixels; crop it to the "
@@ -43,14 +43,8 @@ def check_size(path: Path, columns: int, rows: int) -> None:
         raise InputError(f"{path}: {size}, a strip and not a photograph; give the original")
 
 
-def most_megapixels() -> float:
-    """Limit in force.
-
-    Raises
-    ------
-    InputError
-        The environment variable holds no number above 0.
-    """
+def _most_megapixels() -> float:
+    """Limit in force."""
     said = os.environ.get(MOST_VARIABLE, "")
     if not said:
         return MOST_MEGAPIXELS

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from dotloupe.capture import SetUpPart
@@ -248,3 +249,8 @@ class OfAnotherRun(Caution):
     run: int
     other_path: str
     other_run: int
+
+
+def carried_by_all(each: Sequence[tuple[Caution, ...]]) -> list[Caution]:
+    """Cautions that every criterion carries: they hold for the whole comparison."""
+    return [caution for caution in each[0] if all(caution in c for c in each)] if each else []

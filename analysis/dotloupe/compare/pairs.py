@@ -142,11 +142,11 @@ def compare_pairs(
     return tuple(_compare(a, b, family) for a, b in combinations(samples, 2))
 
 
-def half_width(a: Sample, b: Sample, *, family_error: float = FAMILY_ERROR) -> float:
+def half_width(a: Sample, b: Sample) -> float:
     """Difference of two settings from which on it is claimed; infinite where nothing is known."""
     pooled = pooled_variance((a, b))
-    tests = _tests(a, b, _Family(2, family_error, *pooled, alike=False))
-    return max((t.error * t.critical(2, family_error) for t in tests), default=np.inf)
+    tests = _tests(a, b, _Family(2, FAMILY_ERROR, *pooled, alike=False))
+    return max((t.error * t.critical(2, FAMILY_ERROR) for t in tests), default=np.inf)
 
 
 def _spreads_agree(samples: Sequence[Sample]) -> bool:

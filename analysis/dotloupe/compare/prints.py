@@ -31,6 +31,16 @@ MOST_NAMED = 3
 """Captures named in one message: the first faults are usually those of all."""
 
 
+def capture_identity(measurement: Measurement) -> dict[str, object]:
+    """Which photograph a measurement is of, ready for JSON."""
+    return {
+        "path": measurement.path,
+        "sha256": measurement.sha256,
+        "print": measurement.print_id,
+        "run": measurement.run,
+    }
+
+
 @dataclass(frozen=True)
 class LeftOut:
     """A capture that was not fit to be measured, and why."""

@@ -11,7 +11,7 @@ BARS = 5
 GAP_MM = 0.5
 
 
-def frequencies_lp_mm() -> tuple[float, ...]:
+def _frequencies_lp_mm() -> tuple[float, ...]:
     """Frequencies of the groups, 2 to 20.2 lp/mm in steps of the sixth root of two.
 
     The series is that of the 1951 bar target: 2^(group + (element - 1) / 6) (MIL-STD-150A).
@@ -51,7 +51,7 @@ def pack_bars(across_x: Room, across_y: Room, bar_length_mm: float) -> tuple[Reg
     tuple of Region
         From the lowest frequency to the highest, x before y.
     """
-    blocks = [block_mm(f) for f in frequencies_lp_mm()]
+    blocks = [block_mm(f) for f in _frequencies_lp_mm()]
     in_rows = _fill_shelves(blocks, across_x.width_mm)
     in_columns = _fill_shelves(blocks, across_y.height_mm)
     step = bar_length_mm + GAP_MM
@@ -67,7 +67,7 @@ def pack_bars(across_x: Room, across_y: Room, bar_length_mm: float) -> tuple[Reg
             frequency=f,
             bars=BARS,
         )
-        for f, (shelf, along) in zip(frequencies_lp_mm(), in_rows, strict=True)
+        for f, (shelf, along) in zip(_frequencies_lp_mm(), in_rows, strict=True)
     ]
     regions += [
         Region(
@@ -81,7 +81,7 @@ def pack_bars(across_x: Room, across_y: Room, bar_length_mm: float) -> tuple[Reg
             frequency=f,
             bars=BARS,
         )
-        for f, (shelf, along) in zip(frequencies_lp_mm(), in_columns, strict=True)
+        for f, (shelf, along) in zip(_frequencies_lp_mm(), in_columns, strict=True)
     ]
     return tuple(regions)
 

@@ -47,14 +47,8 @@ def mark_dictionary() -> cv2.aruco.Dictionary:
     return cv2.aruco.getPredefinedDictionary(MARK_DICTIONARY)
 
 
-def mark_id(run: int, corner: int) -> int:
-    """Id of the mark in a corner (0 top left, clockwise) of a run's patch.
-
-    Raises
-    ------
-    InputError
-        Where the run is out of range.
-    """
+def _mark_id(run: int, corner: int) -> int:
+    """Id of the mark in a corner (0 top left, clockwise) of a run's patch."""
     if not 0 <= run <= LAST_RUN:
         raise InputError(f"run {run}: choose a run number from 0 to {LAST_RUN}")
     return 4 * run + corner
@@ -62,7 +56,7 @@ def mark_id(run: int, corner: int) -> int:
 
 def mark_modules(run: int, corner: int) -> FloatArray:
     """Reflectance (0 or 1) of a mark's modules, shape (6, 6), border included."""
-    image = cv2.aruco.generateImageMarker(mark_dictionary(), mark_id(run, corner), MARK_MODULES)
+    image = cv2.aruco.generateImageMarker(mark_dictionary(), _mark_id(run, corner), MARK_MODULES)
     return (np.asarray(image).reshape(MARK_MODULES, MARK_MODULES) > 127).astype(float)
 
 

@@ -106,7 +106,7 @@ def prepare(
     InputError
         A resolution or a size out of range.
     """
-    size = sent_size(picture, ppi)
+    size = _sent_size(picture, ppi)
     resized = size != picture.shape
     profile, assumed = profile_of(picture)
     axes = {} if response is None else _sharpening(response, ppi)
@@ -119,14 +119,8 @@ def prepare(
     return Prepared(pixels, ppi, profile, assumed, resize if resized else "", axes, clipped)
 
 
-def sent_size(picture: SentPicture, ppi: float) -> tuple[int, int]:
-    """Rows and columns of a picture at another resolution.
-
-    Raises
-    ------
-    InputError
-        A resolution or a size out of range.
-    """
+def _sent_size(picture: SentPicture, ppi: float) -> tuple[int, int]:
+    """Rows and columns of a picture at another resolution."""
     if picture.ppi is None:
         raise InputError(f"{picture.path}: its printed size is unknown; give --print-width-mm")
     if not LOWEST_PPI <= ppi <= HIGHEST_PPI:

@@ -84,9 +84,6 @@ def axis_sharpening(
     response: FloatArray,
     error: FloatArray,
     ppi: float,
-    *,
-    most_halo: float = DESIGN_HALO,
-    most_gain: float = MOST_GAIN,
 ) -> AxisSharpening:
     """Sharpening for a response measured along one axis.
 
@@ -96,8 +93,6 @@ def axis_sharpening(
         Cycles/mm from 0 up, contrast on the print over that of the file, and its standard error.
     ppi : float
         Pixels per inch of the file to send.
-    most_halo, most_gain : float
-        Bounds of the overshoot on the print and of the gain.
     """
     nyquist = ppi / MM_PER_INCH / 2
     curve = SmoothResponse.through(frequency, response, error)
@@ -105,9 +100,9 @@ def axis_sharpening(
     f = np.arange(0.0, nyquist + STEP / 2, STEP)
     before = curve(f)
     gains = [np.ones_like(f)]
-    gains += [regularised_inverse(before, f, w, most_gain, reach) for w in nyquist * WIDTHS]
+    gains += [_regularised_inverse(before, f, w, reach) for w in nyquist * WIDTHS]
     halos = edge_overshoot(curve, f, np.array(gains), ppi)
-    within = halos <= max(most_halo, halos[0])
+    within = halos <= max(DESIGN_HALO, halos[0])
     last = len(halos) - 1 if within.all() else int(np.argmin(within)) - 1
     chosen = gains[last]
     after = before * chosen
@@ -124,16 +119,16 @@ def axis_sharpening(
     )
 
 
-def regularised_inverse(
-    response: FloatArray, frequency: FloatArray, width: float, most_gain: float, reach: float
+def _regularised_inverse(
+    response: FloatArray, frequency: FloatArray, width: float, reach: float
 ) -> FloatArray:
     """Gain that brings a response towards a Gaussian that is half at `width` cycles/mm.
 
-    Its e is what holds the gain under `most_gain`: R/(R^2 + e) is at most 1/(2 sqrt(e)).
+    Its e is what holds the gain under `MOST_GAIN`: R/(R^2 + e) is at most 1/(2 sqrt(e)).
     """
-    e = 1 / (2 * most_gain) ** 2
+    e = 1 / (2 * MOST_GAIN) ** 2
     wanted = np.exp2(-((frequency / width) ** 2))
-    inverse = np.clip((1 + e) * wanted * response / (response**2 + e), 1.0, most_gain)
+    inverse = np.clip((1 + e) * wanted * response / (response**2 + e), 1.0, MOST_GAIN)
     start, end = ROLL_OFF
     back = np.clip((frequency / reach - start) / (end - start), 0, 1)
     gain = 1 + (inverse - 1) * np.cos(np.pi / 2 * back) ** 2

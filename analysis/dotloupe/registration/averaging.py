@@ -43,12 +43,12 @@ def averaged(light: FloatArray, step: int) -> FloatArray:
         `REACH` pixels along its borders are right to about 1 % only.
     """
     blocks = block_mean(light, step)
-    taps = restoring_taps(step)
+    taps = _restoring_taps(step)
     return np.asarray(cv2.sepFilter2D(blocks, -1, taps, taps, borderType=cv2.BORDER_REFLECT))
 
 
 @lru_cache(maxsize=32)
-def restoring_taps(step: int) -> FloatArray:
+def _restoring_taps(step: int) -> FloatArray:
     """Symmetric filter of 2 * REACH + 1 taps that undoes the mean of `step` samples.
 
     Least squares over 0 to `FLAT_TO` on the product of its transfer with the mean's own,

@@ -6,7 +6,7 @@ import base64
 import hashlib
 import json
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -150,82 +150,35 @@ def write_report(result: Result, folder: str | Path) -> Path:
 
 
 def _contents(result: Result) -> Contents:
-    match report_model(result):
-        case RankingModel() as model:
-            return _ranking_contents(model)
-        case LadderModel() as model:
-            return _ladder_contents(model)
-        case HistoryModel() as model:
-            return _history_contents(model)
-        case EffectsModel() as model:
-            return _effects_contents(model)
-        case RepeatModel() as model:
-            return _repeat_contents(model)
-
-
-def _ranking_contents(model: RankingModel) -> Contents:
+    model = report_model(result)
+    if isinstance(model, HistoryModel):
+        numbers = trend_json(model.trends[0]) if model.head is None else head_json(model.head)
+        screen, plots = history_screen(model), history_plots(model)
+        sources = history_sources(model.trends)
+        return Contents(model, numbers, screen, plots, (), sources, history_parameters(model))
+    sources = capture_sources(model)
+    if isinstance(model, RepeatModel):
+        numbers = repeat_json(model.repeatability)
+        return Contents(model, numbers, repeat_screen(model), repeat_plots(model), (), sources, [])
     readings = all_readings(model)
-    return Contents(
-        model,
-        ranking_json(model.ranking),
-        ranking_screen(model),
-        ranking_plots(model, readings),
-        tuple(p for r in readings if (p := r.parting) is not None),
-        capture_sources(model),
-        comparison_parameters(model.ranking.parameters),
-        differences(model.ranking),
-        answers=(),
-    )
-
-
-def _ladder_contents(model: LadderModel) -> Contents:
-    readings = all_readings(model)
-    return Contents(
-        model,
-        ladder_json(model.ladder),
-        ladder_screen(model),
-        ladder_plots(model, readings),
-        tuple(p for r in readings if (p := r.parting) is not None),
-        capture_sources(model),
-        comparison_parameters(model.ladder.parameters),
-    )
-
-
-def _effects_contents(model: EffectsModel) -> Contents:
-    readings = all_readings(model)
-    return Contents(
-        model,
-        effects_json(model.effects),
-        effects_screen(model),
-        effects_plots(model, readings),
-        tuple(p for r in readings if (p := r.parting) is not None),
-        capture_sources(model),
-        comparison_parameters(model.effects.parameters),
-    )
-
-
-def _history_contents(model: HistoryModel) -> Contents:
-    return Contents(
-        model,
-        trend_json(model.trends[0]) if model.head is None else head_json(model.head),
-        history_screen(model),
-        history_plots(model),
-        (),
-        history_sources(model.trends),
-        history_parameters(model),
-    )
-
-
-def _repeat_contents(model: RepeatModel) -> Contents:
-    return Contents(
-        model,
-        repeat_json(model.repeatability),
-        repeat_screen(model),
-        repeat_plots(model),
-        (),
-        capture_sources(model),
-        [],
-    )
+    partings = tuple(p for r in readings if (p := r.parting) is not None)
+    match model:
+        case RankingModel(ranking=ranking):
+            parameters = comparison_parameters(ranking.parameters)
+            numbers, screen = ranking_json(ranking), ranking_screen(model)
+            plots = ranking_plots(model, readings)
+        case LadderModel(ladder=ladder):
+            parameters = comparison_parameters(ladder.parameters)
+            numbers, screen = ladder_json(ladder), ladder_screen(model)
+            plots = ladder_plots(model, readings)
+        case EffectsModel(effects=effects):
+            parameters = comparison_parameters(effects.parameters)
+            numbers, screen = effects_json(effects), effects_screen(model)
+            plots = effects_plots(model, readings)
+    contents = Contents(model, numbers, screen, plots, partings, sources, parameters)
+    if isinstance(model, RankingModel):
+        return replace(contents, further=differences(model.ranking), answers=())
+    return contents
 
 
 def _page_text(contents: Contents, plots: Sequence[PlotFile], pictures: Pictures) -> str:

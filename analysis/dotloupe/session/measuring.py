@@ -57,7 +57,7 @@ def read_capture(path: Path, options: RunOptions) -> Capture:
     return capture if options.blank is None else with_flat_field(capture, options.blank)
 
 
-def second_shot_of(path: Path) -> Path | None:
+def _second_shot_of(path: Path) -> Path | None:
     """Find the second photograph of one print beside the first, and the first beside the second.
 
     The two are named `NAME_shot1` and `NAME_shot2` and are of one kind of file.
@@ -91,11 +91,11 @@ def measure_file(path: Path, options: RunOptions = DEFAULT_OPTIONS) -> tuple[Mea
     except InputError as error:
         return (unread(str(path), str(error).removeprefix(f"{path}: ")),)
     except Exception as error:  # noqa: BLE001  whatever it is, the other captures are measured
-        return (unread(str(path), unforeseen(error)),)
+        return (unread(str(path), _unforeseen(error)),)
 
 
 def _second_shot(path: Path, options: RunOptions) -> Capture | None:
-    beside = second_shot_of(path) if options.pair_shots else None
+    beside = _second_shot_of(path) if options.pair_shots else None
     try:
         return None if beside is None else read_capture(beside, options)
     except InputError:
@@ -123,7 +123,7 @@ def _measured(
     return tuple(replace(m, parameters=replace(m.parameters, blank_file=blank)) for m in found)
 
 
-def unforeseen(error: Exception) -> str:
+def _unforeseen(error: Exception) -> str:
     """Describe in one line a failure of measuring that nobody foresaw."""
     what = " ".join(f"{type(error).__name__}: {error}".split())
     return f"measuring it failed ({what}); export it anew, and report it if that does not help"
@@ -182,7 +182,7 @@ def _beside(paths: Sequence[Path], options: RunOptions) -> list[str]:
     """Names of what else goes into each measurement, by content."""
     from dotloupe.storage import cache
 
-    seconds = [second_shot_of(path) if options.pair_shots else None for path in paths]
+    seconds = [_second_shot_of(path) if options.pair_shots else None for path in paths]
     return [
         options.references
         if beside is None

@@ -16,9 +16,4 @@ from .printer import (
     Printer as Printer,
 )
 from .printing import Print as Print, print_picture as print_picture
-from .sheet import (
-    LUMINANCE as LUMINANCE,
-    Sheet as Sheet,
-    blade_sheet as blade_sheet,
-    blank_sheet as blank_sheet,
-)
+from .sheet import LUMINANCE as LUMINANCE, Sheet as Sheet, blank_sheet as blank_sheet

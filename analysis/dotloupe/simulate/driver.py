@@ -21,14 +21,8 @@ _SEPARATION_STEPS = 6
 _LOBES = 4
 
 
-def coded_to_unit(picture: NDArray[np.generic]) -> FloatArray:
-    """Sent picture (h, w, 3) of 8 or 16 bits as float32 from 0 to 1, still sRGB-coded.
-
-    Raises
-    ------
-    InputError
-        For an array of another shape or type.
-    """
+def _coded_to_unit(picture: NDArray[np.generic]) -> FloatArray:
+    """Sent picture (h, w, 3) of 8 or 16 bits as float32 from 0 to 1, still sRGB-coded."""
     if picture.ndim != 3 or picture.shape[2] != 3 or picture.dtype not in (np.uint8, np.uint16):
         raise InputError(
             f"picture to print: shape {picture.shape} of {picture.dtype}: "
@@ -83,7 +77,7 @@ def resample(unit: FloatArray, sent_ppi: float, raster_ppi: float) -> FloatArray
     return np.clip(raster, 0.0, 1.0)
 
 
-def black_share(depth: FloatArray, onset: float) -> FloatArray:
+def _black_share(depth: FloatArray, onset: float) -> FloatArray:
     """Share of the neutral density that black ink takes, by `depth` of the densest black."""
     x = np.clip((depth - onset) / (1.0 - onset), 0.0, 1.0)
     return x * x * (3.0 - 2.0 * x)
@@ -99,7 +93,7 @@ def separate(target: FloatArray, curves: InkCurves, printer: Printer) -> tuple[F
     density = -np.log10(np.maximum((target - surface) / (1.0 - surface), 1e-4))
     neutral = density.min(axis=2)
     full_black = curves.density_of(3, np.array([printer.max_coverage])).mean()
-    share = black_share(np.minimum(neutral / full_black, 1.0), printer.black_onset)
+    share = _black_share(np.minimum(neutral / full_black, 1.0), printer.black_onset)
     black = curves.coverage_of(3, 1, share * neutral)
     left = density - curves.density_of(3, black)
 
@@ -131,7 +125,7 @@ def drive(
         Of this printer, with its mode and paper.
     printer : Printer
     """
-    raster = resample(coded_to_unit(picture), sent_ppi, printer.raster_ppi)
+    raster = resample(_coded_to_unit(picture), sent_ppi, printer.raster_ppi)
     linear = curves.correct(srgb_decode(raster))
     target = curves.black + (1.0 - curves.black) * linear
     repeat_x = round(printer.dots_per_inch_x / printer.raster_ppi)

@@ -49,7 +49,7 @@ def lens_transfer(
     return sharp * np.exp(-2.0 * (np.pi * sigma_mm * frequency) ** 2)
 
 
-def frame_axes(shot: Shot, fx: FloatArray, fy: FloatArray) -> tuple[FloatArray, FloatArray]:
+def _frame_axes(shot: Shot, fx: FloatArray, fy: FloatArray) -> tuple[FloatArray, FloatArray]:
     """Frequencies along the frame's axes, from those along the sheet's."""
     angle = np.deg2rad(shot.rotation_deg)
     c, s = np.float32(np.cos(angle)), np.float32(np.sin(angle))
@@ -62,7 +62,7 @@ def pixel_transfer(camera: Camera, shot: Shot, fx: FloatArray, fy: FloatArray) -
     Perspective changes the pixel's size on the sheet by parts in a thousand over a frame, which
     is left out: this is the middle of the frame's, and exactly what is applied.
     """
-    across, down = frame_axes(shot, fx, fy)
+    across, down = _frame_axes(shot, fx, fy)
     side_mm = np.float32(camera.fill / shot.pixels_per_mm)
     transfer = np.sinc(across * side_mm) * np.sinc(down * side_mm)
     move_x, move_y = (np.float32(um / 1000.0) for um in shot.motion_um)
@@ -77,7 +77,7 @@ def demosaic_transfer(band: int, fx: FloatArray, fy: FloatArray, shot: Shot) -> 
     Red and blue are filled in by a tent of two pixels each way; green by the mean of its four
     neighbours at every other place.
     """
-    across, down = frame_axes(shot, fx, fy)
+    across, down = _frame_axes(shot, fx, fy)
     cos_x = np.cos(2.0 * np.pi * across / shot.pixels_per_mm)
     cos_y = np.cos(2.0 * np.pi * down / shot.pixels_per_mm)
     if band == 1:

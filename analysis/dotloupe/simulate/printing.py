@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, TypedDict
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -13,7 +13,7 @@ from dotloupe.simulate.driver import drive
 from dotloupe.simulate.inking import lay_ink
 from dotloupe.simulate.paper import LUSTRE
 from dotloupe.simulate.printer import ALIGNED, FAST, PRINTER_720
-from dotloupe.simulate.sheet import Sheet, sheet_texture
+from dotloupe.simulate.sheet import MARGIN_MM, PIXELS_PER_MM, Sheet, sheet_texture
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -57,15 +57,6 @@ class Print(Sheet):
         return (x - black_x, y - black_y)
 
 
-class PrintSetting(TypedDict, total=False):
-    """What a picture is printed with, as `print_picture` takes it."""
-
-    printer: Printer
-    mode: Mode
-    alignment: Alignment
-    paper: Paper
-
-
 def print_picture(
     picture: NDArray[np.generic],
     sent_ppi: float,
@@ -75,8 +66,8 @@ def print_picture(
     alignment: Alignment = ALIGNED,
     paper: Paper = LUSTRE,
     seed: int = 0,
-    pixels_per_mm: float = 160.0,
-    margin_mm: float = 1.5,
+    pixels_per_mm: float = PIXELS_PER_MM,
+    margin_mm: float = MARGIN_MM,
 ) -> Print:
     """Print a picture of 8 or 16 bits, (h, w, 3) sRGB-coded, on the invented printer.
 

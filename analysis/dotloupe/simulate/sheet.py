@@ -1,4 +1,4 @@
-"""A sheet that can be photographed: a print, blank paper, or a blade on paper."""
+"""A sheet that can be photographed: a print, or blank paper."""
 
 from __future__ import annotations
 
@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
-from scipy.special import sici
 
 from dotloupe.simulate.paper import LUSTRE, draw_texture
 
@@ -19,14 +18,16 @@ if TYPE_CHECKING:
 Window = tuple[float, float, float, float]
 """Left, top, right and bottom in mm."""
 
-Line = tuple[tuple[float, float], tuple[float, float]]
-"""Two points (x, y) in mm that a straight line passes."""
-
 LUMINANCE = (0.2126, 0.7152, 0.0722)
 """Weights of linear red, green and blue in luminance (IEC 61966-2-1)."""
 
+PIXELS_PER_MM = 160.0
+"""Puts four to five pixels across a dot."""
+
+MARGIN_MM = 1.5
+"""Blank paper kept around a picture."""
+
 _STREAM_TEXTURE = 3
-_BLADE_CUTOFF = 75.0
 
 
 @dataclass(frozen=True)
@@ -115,8 +116,6 @@ def blank_sheet(
     *,
     paper: Paper = LUSTRE,
     seed: int = 0,
-    pixels_per_mm: float = 160.0,
-    margin_mm: float = 1.5,
 ) -> Sheet:
     """Paper with nothing on it, for a blank-paper shot.
 
@@ -127,77 +126,11 @@ def blank_sheet(
     paper : Paper
     seed : int
         Chance of the sheet's relief.
-    pixels_per_mm : float
-        Sampling of the result.
-    margin_mm : float
-        Added on all sides.
     """
     shape = (
-        round((height_mm + 2.0 * margin_mm) * pixels_per_mm),
-        round((width_mm + 2.0 * margin_mm) * pixels_per_mm),
+        round((height_mm + 2.0 * MARGIN_MM) * PIXELS_PER_MM),
+        round((width_mm + 2.0 * MARGIN_MM) * PIXELS_PER_MM),
     )
-    texture = sheet_texture(paper, shape, pixels_per_mm, seed)
+    texture = sheet_texture(paper, shape, PIXELS_PER_MM, seed)
     bands = np.repeat(texture[None], 3, axis=0)
-    return Sheet(bands, pixels_per_mm, margin_mm, width_mm, height_mm, paper, seed)
-
-
-def blade_sheet(
-    width_mm: float,
-    height_mm: float,
-    line: Line,
-    *,
-    blade_reflectance: float = 0.03,
-    paper: Paper = LUSTRE,
-    seed: int = 0,
-) -> Sheet:
-    """Straight blade on white paper, the reference edge of a camera; it covers `line`'s right.
-
-    The right is that of someone who walks from the first point to the second, y downwards. The
-    edge is ideal up to 75 cycles/mm, beyond which it holds nothing: that is the sine integral of
-    the distance, which the grid can hold exactly, its ripples included.
-
-    Parameters
-    ----------
-    width_mm, height_mm : float
-        Size without the margin.
-    line : Line
-        The blade's edge, by two points in mm.
-    blade_reflectance : float
-        Relative to white paper.
-    paper : Paper
-    seed : int
-        Chance of the sheet's relief.
-    """
-    sheet = blank_sheet(width_mm, height_mm, paper=paper, seed=seed)
-    everywhere = (-sheet.margin_mm, -sheet.margin_mm, width_mm + 9e9, height_mm + 9e9)
-    distance_mm = distance_from(line, *sheet.pixel_places_mm(everywhere))
-    rise, _ = sici(2.0 * np.pi * _BLADE_CUTOFF * distance_mm)
-    covered = (0.5 + rise / np.pi).astype(np.float32)
-    bands = sheet.bands * (1.0 - covered) + np.float32(blade_reflectance) * covered
-    return Sheet(bands, sheet.pixels_per_mm, sheet.margin_mm, width_mm, height_mm, paper, seed)
-
-
-def distance_from(line: Line, x_mm: FloatArray, y_mm: FloatArray) -> FloatArray:
-    """Signed distance in mm of places from a line, positive on its right (y downwards)."""
-    (x0, y0), (x1, y1) = line
-    length = np.hypot(x1 - x0, y1 - y0)
-    return ((x1 - x0) * (y_mm - y0) - (y1 - y0) * (x_mm - x0)) / length
-
-
-def half_plane_share(distance_px: FloatArray, line: Line) -> FloatArray:
-    """Share of a unit pixel on the right of a line, its centre `distance_px` to the right.
-
-    A square projects on the line's normal as a trapezoid of half-widths (|c| + |s|)/2 and
-    ||c| - |s||/2; the share is that trapezoid's integral, in closed form.
-    """
-    (x0, y0), (x1, y1) = line
-    length = np.hypot(x1 - x0, y1 - y0)
-    wide, narrow = sorted((abs(x1 - x0) / length, abs(y1 - y0) / length), reverse=True)
-    outer, inner = 0.5 * (wide + narrow), 0.5 * (wide - narrow)
-    d = np.asarray(distance_px, dtype=float)
-    flat = 0.5 + np.clip(d, -inner, inner) / wide
-    if narrow == 0.0:
-        return flat
-    past = np.clip(np.abs(d), inner, outer) - inner
-    slope = np.sign(d) * (past / wide - past**2 / (2.0 * wide * narrow))
-    return flat + slope
+    return Sheet(bands, PIXELS_PER_MM, MARGIN_MM, width_mm, height_mm, paper, seed)

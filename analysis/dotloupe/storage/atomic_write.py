@@ -40,7 +40,7 @@ def whole(path: Path) -> Iterator[Path]:
         finally:
             part.unlink(missing_ok=True)
     except OSError as error:
-        raise unwritable(path, error) from error
+        raise _unwritable(path, error) from error
 
 
 def write_text(path: Path, text: str) -> None:
@@ -94,7 +94,7 @@ def make_folder(path: Path) -> None:
         ) from error
 
 
-def unwritable(path: Path, error: OSError) -> InputError:
+def _unwritable(path: Path, error: OSError) -> InputError:
     """Error that says why a file cannot be written, and what to do."""
     why = error.strerror or error
     return InputError(f"{path}: cannot be written ({why}); choose another place")

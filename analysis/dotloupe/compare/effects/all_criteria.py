@@ -5,12 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from dotloupe.compare.cautions import carried_by_all
 from dotloupe.compare.effects.costs import CostDifference, CostKind, cost_differences
 from dotloupe.compare.effects.criterion_effects import CriterionEffects, criterion_effects
 from dotloupe.compare.effects.curves import Curves, curves
 from dotloupe.compare.effects.design import Factor, factors_of
 from dotloupe.compare.pairs import FAMILY_ERROR, POWER
-from dotloupe.compare.prints import LeftOut, camera_parameters, gather, sample
+from dotloupe.compare.prints import LeftOut, camera_parameters, capture_identity, gather, sample
 from dotloupe.compare.set_ups import set_up_cautions
 from dotloupe.errors import InputError
 from dotloupe.measurement import criteria_of
@@ -70,10 +71,7 @@ class Effects:
             What is written of a caution; its name by default.
         """
         captures = {
-            setting: [
-                {"path": m.path, "sha256": m.sha256, "print": m.print_id, "run": m.run}
-                for m in shots
-            ]
+            setting: [capture_identity(m) for m in shots]
             for setting, shots in self.measurements.items()
         }
         return {
@@ -150,7 +148,7 @@ def effects(
         cautions=(
             *gathered.cautions,
             *set_up_cautions(shots),
-            *_of_all([c for c in criteria.values() if c.samples]),
+            *carried_by_all([c.cautions for c in criteria.values() if c.samples]),
         ),
         parameters={
             "family_error": FAMILY_ERROR,
@@ -159,10 +157,3 @@ def effects(
         },
         version=program_version(),
     )
-
-
-def _of_all(criteria: list[CriterionEffects]) -> tuple[Caution, ...]:
-    """Cautions that every criterion carries."""
-    if not criteria:
-        return ()
-    return tuple(c for c in criteria[0].cautions if all(c in o.cautions for o in criteria))

@@ -33,7 +33,7 @@ SPREADS_DIFFER = 0.05
 """Probability by Bartlett's test under which spreads are said to differ."""
 
 
-def cell_name(cell: Cell) -> str:
+def _cell_name(cell: Cell) -> str:
     """Name of a combination of levels."""
     return ", ".join(f"{level:g}" if isinstance(level, (int, float)) else level for level in cell)
 
@@ -47,8 +47,8 @@ def design_cautions(
     """List what limits the effects on one criterion."""
     found: list[Caution] = []
     if missing := missing_cells(factors, samples):
-        found.append(MissingCombinations(tuple(map(cell_name, missing))))
-    if bounds := tuple(cell_name(c) for c, s in samples.items() if s.at_least):
+        found.append(MissingCombinations(tuple(map(_cell_name, missing))))
+    if bounds := tuple(_cell_name(c) for c, s in samples.items() if s.at_least):
         found.append(LowerBounds(bounds))
     if spread.source is SpreadSource.HIGHER_ORDER:
         known = interaction_spread.source is SpreadSource.HIGHER_ORDER
@@ -65,7 +65,7 @@ def design_cautions(
 def _of_repeats(samples: Mapping[Cell, Sample]) -> list[Caution]:
     counts = [s.n for s in samples.values()]
     found: list[Caution] = []
-    single = tuple(cell_name(c) for c, s in samples.items() if s.n == 1)
+    single = tuple(_cell_name(c) for c, s in samples.items() if s.n == 1)
     if single:
         found.append(SinglePrints(single))
     elif len(set(counts)) > 1:
@@ -76,7 +76,7 @@ def _of_repeats(samples: Mapping[Cell, Sample]) -> list[Caution]:
     if _spreads_differ([samples[c] for c in spreads]):
         most, least = (pick(spreads, key=lambda c: spreads[c]) for pick in (max, min))
         ratio = float(np.sqrt(spreads[most] / spreads[least]))
-        found.append(UnequalSpreads(cell_name(most), cell_name(least), ratio))
+        found.append(UnequalSpreads(_cell_name(most), _cell_name(least), ratio))
     return found
 
 

@@ -108,8 +108,6 @@ def estimates(
     family: Sequence[Mapping[Cell, float]],
     samples: Mapping[Cell, Sample],
     spread: Spread,
-    *,
-    family_error: float = FAMILY_ERROR,
 ) -> tuple[Estimate, ...]:
     """Estimate a family of contrasts.
 
@@ -120,8 +118,6 @@ def estimates(
     samples : mapping of cell to Sample
     spread : Spread
         Variance of one print, where a cell has no repeat of its own.
-    family_error : float
-        Chance that any interval of the family misses its true contrast.
 
     Returns
     -------
@@ -129,7 +125,7 @@ def estimates(
 
     Notes
     -----
-    Each contrast has the error `1 - (1 - family_error)^(1/k)` of Sidak, J. Am. Stat. Assoc. 62
+    Each contrast has the error `1 - (1 - FAMILY_ERROR)^(1/k)` of Sidak, J. Am. Stat. Assoc. 62
     (1967) 626: k intervals of normal quantities hold together at least so often, however they are
     correlated (from memory). Three accounts of the spread give three intervals, and the widest is
     taken. One pools the variance over all cells. One gives each cell its own, with the degrees of
@@ -137,7 +133,7 @@ def estimates(
     prints is the less biased one; between the first form and those of all cells together (from
     memory). One asks what the photographs' own intervals leave open.
     """
-    error = 1 - (1 - family_error) ** (1 / max(len(family), 1))
+    error = 1 - (1 - FAMILY_ERROR) ** (1 / max(len(family), 1))
     return tuple(_estimate(weights, samples, spread, error, len(family)) for weights in family)
 
 

@@ -42,7 +42,7 @@ def family_spreads(
     Without a repeat or a history, interactions of two factors can be judged by those of three
     alone.
     """
-    repeats = repeat_spread(samples)
+    repeats = _repeat_spread(samples)
     if repeats.source is SpreadSource.REPEATS:
         return repeats, repeats
     if known is not None and samples:
@@ -50,7 +50,7 @@ def family_spreads(
         history = Spread(SpreadSource.HISTORY, known.at(mean).variance, known.degrees)
         return history, history
     orders = (2, 2) if len(factors) > 2 else (1, 2)
-    first, second = (higher_order_spread(factors, samples, order=order) for order in orders)
+    first, second = (_higher_order_spread(factors, samples, order=order) for order in orders)
     return first, second
 
 
@@ -86,7 +86,7 @@ def moderated(spread: Spread, samples: Mapping[Cell, Sample]) -> Spread:
     return replace(spread, prior_degrees=float(prior))
 
 
-def repeat_spread(samples: Mapping[Cell, Sample]) -> Spread:
+def _repeat_spread(samples: Mapping[Cell, Sample]) -> Spread:
     """Variance of one print pooled over the cells that were printed more than once."""
     repeated = [s for s in samples.values() if s.n > 1 and not s.at_least]
     degrees = sum(s.n - 1 for s in repeated)
@@ -96,21 +96,11 @@ def repeat_spread(samples: Mapping[Cell, Sample]) -> Spread:
     return Spread(SpreadSource.REPEATS, float(variance), float(degrees))
 
 
-def higher_order_spread(
+def _higher_order_spread(
     factors: tuple[Factor, ...], samples: Mapping[Cell, Sample], *, order: int
 ) -> Spread:
     """Variance of one print by what a model without the higher interactions leaves over.
 
-    Parameters
-    ----------
-    factors : tuple of Factor
-    samples : mapping of cell to Sample
-        One print in each.
-    order : int
-        Interactions of up to so many factors are in the model: 1 for the effects alone.
-
-    Notes
-    -----
     An interaction that is truly there makes it too large, so that intervals are too wide and none
     too narrow. Common practice with experiments without repeats: Box, Hunter and Hunter,
     Statistics for Experimenters (2005), chapter 5; from memory.

@@ -36,16 +36,13 @@ class EyeCost:
     offset: Alignment | None = None
 
 
-def eye_costs(
-    trends: Mapping[str, Trend], *, viewing_distance_mm: float = VIEWING_DISTANCE_MM
-) -> dict[str, EyeCost]:
+def eye_costs(trends: Mapping[str, Trend]) -> dict[str, EyeCost]:
     """Return what the last visit costs to the eye against the baseline, where it is known.
 
     Parameters
     ----------
     trends : mapping of str to Trend
         By name of the number.
-    viewing_distance_mm : float
     """
     found = {}
     for name, trend in trends.items():
@@ -53,19 +50,19 @@ def eye_costs(
         if measurand and measurand.quantity in MISPLACED and latest.low is not None:
             high = latest.low if latest.high is None else latest.high
             found[name] = EyeCost(
-                viewing_distance_mm,
-                just_visible_um=just_visible_um(viewing_distance_mm),
-                offset=alignment((latest.low, high), viewing_distance_mm),
+                VIEWING_DISTANCE_MM,
+                just_visible_um=just_visible_um(VIEWING_DISTANCE_MM),
+                offset=alignment((latest.low, high), VIEWING_DISTANCE_MM),
             )
     compared = {n: t for n, t in trends.items() if t.baseline is not None}
     before = _bare({n: (t.baseline.centre, t.unit) for n, t in compared.items() if t.baseline})
     after = _bare({n: (t.latest.value, t.unit) for n, t in compared.items()})
-    scales = visible_scales({"before": [before], "after": [after]}, viewing_distance_mm)
+    scales = visible_scales({"before": [before], "after": [after]}, VIEWING_DISTANCE_MM)
     for name, scale in scales.items():
         if name in compared:
             old, new = before.numbers[name].value, after.numbers[name].value
             steps = scale.at_viewing(old) - scale.at_viewing(new)
-            found[name] = EyeCost(viewing_distance_mm, steps=steps)
+            found[name] = EyeCost(VIEWING_DISTANCE_MM, steps=steps)
     return found
 
 

@@ -272,7 +272,7 @@ def _standard_error(row: sqlite3.Row) -> float:
     return float("nan") if normal is None else normal.standard_error
 
 
-def points_of(rows: Sequence[sqlite3.Row]) -> list[Point]:
+def _points_of(rows: Sequence[sqlite3.Row]) -> list[Point]:
     """One point a print, from the rows of one criterion."""
     by_print: dict[int, list[sqlite3.Row]] = {}
     for row in rows:
@@ -303,6 +303,6 @@ def series_of(rows: Sequence[sqlite3.Row]) -> list[Series]:
             by_name.setdefault(row["criterion"], []).append(row)
     known = known_measurands()
     return [
-        Series(name, group[0]["unit"], known.get(name), tuple(points_of(group)))
+        Series(name, group[0]["unit"], known.get(name), tuple(_points_of(group)))
         for name, group in by_name.items()
     ]

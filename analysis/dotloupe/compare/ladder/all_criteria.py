@@ -9,7 +9,8 @@ import numpy as np
 
 from dotloupe.compare.cautions import OtherPpiInCode
 from dotloupe.compare.ladder.criterion_ladder import CriterionLadder, criterion_ladder
-from dotloupe.compare.prints import LeftOut, camera_parameters, gather
+from dotloupe.compare.pairs import FAMILY_ERROR
+from dotloupe.compare.prints import LeftOut, camera_parameters, capture_identity, gather
 from dotloupe.compare.set_ups import set_up_cautions
 from dotloupe.errors import InputError, NotFitError
 from dotloupe.measurement import criteria_of
@@ -99,10 +100,7 @@ class Ladder:
             What is written of a caution; its name by default.
         """
         captures = {
-            f"{ppi:g}": [
-                {"path": m.path, "sha256": m.sha256, "print": m.print_id, "run": m.run}
-                for m in shots
-            ]
+            f"{ppi:g}": [capture_identity(m) for m in shots]
             for ppi, shots in self.measurements.items()
         }
         return {
@@ -182,7 +180,7 @@ def ladder(
         parameters={
             "criterion": criterion,
             "share": share,
-            "family_error": 0.05,
+            "family_error": FAMILY_ERROR,
             **camera_parameters(shots.values()),
         },
         version=program_version(),

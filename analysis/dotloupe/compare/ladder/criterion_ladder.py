@@ -159,7 +159,7 @@ def criterion_ladder(
     means = np.array([s.mean for s in found.values()])
     if np.any(means <= 0):
         return None
-    errors, degrees = relative_errors(list(found.values()))
+    errors, degrees = _relative_errors(list(found.values()))
     half = float(stdtrit(degrees, 0.975)) * errors
     rungs = tuple(
         Rung(
@@ -194,7 +194,7 @@ def criterion_ladder(
     )
 
 
-def relative_errors(samples: Sequence[Sample]) -> tuple[FloatArray, float]:
+def _relative_errors(samples: Sequence[Sample]) -> tuple[FloatArray, float]:
     """Standard error of the logarithm of each mean, and its degrees of freedom."""
     n = np.array([s.n for s in samples])
     means = np.array([s.mean for s in samples])

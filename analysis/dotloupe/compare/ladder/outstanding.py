@@ -9,6 +9,7 @@ import numpy as np
 from scipy.special import stdtr, stdtrit
 
 from dotloupe.compare.ladder.saturation import SHAPE_ERROR, fit_saturation
+from dotloupe.compare.pairs import FAMILY_ERROR
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -49,7 +50,6 @@ def departures(
     log_value: FloatArray,
     log_error: FloatArray,
     degrees: float,
-    error: float = 0.05,
 ) -> tuple[Departure, ...]:
     """Compare each point with what the trend of all others predicts for it.
 
@@ -62,14 +62,16 @@ def departures(
         Sent ppi, natural logarithm of the detail and its standard error.
     degrees : float
         Degrees of freedom of the standard errors.
-    error : float
-        Chance of any flag on a ladder where none is true, kept by Sidak's correction for having
-        looked at every ppi.
 
     Returns
     -------
     tuple of Departure
         Empty for fewer than five points.
+
+    Notes
+    -----
+    The chance of any flag on a ladder where none is true is kept by Sidak's correction for having
+    looked at every ppi.
     """
     count = len(ppi)
     if count < FEWEST_POINTS:
@@ -81,7 +83,7 @@ def departures(
         expected, trend_error = trend.predict(float(ppi[index]))
         spread = float(np.hypot(np.hypot(trend_error, log_error[index]), SHAPE_ERROR))
         difference = float(log_value[index]) - expected
-        return _departure(float(ppi[index]), difference, spread, degrees, count, error)
+        return _departure(float(ppi[index]), difference, spread, degrees, count)
 
     trusted = np.ones(count, dtype=bool)
     found = [look(i, trusted) for i in range(count)]
@@ -101,11 +103,11 @@ def departures(
 
 
 def _departure(
-    sent_ppi: float, difference: float, spread: float, degrees: float, looked_at: int, error: float
+    sent_ppi: float, difference: float, spread: float, degrees: float, looked_at: int
 ) -> Departure:
     alone = 2 * float(stdtr(degrees, -abs(difference) / spread))
     corrected = -float(np.expm1(looked_at * np.log1p(-min(alone, 1 - 1e-12))))
-    each = 1 - (1 - error) ** (1 / looked_at)
+    each = 1 - (1 - FAMILY_ERROR) ** (1 / looked_at)
     half = float(stdtrit(degrees, 1 - each / 2)) * spread
     return Departure(
         sent_ppi=sent_ppi,
@@ -113,5 +115,5 @@ def _departure(
         low=100 * float(np.expm1(difference - half)),
         high=100 * float(np.expm1(difference + half)),
         p_value=corrected,
-        outstanding=corrected < error,
+        outstanding=corrected < FAMILY_ERROR,
     )

@@ -5,11 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from dotloupe.compare.cautions import MixedSentPpi, NotInOverall
+from dotloupe.compare.cautions import MixedSentPpi, NotInOverall, carried_by_all
 from dotloupe.compare.pairs import FAMILY_ERROR, POWER
 from dotloupe.compare.prints import (
     LeftOut,
     camera_parameters,
+    capture_identity,
     gather,
     sample,
 )
@@ -108,10 +109,7 @@ class Ranking:
         captures = {
             setting: [
                 {
-                    "path": m.path,
-                    "sha256": m.sha256,
-                    "print": m.print_id,
-                    "run": m.run,
+                    **capture_identity(m),
                     "sent_ppi": m.sent_ppi,
                     "warnings": m.warnings,
                     "camera": m.parameters.camera,
@@ -189,7 +187,8 @@ def rank(
     scales = visible_scales(shots, viewing_distance_mm)
     samples, contributions, used = overall_samples(shots, wanted, scales)
     criteria[OVERALL.name] = rank_criterion(OVERALL, samples, list(shots))
-    cautions: list[Caution] = [*gathered.cautions, *_of_all(criteria.values()), *_cautions(shots)]
+    of_all = carried_by_all([c.cautions for c in criteria.values() if c.places])
+    cautions: list[Caution] = [*gathered.cautions, *of_all, *_cautions(shots)]
     cautions += [NotInOverall(c) for c in wanted if c not in used]
     pairs = _distinguishable(criteria, used)
     overall = overall_detail(contributions, used, viewing_distance_mm, pairs) if used else None
@@ -244,12 +243,6 @@ def _visibility(
         }
         found.append(pair_visibility(both, differences, scales, viewing_distance_mm))
     return tuple(pair for pair in found if pair is not None)
-
-
-def _of_all(criteria: Iterable[CriterionRanking]) -> list[Caution]:
-    """Cautions that every criterion with values carries: they hold for the whole ranking."""
-    each = [c.cautions for c in criteria if c.places]
-    return [caution for caution in each[0] if all(caution in c for c in each)] if each else []
 
 
 def _cautions(shots: Mapping[str, Sequence[Measurement]]) -> list[Caution]:

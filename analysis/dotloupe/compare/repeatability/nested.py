@@ -66,9 +66,9 @@ class NestedVariances:
     photographs: int
     mean: float
 
-    def of_print(self, photographs: int = 1) -> float:
-        """Variance of a print's mean over so many photographs about its setting's mean."""
-        return max(self.between.variance, 0.0) + self.photograph.variance / photographs
+    def of_print(self) -> float:
+        """Variance of one photograph of a print about its setting's mean."""
+        return max(self.between.variance, 0.0) + self.photograph.variance
 
 
 def nested_variances(settings: Sequence[Sequence[FloatArray]]) -> NestedVariances | None:

@@ -44,7 +44,7 @@ class Comb:
         return np.asarray(self.row_frequency * self.slope * (y - self.middle))
 
 
-def harmonics_possible(frequency: float) -> int:
+def _harmonics_possible(frequency: float) -> int:
     """Highest harmonic that the pixels can hold."""
     return int(np.clip(np.floor(0.48 / frequency), 1, MOST_HARMONICS))
 
@@ -64,7 +64,7 @@ def block_harmonics(
         Mean darkness, then the complex amplitude of each harmonic about the comb's bar centre
         (real and positive for a dark bar there).
     """
-    order = np.arange(harmonics_possible(comb.frequency) + 1)
+    order = np.arange(_harmonics_possible(comb.frequency) + 1)
     x = np.arange(columns.start, columns.stop)
     turns = 2 * np.pi * comb.row_frequency * np.outer(x - comb.centre, order)
     part = darkness[rows, columns]
@@ -81,7 +81,7 @@ def walled_harmonics(darkness: FloatArray, comb: Comb, rows: slice, columns: sli
     ndarray of complex, shape (rows, harmonics + 1)
         As `block_harmonics` gives them.
     """
-    order = np.arange(1, harmonics_possible(comb.frequency) + 1)
+    order = np.arange(1, _harmonics_possible(comb.frequency) + 1)
     x = np.arange(columns.start, columns.stop)
     turns = 2 * np.pi * comb.row_frequency * np.outer(x - comb.centre, order)
     trend = np.polynomial.legendre.legvander(np.linspace(-1, 1, len(x)), 2)

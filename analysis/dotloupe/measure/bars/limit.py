@@ -73,9 +73,7 @@ def sent_nyquist(sent_ppi: float) -> float:
     return sent_ppi / MM_PER_INCH / 2
 
 
-def resolved_limit(
-    groups: Sequence[LinePairs], *, sent_ppi: float | None = None, seed: int = 0
-) -> ResolvedLimit:
+def resolved_limit(groups: Sequence[LinePairs], *, sent_ppi: float | None = None) -> ResolvedLimit:
     """Interpolate the limit of resolution of groups of one direction.
 
     Parameters
@@ -85,8 +83,6 @@ def resolved_limit(
     sent_ppi : float, optional
         Resolution of the file sent to the printer; a group above its Nyquist frequency never
         counts.
-    seed : int
-        Of the draws for the interval.
 
     Returns
     -------
@@ -112,7 +108,7 @@ def resolved_limit(
     nyquist = None if sent_ppi is None else sent_nyquist(sent_ppi)
     carried = frequency <= (np.inf if nyquist is None else nyquist)
     allowed = np.array([g.bars_match for g in ordered]) & carried
-    drawn = _drawn([g.contrast_uncertainty for g in ordered], seed) + contrast
+    drawn = _drawn([g.contrast_uncertainty for g in ordered]) + contrast
     ceiling = np.inf if nyquist is None else nyquist
     limit = _limits(frequency, contrast[None], allowed, threshold, ceiling)[0]
     limits = _limits(frequency, drawn, allowed, threshold, ceiling)
@@ -135,12 +131,12 @@ def resolved_limit(
     )
 
 
-def _drawn(errors: Sequence[Uncertainty], seed: int) -> FloatArray:
+def _drawn(errors: Sequence[Uncertainty]) -> FloatArray:
     """Errors of each group drawn anew by Student's t, shape (DRAWS, n)."""
     scale = np.array([e.standard_error for e in errors])
     degrees = np.array([e.degrees for e in errors])
     shape = (DRAWS, len(errors))
-    return np.asarray(scale * np.random.default_rng(seed).standard_t(degrees, shape))
+    return np.asarray(scale * np.random.default_rng(0).standard_t(degrees, shape))
 
 
 def _check(groups: Sequence[LinePairs], sent_ppi: float | None) -> None:

@@ -20,6 +20,8 @@ ITERATIONS = 6
 """Most passes over the bands of a first line or curve."""
 FIRST_ORDER = 3
 """Order of a first curve."""
+BANDS = 12
+"""Of rows, that a first line or curve goes through."""
 LEAST_BOW_PX = 0.5
 """Bow from which an edge is followed by a curve at first."""
 CLEAR_BOW = 4.0
@@ -81,7 +83,7 @@ def near_vertical(region: FloatArray) -> tuple[FloatArray, bool]:
     return (region.T if transposed else region), transposed
 
 
-def first_curve(region: FloatArray, bands: int = 12) -> EdgeCurve | None:
+def first_curve(region: FloatArray) -> EdgeCurve | None:
     """Line or cubic through a near-vertical edge by the areas on its two sides.
 
     In each band of rows the excess over one plateau, divided by the step, is the distance of
@@ -91,7 +93,7 @@ def first_curve(region: FloatArray, bands: int = 12) -> EdgeCurve | None:
     with room on both sides comes of it.
     """
     rows, columns = region.shape
-    cuts = np.linspace(0, rows, bands + 1).astype(int)
+    cuts = np.linspace(0, rows, BANDS + 1).astype(int)
     centre = 0.5 * (cuts[:-1] + cuts[1:] - 1)
     profile = np.add.reduceat(region, cuts[:-1], axis=0) / np.diff(cuts)[:, None]
     border = max(2, columns // 10)

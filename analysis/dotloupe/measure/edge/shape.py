@@ -19,7 +19,7 @@ SHARPENED = 0.01
 """Overshoot, at the low end of its interval, that a reader is told of."""
 
 
-def spread_curves(fit: EdgeFit, levels: FloatArray, distance: FloatArray) -> FloatArray:
+def _spread_curves(fit: EdgeFit, levels: FloatArray, distance: FloatArray) -> FloatArray:
     """Edge spread of sets of levels as a share of the step, dark to light."""
     dark_first = levels[..., :1] < levels[..., -1:]
     low = np.where(dark_first, levels[..., :1], levels[..., -1:])
@@ -177,7 +177,7 @@ def edge_shape(
     raggedness of that size adds to it.
     """
     grid = np.linspace(fit.low, fit.high, 601)
-    curves = spread_curves(fit, np.vstack([fit.spread.levels, fit.levels]), grid)
+    curves = _spread_curves(fit, np.vstack([fit.spread.levels, fit.levels]), grid)
     share, replicates = curves[0], curves[1:]
     along = grid if fit.spread.step > 0 else -grid[::-1]
     rises = rise(along, curves)

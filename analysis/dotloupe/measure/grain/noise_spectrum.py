@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 
 TAPERS_PER_AXIS = 2
 LEAST_TRANSFER = 0.25
+CLUMPING_BLOCKS = 6
 """Values of which the detrending leaves less than this are filled from the nearest good ones."""
 
 
@@ -83,7 +84,7 @@ def noise_spectrum(
     NoiseSpectrum
     """
     height, width = reflectance.shape
-    taper_y, taper_x = (sine_tapers(n, TAPERS_PER_AXIS) for n in (height, width))
+    taper_y, taper_x = (_sine_tapers(n, TAPERS_PER_AXIS) for n in (height, width))
     padded = (sfft.next_fast_len(height, real=True), sfft.next_fast_len(width, real=True))
     frequency_y = sfft.fftfreq(padded[0], 1 / pixels_per_mm)
     frequency_x = sfft.rfftfreq(padded[1], 1 / pixels_per_mm)
@@ -110,7 +111,7 @@ def noise_spectrum(
     return NoiseSpectrum(frequency_x, frequency_y, common, transfer, rings)
 
 
-def sine_tapers(length: int, count: int) -> FloatArray:
+def _sine_tapers(length: int, count: int) -> FloatArray:
     """First sine tapers of unit energy, shape (count, length)."""
     position = np.arange(1, length + 1) / (length + 1)
     order = np.arange(1, count + 1)[:, None]
@@ -131,21 +132,21 @@ def detrended(reflectance: FloatArray) -> FloatArray:
     return out
 
 
-def power_clumping(first: FloatArray, second: FloatArray, blocks: int = 6) -> float:
+def power_clumping(first: FloatArray, second: FloatArray) -> float:
     """Relative variance of the noise power over a region, from blocks of it.
 
     A field of dots has more of it than a Gaussian field of the same spectrum: about one over the
     number of dots (Campbell's theorem for shot noise). A change of the power from one part of the
     region to another adds what it brings.
     """
-    ends = [np.linspace(0, n, blocks + 1).astype(int)[:-1] for n in first.shape]
+    ends = [np.linspace(0, n, CLUMPING_BLOCKS + 1).astype(int)[:-1] for n in first.shape]
     product = first * second
     sums = np.add.reduceat(np.add.reduceat(product, ends[0], axis=0), ends[1], axis=1)
     count = np.add.reduceat(np.ones(first.shape[0]), ends[0])[:, None]
     count = count * np.add.reduceat(np.ones(first.shape[1]), ends[1])[None, :]
     power = (sums / count).astype(np.float64)
     mean = float(power.mean())
-    by_chance = float(power.var(ddof=1)) / blocks**2 / mean**2 if mean > 0 else 0.0
+    by_chance = float(power.var(ddof=1)) / CLUMPING_BLOCKS**2 / mean**2 if mean > 0 else 0.0
     return max(by_chance, power_change(first, second).variance)
 
 

@@ -53,7 +53,7 @@ def spread(rings: RingSpectrum, weight: FloatArray, unit: float) -> Score:
     )
 
 
-def density_per_reflectance(mean_reflectance: float) -> float:
+def _density_per_reflectance(mean_reflectance: float) -> float:
     """|dD/dR| at a mean reflectance."""
     return 1 / (log(10) * mean_reflectance)
 
@@ -89,20 +89,20 @@ def _box_power(frequencies: bytes, side_mm: float) -> FloatArray:
     return power
 
 
-def below_mottle_limit(rings: RingSpectrum) -> FloatArray:
+def _below_mottle_limit(rings: RingSpectrum) -> FloatArray:
     """Share of each ring below 0.4 cycles/mm; a ring stands for one step of the spectrum."""
     return np.clip((MOTTLE_BELOW - rings.frequency) / rings.step + 0.5, 0, 1)
 
 
 def graininess(rings: RingSpectrum, mean_reflectance: float) -> Score:
     """Density variation of 42.3 um cells above 0.4 cycles/mm."""
-    weight = box_power(rings.frequency, CELL_MM) * (1 - below_mottle_limit(rings))
-    return spread(rings, weight, density_per_reflectance(mean_reflectance))
+    weight = box_power(rings.frequency, CELL_MM) * (1 - _below_mottle_limit(rings))
+    return spread(rings, weight, _density_per_reflectance(mean_reflectance))
 
 
 def mottle(rings: RingSpectrum, mean_reflectance: float) -> Score:
     """Density variation below 0.4 cycles/mm."""
-    return spread(rings, below_mottle_limit(rings), density_per_reflectance(mean_reflectance))
+    return spread(rings, _below_mottle_limit(rings), _density_per_reflectance(mean_reflectance))
 
 
 def tile_graininess(rings: RingSpectrum, mean_reflectance: float) -> Score:
@@ -111,13 +111,13 @@ def tile_graininess(rings: RingSpectrum, mean_reflectance: float) -> Score:
     Over a large area this is the spectrum behind the cell less the spectrum behind the tile.
     """
     weight = box_power(rings.frequency, CELL_MM) - box_power(rings.frequency, TILE_MM)
-    return spread(rings, weight, density_per_reflectance(mean_reflectance))
+    return spread(rings, weight, _density_per_reflectance(mean_reflectance))
 
 
 def tile_mottle(rings: RingSpectrum, mean_reflectance: float) -> Score:
     """Standard deviation of the means of 1.27 mm tiles, in density."""
     weight = box_power(rings.frequency, TILE_MM)
-    return spread(rings, weight, density_per_reflectance(mean_reflectance))
+    return spread(rings, weight, _density_per_reflectance(mean_reflectance))
 
 
 def rms_granularity(
@@ -125,7 +125,7 @@ def rms_granularity(
 ) -> Score:
     """1000 times the density deviation behind a circular aperture (48 um in the trade)."""
     weight = aperture_transfer(rings.frequency, aperture_um) ** 2
-    return spread(rings, weight, 1000 * density_per_reflectance(mean_reflectance))
+    return spread(rings, weight, 1000 * _density_per_reflectance(mean_reflectance))
 
 
 def visual_graininess(

@@ -17,6 +17,8 @@ if TYPE_CHECKING:
     from dotloupe.arrays import FloatArray
 
 FEWEST_AGREEING = 4
+MOST_PAIRS = 2000
+PROPOSALS = 5
 
 
 @dataclass(frozen=True)
@@ -58,7 +60,7 @@ def find_features(luminance: FloatArray, *, most_pixels: float, per_octave: int)
     and Zisserman, CVPR 2012 (from memory).
     """
     step = max(1, int(np.ceil(np.sqrt(luminance.size / most_pixels))))
-    image = tone_coded(block_mean(luminance, step))
+    image = _tone_coded(block_mean(luminance, step))
     sift = cv2.SIFT_create(contrastThreshold=0.008, edgeThreshold=15)  # type: ignore[attr-defined]
     found = sift.detect(image, None)
     if not found:
@@ -83,7 +85,7 @@ def find_features(luminance: FloatArray, *, most_pixels: float, per_octave: int)
     )
 
 
-def tone_coded(luminance: FloatArray) -> FloatArray:
+def _tone_coded(luminance: FloatArray) -> FloatArray:
     """Square root of luminance between its extremes, as 8 bits: even steps for the eye."""
     low, high = np.percentile(luminance[::4, ::4], [0.2, 99.8])
     span = max(float(high - low), 1e-6)
@@ -107,16 +109,10 @@ def _spread(
     return ranked[rank < 3 * max(1, most // 144)][:most]
 
 
-def match_features(observed: Features, picture: Features, *, most: int) -> FloatArray:
+def _match_features(observed: Features, picture: Features) -> FloatArray:
     """Pairs (observed, picture) of nearest descriptors, the most distinctive first.
 
     A pair counts as distinctive where the next best place in the picture is much worse.
-
-    Parameters
-    ----------
-    observed, picture : Features
-    most : int
-        Pairs returned at most.
     """
     pairs, ratios = [], []
     for start in range(0, len(observed.points), 1024):
@@ -133,7 +129,7 @@ def match_features(observed: Features, picture: Features, *, most: int) -> Float
         second = np.where(np.isfinite(second), second, distance[:, -1])
         pairs.append(np.stack([np.arange(start, start + len(near)), near[:, 0]], axis=1))
         ratios.append(distance[:, 0] / second)
-    order = np.argsort(np.concatenate(ratios), kind="stable")[:most]
+    order = np.argsort(np.concatenate(ratios), kind="stable")[:MOST_PAIRS]
     kept = order[np.concatenate(ratios)[order] < 0.95]
     return np.asarray(np.concatenate(pairs)[kept])
 
@@ -142,9 +138,6 @@ def propose_by_features(
     observed: Features,
     picture: Features,
     scale_range: tuple[float, float],
-    *,
-    most: int = 2000,
-    proposals: int = 5,
 ) -> list[Candidate]:
     """Homographies backed by features that agree in place, size and angle.
 
@@ -158,7 +151,7 @@ def propose_by_features(
     """
     if min(len(observed.points), len(picture.points)) < FEWEST_AGREEING:
         return []
-    pairs = match_features(observed, picture, most=most)
+    pairs = _match_features(observed, picture)
     scale = observed.sizes[pairs[:, 0]] / picture.sizes[pairs[:, 1]]
     pairs = pairs[(scale > scale_range[0]) & (scale < scale_range[1])]
     if len(pairs) < FEWEST_AGREEING:
@@ -167,7 +160,7 @@ def propose_by_features(
     agree = _agreement(observed, picture, pairs)
     candidates: list[Candidate] = []
     free = np.ones(len(pairs), dtype=bool)
-    for _ in range(proposals):
+    for _ in range(PROPOSALS):
         votes = (agree & free).sum(axis=1) * free
         best = int(np.argmax(votes))
         if votes[best] < FEWEST_AGREEING:

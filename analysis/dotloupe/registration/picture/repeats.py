@@ -17,12 +17,13 @@ if TYPE_CHECKING:
     from dotloupe.arrays import FloatArray
 
 PICTURE_PIXELS = 6e5
+MOST_RIVALS = 4
 ALIKE = 0.6
 """Self-correlation from which a place is worth trying as a rival."""
 
 
 def find_repeats(
-    picture: FloatArray, homography: FloatArray, shape: tuple[int, ...], *, most: int = 4
+    picture: FloatArray, homography: FloatArray, shape: tuple[int, ...]
 ) -> list[Candidate]:
     """Homographies to places that resemble what a frame shows, at quarter turns and no other.
 
@@ -55,7 +56,7 @@ def find_repeats(
                 hits.append((float(surface[row, column]), quarter, float(column), float(row)))
     hits.sort(reverse=True)
     repeats = []
-    for alike, quarter, x, y in hits[:most]:
+    for alike, quarter, x, y in hits[:MOST_RIVALS]:
         c, s = np.cos(quarter * np.pi / 2), np.sin(quarter * np.pi / 2)
         # A positive quarter of np.rot90 turns x towards -y in pixel coordinates.
         turn = np.array([[c, s, x], [-s, c, y], [0.0, 0.0, 1.0]])

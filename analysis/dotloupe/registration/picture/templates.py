@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from dotloupe.arrays import FloatArray
 
 PICTURE_PIXELS = 2.2e5
+PROPOSALS = 12
 TEMPLATE_PX = 56
 SMALLEST_TEMPLATE_PX = 14
 SCALE_STEP = 1.14
@@ -27,8 +28,6 @@ def propose_by_templates(
     observed: FloatArray,
     picture: FloatArray,
     scale_range: tuple[float, float],
-    *,
-    proposals: int = 12,
 ) -> list[Candidate]:
     """Similarities at which the middle of the frame correlates best with a reduced picture.
 
@@ -63,7 +62,7 @@ def propose_by_templates(
             alike = middles / (power * local[half:, half:])
             hits += _peaks(alike, scale, turn, half)
     hits.sort(reverse=True)
-    return _distinct(hits, observed.shape, step, proposals)
+    return _distinct(hits, observed.shape, step)
 
 
 def _smooth(image: FloatArray) -> FloatArray:
@@ -136,7 +135,6 @@ def _distinct(
     hits: list[tuple[float, float, float, float, float]],
     shape: tuple[int, ...],
     step: int,
-    most: int,
 ) -> list[Candidate]:
     """Candidates of the best hits, one for each place, turn and scale."""
     kept: list[tuple[float, float, float, float, float]] = []
@@ -149,7 +147,7 @@ def _distinct(
         )
         if fresh:
             kept.append(hit)
-        if len(kept) == most:
+        if len(kept) == PROPOSALS:
             break
     to_full = block_to_full(step)
     middle = (np.array(shape[::-1]) - 1) / 2

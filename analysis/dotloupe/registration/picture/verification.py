@@ -94,7 +94,7 @@ def likeness_at(
     coarseness : int
         Further reduction by this factor.
     """
-    seen, predicted, inside = predicted_pair(observed, picture, homography, coarseness)
+    seen, predicted, inside = _predicted_pair(observed, picture, homography, coarseness)
     overlap = float(inside.mean())
     nothing = Likeness(0.0, 0.0, 1.0, 1.0, overlap)
     if overlap * inside.size < 256 or min(seen.shape) < 16:
@@ -163,7 +163,7 @@ def _working_pixels(observed: FloatArray, homography: FloatArray) -> float:
     return observed.size / max(1, int(sampling_ratio(homography, centre))) ** 2
 
 
-def predicted_pair(
+def _predicted_pair(
     observed: FloatArray, picture: FloatArray, homography: FloatArray, coarseness: int
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Frame, its prediction from the picture, and where the picture reaches, all at one level."""

@@ -160,7 +160,7 @@ def bars_curve(axis: str) -> Read:
     return read
 
 
-def reading_curve(reading: ReadingName, axis: str) -> Read:
+def _reading_curve(reading: ReadingName, axis: str) -> Read:
     """Read the modulation kept along one axis by edges, bars or texture, the camera treated alike.
 
     Of readings that several photographs give, the mean is drawn as far as all of them reach.
@@ -177,7 +177,7 @@ def reading_curve(reading: ReadingName, axis: str) -> Read:
 
 def mean_reading(setting: Setting, reading: ReadingName, axis: str) -> Curve | None:
     """Mean of a reading over prints; of bars, at the groups that all photographs resolve."""
-    read = reading_curve(reading, axis)
+    read = _reading_curve(reading, axis)
     groups = None
     if reading == "bars":
         found = [set(c.x.tolist()) for m in setting.measurements if (c := read(m)) is not None]
@@ -252,7 +252,7 @@ class TintGrain:
 def tint_grain(setting: Setting) -> tuple[TintGrain, ...]:
     """Visible grain of every tint of a setting, from light to dark."""
     found = []
-    for tint in tints_of([setting]):
+    for tint in _tints_of([setting]):
         grains = [m.tints.get(tint) for m in setting.measurements]
         lightness = float(np.mean([g.mean_lightness for g in grains if g is not None]))
         seen = mean_number(setting, _seen(tint))
@@ -262,7 +262,7 @@ def tint_grain(setting: Setting) -> tuple[TintGrain, ...]:
     return tuple(sorted(found, key=lambda t: -t.mean_lightness))
 
 
-def tints_of(settings: Iterable[Setting]) -> tuple[str, ...]:
+def _tints_of(settings: Iterable[Setting]) -> tuple[str, ...]:
     """Names of the tints that any of the settings has, in the order of the patch."""
     names: dict[str, None] = {}
     for setting in settings:

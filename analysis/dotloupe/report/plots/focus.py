@@ -25,7 +25,7 @@ FIGURE_MM = (2.6, 1.6)
 """Room that a figure takes on the patch."""
 
 
-def focus_of(measurement: Measurement) -> FocusMap | None:
+def _focus_of(measurement: Measurement) -> FocusMap | None:
     """Return the focus map of a measured capture, None where it has none."""
     if not isinstance(measurement, PatchMeasurement) or measurement.fitness is None:
         return None
@@ -39,7 +39,7 @@ def focus_plots(setting: Setting) -> Iterator[Plot]:
     is room.
     """
     for number, m in enumerate(setting.measurements, start=1):
-        focus = focus_of(m)
+        focus = _focus_of(m)
         if focus is None:
             continue
         patch = None if m.registration is None else m.registration.patch
