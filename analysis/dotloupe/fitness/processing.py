@@ -19,8 +19,8 @@ LARGEST_TILE_PX = 512
 NOISE_BANDS = ((0.05, 0.10, 0.12, 0.20), (0.07, 0.13, 0.16, 0.25))
 """Pairs of a lower and a higher band in cycles/pixel: from the first to the second noise rises
 where the picture is sharpened with a radius of about 2 and of about 1 pixel."""
-RISE_SIGMAS = 2.5631
-"""10 to 90 % of a Gaussian's rise, in its standard deviations."""
+ABOUT_HALF = (0.3, 0.75)
+"""MTF between which the response about MTF50 is taken as a straight line in its logarithms."""
 ERRORS_OFF = 2.5
 LEVEL_FROM = 0.85
 """Noise that rises by so much is level within its error: sharpening may have lifted it there."""
@@ -73,11 +73,26 @@ def sharpening_regions(view: View) -> tuple[Region, ...]:
 
 
 def edge_blur_um2(view: View, edges: Mapping[str, EdgeResponse]) -> float:
-    """Blur variance of the mid-tone edges by the median of their rises, as of a Gaussian's."""
-    rises = [edges[r.name].rise_um for r in sharpening_regions(view) if r.name in edges]
-    known = [rise for rise in rises if np.isfinite(rise)]
-    sigma = float(np.median(known)) / RISE_SIGMAS if known else USUAL_EDGE_UM
-    return sigma**2
+    """Variance of the Gaussian blur whose MTF50 a slight further blur lowers as much as theirs.
+
+    A blur of variance v takes 2 pi^2 v f^2 off ln MTF at a frequency f. Where ln MTF falls by s
+    with ln f at MTF50, that lowers MTF50 by 2 pi^2 v MTF50^2 / s, and a Gaussian's by v over twice
+    its own variance; so s / (2 pi MTF50)^2 stands for the variance (derived). The slope is that of
+    the mid-tone edges' mean about MTF50, as the response of one edge wavers.
+    """
+    responses = [edges[r.name] for r in sharpening_regions(view) if r.name in edges]
+    if not responses:
+        return USUAL_EDGE_UM**2
+    finest = max(responses, key=lambda r: r.frequency[-1]).frequency
+    mtf = np.mean([np.interp(finest, r.frequency, r.mtf, right=0.0) for r in responses], axis=0)
+    lost = finest[mtf < ABOUT_HALF[0]]
+    last = lost[0] if lost.size else finest[-1]
+    about = (finest > 0) & (finest <= last) & (mtf <= ABOUT_HALF[1]) & (mtf >= ABOUT_HALF[0])
+    if np.count_nonzero(about) < 2:
+        return USUAL_EDGE_UM**2
+    slope, level = np.polyfit(np.log(finest[about]), np.log(mtf[about]), 1)
+    mtf50 = np.exp((np.log(0.5) - level) / slope)
+    return float(-1e6 * slope / (2 * np.pi * mtf50) ** 2)
 
 
 def processing_findings(view: View, edges: Mapping[str, EdgeResponse]) -> tuple[Finding, ...]:

@@ -221,8 +221,8 @@ _TEXTS: Mapping[Symptom, Callable[[Finding], str]] = {
         f"printer's driver; {UNSHARPENED}, and see whether it stays"
     ),
     Symptom.POSSIBLE_GAIN: lambda f: (
-        f"the camera or its software may have sharpened it, which could lift MTF50 by up to "
-        f"{f.value:.0f} % at this scale and not show; give the camera's raw file, or go nearer"
+        "the camera or its software may have sharpened it, which at this scale could lift MTF50 by "
+        f"up to {f.value:.0f} % unseen; the camera's raw file or a nearer frame would tell"
     ),
     Symptom.NOISE_RISE: lambda f: (
         f"the noise of blank paper rises {f.value:.2f} times with frequency: sharpened by the "
