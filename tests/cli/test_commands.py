@@ -308,7 +308,7 @@ def test_a_plan_is_climbed_with_advice_for_a_picture(tmp_path):
     assert result.returncode == 0, result.stderr
     # 10 inches at 300 ppi, squared
     said = " ".join(result.stdout.split())
-    assert "A picture of 300 ppi: " in said
+    assert "the picture as it is, at 300 ppi" in said
     assert "Its file holds 9.0 megapixels (27 MB uncompressed)." in said
     content = json.loads(target.read_text())
     assert [p["sent_ppi"] for p in content["points"]] == [180, 720]

@@ -60,7 +60,8 @@ def test_a_ranking_says_what_it_assumed(tmp_path):
     }
     cautions = rank(settings, known_spreads=known).criteria["detail_x"].cautions
     (told,) = (c for c in cautions if isinstance(c, KnownSpreadTaken | KnownSpreadLeftOut))
-    assert "history says" in caution_text(told)
+    assert "history" in caution_text(told)
+    assert f"{told.sd:.2g}" in caution_text(told)
     without = rank(settings)
     assert not any("history" in caution_text(c) for c in without.criteria["detail_x"].cautions)
     # nothing of the history enters without it

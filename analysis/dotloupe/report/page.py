@@ -51,6 +51,7 @@ from dotloupe.report.text import (
     FirstScreen,
     Sources,
     capture_sources,
+    caution_text,
     caution_texts,
     comparison_parameters,
     differences,
@@ -230,6 +231,7 @@ def _environment() -> Environment:
         "shown": shown,
         "sentence": sentence,
         "listed": listed,
+        "words": caution_text,
         "named": named,
         "colour_number": colour_number,
     }

@@ -53,7 +53,7 @@ def test_more_than_enough_is_resized_to_what_the_harder_direction_needs(climbed)
     assert found.megapixels == pytest.approx((50.0, 50 * found.pixels_ratio))
     # straight in pixels between 60 s at 300 and 240 s at 1200 ppi
     assert found.seconds[0] == pytest.approx(60 + 180 * (1000**2 - 300**2) / (1200**2 - 300**2))
-    assert f"resize it to {found.send_ppi:.0f} ppi" in recommendation_sentence(found)
+    assert f"from 1000 ppi to {found.send_ppi:.0f} ppi" in recommendation_sentence(found)
     # three channels of a byte
     assert "from 50.0 megapixels (150 MB uncompressed) to" in recommendation_sentence(found)
     assert "instead of 3 min 01 s" in recommendation_sentence(found)
@@ -66,7 +66,7 @@ def test_fewer_than_enough_is_sent_as_it_is(climbed):
     assert found.short_of_plateau_percent == pytest.approx(
         100 * (1 - (1 + (150 / 240) ** 2) ** -0.5), abs=2
     )
-    assert "send it as it is" in recommendation_sentence(found)
+    assert f"{found.short_of_plateau_percent:.0f} % below" in recommendation_sentence(found)
     sized = recommend(climbed, 240.0, print_mm=(254, 127), seconds={200: 30, 400: 120})
     # 10 x 5 inches of 240 ppi; 30 s and 90 s times (240^2 - 200^2) / (400^2 - 200^2) more
     assert recommendation_sentence(sized).endswith(

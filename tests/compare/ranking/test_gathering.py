@@ -5,16 +5,16 @@ from dataclasses import replace
 import pytest
 from compare.invented import shots
 
+from dotloupe.compare.cautions import DuplicateCapture
 from dotloupe.compare.ranking.ranking import rank
 from dotloupe.errors import InputError
-from dotloupe.report.text.cautions import caution_texts
 
 
 def test_a_photograph_given_twice_counts_once():
     twice = shots("a", grain=0.5)
     ranking = rank({"a": [*twice, twice[0]], "b": shots("b", grain=0.7)})
     assert ranking.criteria["grain"].places[0].n == 4
-    assert "a0.tif: the same photograph as a0.tif, counted once" in caution_texts(ranking.cautions)
+    assert DuplicateCapture("a0.tif", "a0.tif") in ranking.cautions
 
 
 def test_one_photograph_under_two_names_is_not_two_settings():

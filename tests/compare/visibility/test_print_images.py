@@ -108,10 +108,9 @@ def test_the_same_prints_are_looked_at_once_and_others_anew(tmp_path, monkeypatc
 def test_words_on_table_and_json():
     ranking = rank({"pale": setting("pale", 1), "dark": setting("dark", 2, tone=0.9)})
     found = visibility_between(ranking, "pale", "dark")
-    assert picture_sentence(found.picture, 350.0).startswith(
-        "Laid on each other, their prints differ in tone, colour or sharpness as a keen eye can see"
-    )
-    assert "Laid on each other" in ranking_table(ranking_model(ranking))
+    said = picture_sentence(found.picture, 350.0)
+    assert "visibly differ at 35 cm" in said
+    assert said in " ".join(ranking_table(ranking_model(ranking)).split())
     written = json.loads(json.dumps(ranking_json(ranking), allow_nan=False))
     (pair,) = written["seen"]
     assert pair["picture"]["distance_mm"] == found.picture.distance_mm
@@ -121,9 +120,6 @@ def test_words_on_table_and_json():
 
 def test_words_where_only_a_magnifier_helps_and_where_repeats_are_missing():
     alike = rank({"a": setting("a", 1), "b": setting("b", 2)})
-    assert picture_sentence(alike.visibility[0].picture, 350.0) == (
-        "Laid on each other, their prints show no other difference in tone, colour or sharpness "
-        "without a magnifier."
-    )
+    assert "magnifier" in picture_sentence(alike.visibility[0].picture, 350.0)
     single = rank({"a": setting("a", 1, count=1), "b": setting("b", 2, count=1)})
-    assert "it takes two prints" in picture_sentence(single.visibility[0].picture, 350.0)
+    assert "takes two prints" in picture_sentence(single.visibility[0].picture, 350.0)

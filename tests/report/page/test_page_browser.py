@@ -130,7 +130,7 @@ def test_verdict_and_table_are_those_of_the_json(visit, pictured_page):
             assert value_text(*numbers, places) in cell
             assert interval_text(*numbers, places) in cell
             for tied in found["tied_with"]:
-                assert f"level with {tied}" in cell
+                assert f"tied with “{tied}”" in cell
 
 
 def test_pictures_are_the_crops(visit, pictured_page):

@@ -87,6 +87,21 @@ class Ladder:
         return self.leading.rise.enough_ppi if self.leading.rise else None
 
     @property
+    def needed_ppi(self) -> dict[str, float | None]:
+        """What is enough for each criterion that rises; None for one that no ppi sent is enough."""
+        return {name: c.rise.enough_ppi for name, c in self.criteria.items() if c.rise}
+
+    @property
+    def enough_for_all_ppi(self) -> float | None:
+        """Least sent ppi within the share of the plateau of every criterion that rises.
+
+        None where one of them reaches it nowhere, or where too few ppi were sent to tell.
+        """
+        needed = [ppi for ppi in self.needed_ppi.values() if ppi is not None]
+        settled = needed and len(needed) == len(self.needed_ppi)
+        return max(needed) if settled else None
+
+    @property
     def outstanding(self) -> tuple[float, ...]:
         """Sent ppi that stand out from their neighbours' trend."""
         return tuple(d.sent_ppi for d in self.leading.departures if d.outstanding)
@@ -107,6 +122,7 @@ class Ladder:
             "criterion": self.criterion,
             "points": plain(self.leading.rungs),
             "enough_ppi": self.enough_ppi,
+            "enough_for_all_ppi": self.enough_for_all_ppi,
             "outstanding": plain(self.outstanding),
             "camera_ceiling": plain(self.leading.ceiling),
             "share": self.share,

@@ -39,7 +39,7 @@ class Recommendation:
     detail_interval : tuple of float
         Its 95 % interval.
     short_of_plateau_percent : float or None
-        Detail that the printer could hold and this picture, at this size, cannot give it.
+        How far below its plateau the criterion lies that falls shortest at what is sent.
     pixels_ratio : float
         Pixels sent over those of the picture as it is; the size of an uncompressed file goes by it.
     megapixels : tuple of float or None
@@ -47,7 +47,7 @@ class Recommendation:
     seconds : tuple of float or None
         Time of a print as it is and as sent, from the times noted.
     enough_ppi : float or None
-        What is enough in the direction that needs more; None where the ladder does not reach it.
+        What is enough for every criterion that rises; None where the ladder does not reach it.
     share : float
         Share of the plateau that counts as enough.
     """
@@ -80,7 +80,7 @@ def recommend(
 
     The ladder tells what the printer makes of a file that holds all the detail its pixels can. A
     picture of fewer pixels than are enough gains no detail by being enlarged; one of more may be
-    reduced to what is enough, in the direction that needs more.
+    reduced to what is enough for every criterion.
 
     Parameters
     ----------
@@ -101,12 +101,10 @@ def recommend(
         raise InputError(f"picture of {picture_ppi} ppi: give its pixels per inch of the print")
     if print_mm is not None and not min(print_mm) > 0:
         raise InputError("size of the print: give its width and height in mm, above 0")
-    criteria = [c for name, c in ladder.criteria.items() if name in DETAIL and c.rise]
-    enough = [c.rise.enough_ppi for c in criteria if c.rise]
-    known = [e for e in enough if e is not None]
-    settled = bool(criteria) and len(known) == len(enough)
-    send = min(picture_ppi, max(known)) if settled else picture_ppi
-    detail, interval = _worst_gain(criteria, send, picture_ppi)
+    rising = [c for c in ladder.criteria.values() if c.rise]
+    enough = ladder.enough_for_all_ppi
+    send = picture_ppi if enough is None else min(picture_ppi, enough)
+    detail, interval = _worst_gain([c for c in rising if c.name in DETAIL], send, picture_ppi)
     ratio = (send / picture_ppi) ** 2
     area = None if print_mm is None else print_mm[0] * print_mm[1] / 25.4**2 / 1e6
     return Recommendation(
@@ -115,11 +113,11 @@ def recommend(
         send_ppi=send,
         detail_percent=detail,
         detail_interval=interval,
-        short_of_plateau_percent=_shortfall(criteria, send) if settled else None,
+        short_of_plateau_percent=None if enough is None else _shortfall(rising, send),
         pixels_ratio=ratio,
         megapixels=None if area is None else (area * picture_ppi**2, area * send**2),
         seconds=_times(seconds, picture_ppi, send),
-        enough_ppi=max(known) if settled else None,
+        enough_ppi=enough,
         share=ladder.share,
     )
 

@@ -20,6 +20,7 @@ from .ladder import (
     camera_sentence as camera_sentence,
     recommendation_sentence as recommendation_sentence,
 )
+from .limits import notes as notes
 from .phrases import (
     BETTER as BETTER,
     camera_text as camera_text,
@@ -79,11 +80,7 @@ from .terminal import (
     wrapped as wrapped,
 )
 from .trend import advice_sentence as advice_sentence
-from .verdict import (
-    ladder_verdict as ladder_verdict,
-    notes as notes,
-    ranking_verdict as ranking_verdict,
-)
+from .verdict import ladder_verdict as ladder_verdict, ranking_verdict as ranking_verdict
 from .visibility import (
     MODEL_LIMITS as MODEL_LIMITS,
     far as far,

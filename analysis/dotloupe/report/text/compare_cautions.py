@@ -3,37 +3,38 @@
 from __future__ import annotations
 
 from functools import singledispatch
+from pathlib import PurePath
 
 from dotloupe.capture import SetUpPart
 from dotloupe.cautions import Caution
 from dotloupe.compare import cautions as of
-from dotloupe.report.text.phrases import listed, named
+from dotloupe.report.text.phrases import listed, phrase, quoted
 
 MOST_SAID = 50.0
 """Per cent from which a bound says nothing."""
 
 WITHOUT_FIELDS: dict[type[Caution], str] = {
     of.OnePrintEach: (
-        "one print a setting: every place, interval and difference holds for these prints alone; "
-        "what another print of the same setting would show is not known, and whether the settings "
-        "differ needs a second print of each"
+        "one print of each setting: every number holds for these prints only. Whether the settings "
+        "differ takes a second print of each"
     ),
-    of.TwoPrints: "two prints a setting tell little of how prints vary: add a third",
-    of.UnknownSpread: "some values have no interval and no repeat: they cannot be told apart",
+    of.TwoPrints: "two prints of a setting say little about how prints vary: add a third",
+    of.UnknownSpread: "some values have no interval and no repeat, so they cannot be distinguished",
     of.OnePrintEachPpi: (
-        "one print a ppi: the intervals hold for these prints; how prints vary is not known"
+        "one print at each ppi: the intervals hold for these prints only. Print each a second time "
+        "to learn how prints vary"
     ),
-    of.TooFewForTrend: "fewer than four ppi: no trend can be drawn, send more values",
-    of.TooFewForOutstanding: "fewer than five ppi: whether one stands out cannot be tested",
+    of.TooFewForTrend: "fewer than four ppi: too few for a trend. Send more values",
+    of.TooFewForOutstanding: "fewer than five ppi: too few to test whether one stands out",
     of.StillRising: "still rising at the highest ppi sent: send higher ones to find the plateau",
-    of.LowestIsEnough: ("the lowest ppi sent is enough already: send lower ones to find the limit"),
+    of.LowestIsEnough: "the lowest ppi sent is already enough: send lower ones to find the limit",
     of.EmptyBaseline: "no print falls in the baseline given: choose other days",
     of.TooFewForLimits: "nothing to compare with yet: add three prints on another day",
     of.NoSpread: (
-        "one print of each combination, and nothing to tell how prints vary: no interval can be "
-        "given; print each a second time"
+        "one print of each combination, and no record of how prints vary: no interval can be "
+        "given. Print each a second time"
     ),
-    of.ShortBaseline: ("a short baseline: its limits are wide, they narrow with every print in it"),
+    of.ShortBaseline: "a short baseline: its limits are wide and narrow with every further print",
 }
 
 
@@ -53,18 +54,21 @@ for _kind in WITHOUT_FIELDS:
 
 @compare_caution.register
 def _(caution: of.DuplicateCapture) -> str:
-    return f"{caution.path}: the same photograph as {caution.first_path}, counted once"
+    return f"{caution.path} is the same photograph as {caution.first_path}; it counts once"
 
 
 @compare_caution.register
 def _(caution: of.NoFitCapture) -> str:
-    return f"{caution.noun} {caution.setting}: no capture is fit to be measured, left out"
+    return (
+        f"{caution.noun} {quoted(caution.setting)} is left out: no capture of it is fit to be "
+        "measured"
+    )
 
 
 @compare_caution.register
 def _(caution: of.MixedSentPpi) -> str:
     values = ", ".join(f"{ppi:g}" for ppi in caution.sent_ppi)
-    return f"setting {caution.setting}: its prints carry different sent ppi ({values})"
+    return f"the prints of {quoted(caution.setting)} were sent at different ppi ({values})"
 
 
 @compare_caution.register
@@ -81,47 +85,47 @@ def _(caution: of.DifferentSetUps) -> str:
     detail = "" if lost is None or lost >= MOST_SAID else f", up to {lost:.0f} % of MTF50"
     return (
         f"the photographs differ in {listed([details[part] for part in caution.parts])}. "
-        f"Differences between settings may be those of the set-ups{detail}: photograph all prints "
-        "in one set-up"
+        f"This may account for differences between settings{detail}. Photograph all prints in one "
+        "set-up"
     )
 
 
 @compare_caution.register
 def _(caution: of.SamePrintTwice) -> str:
-    names = listed([named(setting) for setting in caution.settings])
+    names = listed([quoted(setting) for setting in caution.settings])
     return (
-        f"by its marks, run {caution.run} stands under {names}: one print under several settings, "
-        "or one run number given twice. What differs between them is not the printer's"
+        f"the marks of run {caution.run} appear under {names}: one print in several settings, or "
+        "one run number used twice. Differences between them are not the printer's"
     )
 
 
 @compare_caution.register
 def _(caution: of.NotInOverall) -> str:
-    return f"overall leaves out {caution.criterion}: not every setting has it"
+    return f"overall leaves out {phrase(caution.criterion)}: not every setting has it"
 
 
 @compare_caution.register
 def _(caution: of.NoValue) -> str:
-    return f"setting {caution.setting}: no value of this criterion"
+    return f"{quoted(caution.setting)} has no value of this criterion"
 
 
 @compare_caution.register
 def _(caution: of.SinglePrints) -> str:
-    return f"one print of {', '.join(caution.settings)}: assumed to vary as the other settings do"
+    return f"one print of {listed(map(quoted, caution.settings))}: assumed to vary as the others do"
 
 
 @compare_caution.register
 def _(caution: of.OtherPpiInCode) -> str:
     return (
-        f"{caution.path}: its code says it was sent at {caution.code_ppi:g} ppi, it is counted as "
-        f"{caution.counted_ppi:g} ppi"
+        f"{PurePath(caution.path).name} is counted as {caution.counted_ppi:g} ppi, but its code "
+        f"says {caution.code_ppi:g} ppi"
     )
 
 
 @compare_caution.register
 def _(caution: of.SeveralVersions) -> str:
     return (
-        f"measured by versions {', '.join(caution.versions)} of the program: measure the older "
+        f"measured by versions {listed(caution.versions)} of the program. Measure the older "
         "captures again, so that a step is the printer's"
     )
 
@@ -135,7 +139,7 @@ def _(caution: of.CaptureWarning) -> str:
 def _(caution: of.MissingCombinations) -> str:
     return (
         f"not printed, or not fit: {'; '.join(caution.combinations)}. "
-        "Each effect is taken over the combinations that both its levels share"
+        "Each effect uses the combinations that both its levels share"
     )
 
 
@@ -144,63 +148,68 @@ def _(caution: of.SpreadByInteractions) -> str:
     degrees = f"{caution.degrees} degree{'' if caution.degrees == 1 else 's'} of freedom"
     if caution.for_interactions:
         return (
-            "one print of each combination: interactions of three factors or more stand in for "
-            f"how prints vary, with {degrees}; a second print of each would tell it"
+            "one print of each combination: interactions of three factors or more stand in for the "
+            f"variation of prints, with {degrees}. Print each a second time to measure it"
         )
     return (
-        "one print of each combination: how prints vary is judged from how the factors depend on "
-        f"each other, with {degrees}. Whether they do depend takes a second print of each"
+        "one print of each combination: interactions stand in for the variation of prints, with "
+        f"{degrees}. Whether choices depend on each other takes a second print of each"
     )
 
 
 @compare_caution.register
 def _(caution: of.SpreadByHistory) -> str:
     return (
-        "one print of each combination: how prints vary is taken from the history, with "
-        f"{caution.degrees:.0f} degrees of freedom; whether they vary so today takes a second print"
+        "one print of each combination: the history supplies the variation of prints, with "
+        f"{caution.degrees:.0f} degrees of freedom. A second print would test whether it still "
+        "holds"
     )
 
 
 @compare_caution.register
 def _(caution: of.LowerBounds) -> str:
     return (
-        f"only a lower bound is known of {'; '.join(caution.combinations)}: no interval of what "
-        "rests on it; photograph from closer"
+        f"only a lower bound is known of {'; '.join(caution.combinations)}, so what rests on it "
+        "has no interval. Photograph from closer"
     )
 
 
 @compare_caution.register
 def _(caution: of.UnequalPrints) -> str:
-    return f"{caution.fewest} to {caution.most} prints a combination: each combination counts alike"
+    return (
+        f"{caution.fewest} to {caution.most} prints of each combination: all combinations count "
+        "alike"
+    )
 
 
 @compare_caution.register
 def _(caution: of.UnequalSpreads) -> str:
     return (
         f"prints of {caution.most} vary {caution.ratio:.1f} times as much as those of "
-        f"{caution.least}: each combination's own spread counts"
+        f"{caution.least}, so each combination has its own spread"
     )
 
 
 @compare_caution.register
 def _(c: of.OfAnotherRun) -> str:
     return (
-        f"its marks say run {c.run}, those of {c.other_path}, whose name says the same print, run "
-        f"{c.other_run}; name it after its own print"
+        f"its marks read run {c.run}, but {PurePath(c.other_path).name}, named as the same print, "
+        f"reads run {c.other_run}. Name it after its own print"
     )
 
 
 @compare_caution.register
 def _(caution: of.KnownSpreadTaken) -> str:
     return (
-        f"assumed that prints vary as the history says, by {caution.sd:.2g} (standard deviation, "
-        f"{caution.degrees:g} degrees of freedom); a test found nothing against it"
+        f"prints are assumed to vary as in the history, with a standard deviation of "
+        f"{caution.sd:.2g} ({caution.degrees:g} degrees of freedom); a test found nothing against "
+        "it"
     )
 
 
 @compare_caution.register
 def _(caution: of.KnownSpreadLeftOut) -> str:
     return (
-        f"the history says that prints vary by {caution.sd:.2g}; these prints vary otherwise, or "
-        "are too few to test it, so it was left out"
+        f"the history gives a standard deviation of {caution.sd:.2g}; it is left out, because "
+        "these prints vary otherwise or are too few to test it"
     )

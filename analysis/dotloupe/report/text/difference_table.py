@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from dotloupe.compare import DifferenceVerdict, number_differences
 from dotloupe.compare.visibility import just_visible_um
-from dotloupe.report.text.phrases import counted, listed, named, sentence
+from dotloupe.report.text.phrases import counted, listed, quoted, sentence
 from dotloupe.report.text.rounding import decimals, interval_text, number_text
 from dotloupe.report.text.scope import SECOND_PRINT, beyond, subject
 
@@ -101,7 +101,7 @@ def _difference(found: NumberDifference) -> Difference:
 def _sentence(found: tuple[NumberDifference, ...], ranking: Ranking) -> str:
     told = [c for c in found if c.differs]
     unsettled = [c for c in found if c.verdict is DifferenceVerdict.UNDECIDED]
-    names = listed(subject(named(s), ranking.scope) for s in ranking.settings)
+    names = listed(subject(quoted(s), ranking.scope) for s in ranking.settings)
     looked = f"{counted(len(found), 'further number')} of {names}"
     more = beyond(ranking.scope)
     open_ones = ""
@@ -111,17 +111,17 @@ def _sentence(found: tuple[NumberDifference, ...], ranking: Ranking) -> str:
     if ranking.scope == "prints":
         open_ones += f" {SECOND_PRINT}"
     if not told:
-        return f"Of {looked} none differs by more than {more}.{open_ones}"
+        return f"None of {looked} differs by more than {more}.{open_ones}"
     causes = listed(dict.fromkeys(c.group for c in told))
     differ = "differs" if len(told) == 1 else "differ"
-    return f"Of {looked}, {len(told)} {differ} by more than {more}: {causes}.{open_ones}"
+    return f"{len(told)} of {looked} {differ} by more than {more}: {causes}.{open_ones}"
 
 
 def _caption(ranking: Ranking) -> str:
     distance_mm = ranking.viewing_distance_mm
     return (
-        "Of the numbers marked as different, one in twenty at most is so by chance. Equal: both "
-        f"ends of the interval are less than an eye sees from {distance_mm / 10:g} cm, which is "
-        f"{just_visible_um(distance_mm):.0f} um of place or width and one visible step of grain. "
+        "Differs: at most one in twenty of these is due to chance. Equal: the whole interval lies "
+        f"below what an eye sees at {distance_mm / 10:g} cm, "
+        f"{just_visible_um(distance_mm):.0f} um of place or width or one visible step of grain. "
         "Too uncertain: the interval reaches beyond that."
     )

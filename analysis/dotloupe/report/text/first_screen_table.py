@@ -12,8 +12,8 @@ from dotloupe.report.text.phrases import (
     camera_text,
     counted,
     listed,
-    named,
     phrase,
+    quoted,
     sentence,
 )
 from dotloupe.report.text.rounding import column_decimals, interval_text, value_text
@@ -46,7 +46,7 @@ class Cell:
     ----------
     value, interval : str
     note : str
-        "ahead", "level with ..." or the like.
+        "ahead", "tied with ..." or the like.
     leads : bool
         Ahead of all others, beyond what prints vary.
     start, end, at : float
@@ -111,13 +111,13 @@ def ranking_screen(model: RankingModel) -> FirstScreen:
 def _caption(ranking: Ranking) -> str:
     if ranking.scope == "prints":
         return (
-            "One print of each, with the 95 % interval of its measurement; another print of the "
-            "same setting may lie outside. Level: their measurement does not tell them apart."
+            "One print of each, with the 95 % interval of its measurement. Another print of the "
+            "same setting may lie outside. Tied: their measurement does not distinguish them."
         )
-    zero = " The last setting is the zero of the first column; its own mean has an interval too."
+    zero = " Overall counts from the mean of the last setting."
     return (
-        "Means of the prints, each with its own 95 % interval; level: the prints do not tell them "
-        f"apart.{zero if ranking.overall is not None else ''}"
+        "Means of the prints with their 95 % intervals. Tied: these prints do not distinguish them."
+        f"{zero if ranking.overall is not None else ''}"
     )
 
 
@@ -159,7 +159,7 @@ def _places(criterion: CriterionRanking) -> dict[str, Cell]:
     for p in criterion.places:
         note = "ahead" if p.place == 1 else ""
         if p.tied_with:
-            note = f"level with {listed(named(s) for s in p.tied_with)}"
+            note = f"tied with {listed(quoted(s) for s in p.tied_with)}"
         leads = p.place == 1 and not p.tied_with
         cells[p.setting] = _cell(
             p.value, (p.low, p.high), (low, high), note, places=places, leads=leads

@@ -55,6 +55,11 @@ def named(text: str, most: int = 28) -> str:
     return text
 
 
+def quoted(text: str, most: int = 28) -> str:
+    """Return a name that a person gave in quotation marks, cut as `short` does."""
+    return f"“{named(text, most)}”"
+
+
 def listed(names: Iterable[str], joint: str = "and") -> str:
     """Return names as a phrase: `a`, `a and b`, `a, b and c`."""
     names = list(names)

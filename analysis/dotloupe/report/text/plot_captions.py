@@ -12,7 +12,7 @@ from dotloupe.compare.visibility import (
     just_visible_um,
 )
 from dotloupe.report.model import RankingModel
-from dotloupe.report.text.phrases import listed, named, sentence, short
+from dotloupe.report.text.phrases import listed, quoted, sentence, short
 from dotloupe.report.text.trend import STATES
 
 if TYPE_CHECKING:
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from dotloupe.number import Measurand
     from dotloupe.report.model import ReportModel
 
-LAID_ON_EACH_OTHER = "prints laid on each other"
+LAID_ON_EACH_OTHER = "tone, colour, sharpness"
 MOST_NAMED = 3
 """So many inks out of line are named; more are counted."""
 
@@ -66,8 +66,7 @@ def line_pairs_caption(axis: str) -> Caption:
     """Caption of the contrast of bars along one axis."""
     return Caption(
         f"Bars along {axis}",
-        "Filled marks are bars that every print resolves. Where the curve falls below the line, "
-        "bars merge into grey.",
+        "Filled marks: bars that every print resolves. Below the line, bars merge into grey.",
     )
 
 
@@ -81,17 +80,17 @@ def readings_caption(setting: str, axis: str, reading: str) -> Caption:
     reading : str
         What to read off the plot.
     """
-    return Caption(f"{short(setting)}, along {axis}", reading)
+    return Caption(f"“{short(setting)}”, along {axis}", reading)
 
 
 def tint_grain_caption(model: ReportModel) -> Caption:
     """Caption of the visible grain by tint."""
     two = isinstance(model, RankingModel) and len(model.ranking.settings) == 2
-    where = ", under “What else differs”" if two else ", not by bars that overlap"
+    where = ": see “What else differs”" if two else ""
     return Caption(
         "Visible grain by tint",
-        "Lower is smoother. Each bar is the 95 % interval of one setting's mean. Whether two "
-        f"settings differ is decided by the interval of their difference{where}.",
+        "Lower is smoother. Each bar is the 95 % interval of one setting's mean. Bars may overlap "
+        f"although the settings differ{where}.",
     )
 
 
@@ -99,14 +98,14 @@ def noise_caption() -> Caption:
     """Caption of the noise power of a tint."""
     return Caption(
         "Grain by coarseness",
-        "Grain within the grey band is the most visible; to its right it is less and less so. A "
+        "Grain within the grey band is the most visible; farther right it is ever less so. A "
         "narrow peak is a regular pattern.",
     )
 
 
 def focus_caption(setting: str, print_id: str) -> Caption:
     """Caption of the focus of one photograph."""
-    return Caption(f"{short(setting)}, {short(print_id)}", "")
+    return Caption(f"“{short(setting)}”, {short(print_id)}", "")
 
 
 def criterion_caption(criterion: CriterionRanking) -> Caption:
@@ -122,7 +121,7 @@ def criterion_caption(criterion: CriterionRanking) -> Caption:
 def eyesight_caption(setting: str) -> Caption:
     """Caption of the distances up to which a setting differs visibly from others."""
     return Caption(
-        f"Visible difference from {short(setting)}",
+        f"Visible difference from “{short(setting)}”",
         "A full-colour bar that reaches the dotted line: visible. A thin line that falls short: "
         "not visible. Otherwise undecided.",
     )
@@ -130,11 +129,11 @@ def eyesight_caption(setting: str) -> Caption:
 
 def ladder_caption(climb: CriterionLadder) -> Caption:
     """Caption of a criterion against the ppi sent."""
-    reading = "A level row: the ppi sent does not change it."
+    reading = "A level row means that the ppi sent does not change it."
     if climb.better == "higher":
         reading = (
-            "Where the curve turns level, more pixels add nothing. A mark whose interval clears "
-            "the curve would be a special value."
+            "Where the curve turns level, more pixels add nothing. A ppi that stands out would lie "
+            "clear of it."
         )
     return Caption(f"{climb.title} against the ppi sent", reading)
 
@@ -143,8 +142,8 @@ def trend_caption(trend: Trend) -> Caption:
     """Caption of a number over time."""
     return Caption(
         f"{trend.title} over time: {STATES[trend.state]}",
-        "Marks are prints, the line joins the means of the days. A mean outside the band lies "
-        "farther from its baseline than such prints do by chance.",
+        "Marks are prints; the line joins the means of the days. A mean outside the band differs "
+        "from its baseline by more than chance explains.",
     )
 
 
@@ -152,8 +151,8 @@ def repeat_caption() -> Caption:
     """Caption of what the set-up and the printer add."""
     return Caption(
         "Standard deviations of set-up and printer",
-        "Bars are standard deviations, thin lines their 95 % intervals, cut where they leave the "
-        "plot. The longer bar is what to improve first.",
+        "Bars are standard deviations, thin lines their 95 % intervals, cut at the edge of the "
+        "plot. Improve first what has the longer bar.",
     )
 
 
@@ -170,14 +169,14 @@ def placement_caption(
         Viewing distance.
     """
     found = [
-        (f"{ink} along {direction} of {named(setting)}", alignment(interval, distance_mm))
+        (f"{ink} along {direction} of {quoted(setting)}", alignment(interval, distance_mm))
         for ink, direction, setting, interval in offsets
     ]
     return Caption(
         "Inks against black",
-        "A mark on the line is an ink that lands where black does. In the band, "
+        "A mark on the line is an ink that lands where black does. Within the band, "
         f"{just_visible_um(distance_mm):.0f} um to either side, a keen eye hardly sees an offset "
-        f"from {distance_mm / 10:g} cm ({OUT_OF_LINE_ARCSEC:g} seconds of arc). "
+        f"at {distance_mm / 10:g} cm ({OUT_OF_LINE_ARCSEC:g} seconds of arc). "
         f"{_out_of_line(found)}",
     )
 
@@ -195,5 +194,5 @@ def _out_of_line(found: Sequence[tuple[str, Alignment]]) -> str:
         text = "No interval lies wholly outside it."
     if unsettled:
         reach = "reaches" if unsettled == 1 else "reach"
-        text += f" {unsettled} of {len(found)} {reach} across its border: too uncertain to say."
+        text += f" {unsettled} of {len(found)} {reach} across its border: too uncertain to tell."
     return text

@@ -4,28 +4,27 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from dotloupe.report.text.phrases import listed
+from dotloupe.report.text.phrases import listed, sentence
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from dotloupe.measure import Parting, ReadingName
 
-AGREE = "They agree wherever they can be compared: nothing favours edges, bars or texture."
+AGREE = "They agree wherever they can be compared."
 MEANINGS: dict[tuple[ReadingName, str], str] = {
     ("edges", "most"): (
         "edges keep the most contrast, a sign of sharpening in the driver or the camera"
     ),
     ("bars", "most"): (
-        "bars keep the most contrast, as when a halftone's threshold deepens dark bars on paper, "
-        "or where false resolution passes for contrast"
+        "bars keep the most contrast, as when a halftone deepens dark bars on paper, or false "
+        "resolution passes for contrast"
     ),
     ("texture", "least"): (
-        "texture keeps the least contrast, as when grain, or smoothing that spares outlines, "
-        "removes fine irregular detail"
+        "texture keeps the least contrast, as when grain or smoothing removes fine irregular detail"
     ),
 }
-OF_TONE = "each reads other tones, and a print's detail depends on the tone"
+OF_TONE = "each reads other tones, and detail depends on the tone"
 
 
 def readings_sentence(found: Parting | None) -> str:
@@ -38,7 +37,7 @@ def readings_sentence(found: Parting | None) -> str:
         for name, mean, half in zip(found.order, found.mean, found.half, strict=True)
     )
     verdict = "they disagree" if any(found.parted) else "they agree"
-    return f"On average from {low:.1f} to {high:.1f} cycles/mm {contrast}: {verdict}."
+    return f"{sentence(verdict)}. Mean from {low:.1f} to {high:.1f} cycles/mm: {contrast}."
 
 
 def disagreement_sentence(found: Sequence[Parting]) -> str:

@@ -10,7 +10,7 @@ from dotloupe.number import CRITERIA
 from dotloupe.report.text.first_screen_table import Cell, Column, FirstScreen, Row
 from dotloupe.report.text.phrases import counted, listed, phrase
 from dotloupe.report.text.rounding import NO_END
-from dotloupe.report.text.verdict import Verdict
+from dotloupe.report.text.verdict import verdict_of
 
 if TYPE_CHECKING:
     from dotloupe.compare.repeatability import Component, NumberRepeatability, Repeatability
@@ -21,21 +21,22 @@ PRINTS, PERCENT = 3, 5
 
 FIRST = {
     Improve.CAMERA: (
-        "Improve the set-up first: it adds more to most numbers than the prints differ by. Focus, "
+        "Improve the set-up first: in most numbers it adds more variation than the printer. Focus, "
         "flat paper and even light come before more prints."
     ),
     Improve.PRINTER: (
-        "The set-up is good enough: prints differ by more than photographs of one print. More "
-        "prints help, more photographs hardly do."
+        "The set-up is good enough: prints vary more than photographs of one print. More prints "
+        "help; more photographs hardly do."
     ),
-    Improve.EITHER: "Set-up and printer add about as much: both more prints and more care help.",
+    Improve.EITHER: "Set-up and printer add about as much. More prints and more care both help.",
 }
 
 
 def repeat_sentences(found: Repeatability) -> tuple[str, ...]:
     """Say what to improve first, and what prints of this printer and set-up can show."""
     first = (
-        "How much the printer adds cannot be told: photograph two prints or more of a setting."
+        "These photographs cannot tell how much the printer adds. Photograph two prints or more of "
+        "a setting."
         if found.improve is None
         else FIRST[found.improve]
     )
@@ -49,9 +50,7 @@ def repeat_sentences(found: Repeatability) -> tuple[str, ...]:
         f"This rests on {counted(found.photographs, 'photograph')} of "
         f"{counted(found.prints, 'print')}."
     )
-    tells = (
-        f"With three prints a setting, a difference is found from {listed(shown)}." if shown else ""
-    )
+    tells = f"Three prints of each setting find differences from {listed(shown)}." if shown else ""
     return tuple(filter(None, (first, tells, basis)))
 
 
@@ -65,8 +64,8 @@ def repeat_screen(model: RepeatModel) -> FirstScreen:
         Column("Prints for 5 %", "a setting, one photograph each"),
     )
     return FirstScreen(
-        Verdict("How well do printer and set-up repeat?", repeat_sentences(found), ()),
-        "Criteria first. Photographs of one print were taken anew, the sheet laid anew.",
+        verdict_of(model, "How well do printer and set-up repeat?", repeat_sentences(found)),
+        "Criteria first. For each photograph the sheet was laid and the focus set anew.",
         "Number",
         columns,
         tuple(_row(n) for n in found.numbers.values()),

@@ -17,28 +17,27 @@ if TYPE_CHECKING:
 HEADINGS = {
     "time": "Over time",
     "effects": "What each choice changes",
-    "repeats": "What the set-up adds, and what the printer",
-    "eyesight": "From how far it can be seen",
-    "standing": "Where each stands",
+    "repeats": "Set-up against printer",
+    "eyesight": "From how far can it be seen?",
+    "standing": "Criterion by criterion",
     "detail": "Detail",
     "readings": "Three readings of detail",
     "grain": "Grain",
-    "head": "Where the head put the ink",
+    "head": "Where the ink landed",
     "focus": "Focus of the photographs",
 }
 """Sections of the page in their order."""
 
 EYESIGHT = (
-    "A bar ends where a keen eye would lose the difference measured. It has its full colour up to "
-    "the lower end of the 95 % interval; a thin line goes to the upper end. An arrow at the left: "
-    "by the lower end nothing is visible at all. Prints laid on each other differ by tone, colour "
-    "and sharpness, beyond their grain."
+    "Each bar ends where a keen eye would lose the difference measured. Its full colour ends at "
+    "the lower end of the 95 % interval, its thin line at the upper end. An arrow at the left: by "
+    "the lower end, nothing is visible. Tone, colour and sharpness compare the whole patch."
 )
 EFFECTS = (
-    "Lines that run alike: the choices do not depend on each other. Marks are means of the prints, "
-    "thin strokes single prints. Beside them every difference with its 95 % interval; one that "
-    "leaves out zero has a filled mark. Diamonds: how much more one choice changes at one level of "
-    "another."
+    "Parallel lines: the choices do not depend on each other. Marks are means of the prints, thin "
+    "strokes single prints. Beside them stands every difference with its 95 % interval; its mark "
+    "is filled where the interval leaves out zero. Diamonds: by how much the effect of one choice "
+    "differs between two levels of another."
 )
 MARKS = {
     "settings": (
@@ -52,18 +51,18 @@ READINGS = (
     "disagree, the print or the photograph treats some detail differently from the rest."
 )
 ERROR_OF_READINGS = (
-    "The figures are contrast kept. Their 95 % intervals are as wide as those of single "
-    "frequencies, whose errors go together."
+    "The figures are contrast kept. Their 95 % intervals are as wide as those at single "
+    "frequencies, because the errors go together."
 )
 HEAD = (
-    "A lens that displaces colours shifts ink and black alike here: both are read in one colour "
-    "channel and lie in mirror order. What little remains depends on the place in the frame. "
-    "Before an alignment, photograph the patch again in another part of the frame: what stays is "
-    "the printer's."
+    "The lens's own colour fringing cancels here: ink and black are read in one colour channel, in "
+    "mirror order. A little may remain that depends on the place in the frame. Before an "
+    "alignment, photograph the patch again in another part of the frame: what stays is the "
+    "printer's."
 )
 FOCUS = (
-    "Discs and figures: detail lost against the sharpest place of the photograph. Even figures: "
-    "the sheet lay flat and parallel to the sensor."
+    "Discs and figures show the detail lost against the sharpest place of the photograph. Where "
+    "they are even, the sheet lay flat and parallel to the sensor."
 )
 
 

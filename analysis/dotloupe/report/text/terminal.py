@@ -13,6 +13,7 @@ from dotloupe.report.text.cautions import caution_text, caution_texts
 from dotloupe.report.text.effects import effects_sentences, leading_first
 from dotloupe.report.text.effects_rows import EFFECT_HEADS, INTERACTION_HEADS, effect_tables
 from dotloupe.report.text.first_screen_table import Row
+from dotloupe.report.text.limits import notes
 from dotloupe.report.text.phrases import (
     BETTER,
     camera_text,
@@ -28,7 +29,6 @@ from dotloupe.report.text.verdict import (
     Verdict,
     effects_verdict,
     ladder_verdict,
-    notes,
     ranking_verdict,
 )
 from dotloupe.report.text.weights import overall_sentences
@@ -227,7 +227,12 @@ def _grid(heads: Sequence[str], rows: Iterable[Sequence[str]], right: Sequence[i
 
 
 def _verdict_text(verdict: Verdict) -> str:
-    return "\n".join(map(wrapped, (verdict.question, *verdict.sentences, *verdict.seen)))
+    """Return the notice, the question, the answer with its limits, and what the eye sees."""
+    answer = " ".join(verdict.sentences)
+    seen = ("Can it be seen?", " ".join(verdict.seen)) if verdict.seen else ()
+    limits = (wrapped(f"note: {said}", "      ") for said in verdict.limits)
+    blocks = (verdict.notice, verdict.question, answer)
+    return "\n".join((*map(wrapped, filter(None, blocks)), *limits, *map(wrapped, seen)))
 
 
 def _criterion_text(criterion: CriterionRanking, camera: str, cautions: Sequence[Caution]) -> str:

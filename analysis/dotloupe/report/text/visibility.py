@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from dotloupe.compare.visibility import FARTHEST_MM, Visibility, visibility_at
-from dotloupe.report.text.phrases import listed, named, phrase
+from dotloupe.report.text.phrases import listed, phrase, quoted, sentence
 from dotloupe.report.text.scope import subject
 
 if TYPE_CHECKING:
@@ -21,8 +21,8 @@ NEAR_POINT_MM = 250.0
 """Distance of clear seeing that magnifiers are rated for."""
 
 MODEL_LIMITS = (
-    "a model of a keen eye in good light with both prints side by side, after Barten's contrast "
-    "sensitivity; it is not a jury of people"
+    "A model of the eye predicts this, after Barten's contrast sensitivity: a keen eye, good "
+    "light, prints side by side. No people were asked."
 )
 
 
@@ -32,22 +32,27 @@ def ranking_visibility(ranking: Ranking) -> tuple[str, ...]:
     if not pairs:
         return ()
     first, scope = pairs[0], ranking.scope
-    names = (subject(named(first.setting), scope), subject(named(first.other), scope))
+    names = (subject(quoted(first.setting), scope), subject(quoted(first.other), scope))
     said = [pair_sentence(first, names)]
     if first.picture is not None:
         said.append(picture_sentence(first.picture, first.viewing_distance_mm))
     alike = [
-        subject(named(p.other), scope)
+        subject(quoted(p.other), scope)
         for p in pairs[1:]
         if visibility_at(p.interval, p.viewing_distance_mm) is Visibility.NOT_VISIBLE
     ]
     if alike:
-        said.append(f"From there {names[0]} looks the same as {listed(alike, 'or')}.")
-    return (*said, f"This rests on {MODEL_LIMITS}.")
+        said.append(
+            f"At {_cm(first.viewing_distance_mm)}, {names[0]} looks the same as "
+            f"{listed(alike, 'or')}."
+        )
+    return (*said, MODEL_LIMITS)
 
 
 def pair_sentence(found: PairVisibility, names: tuple[str, str]) -> str:
-    """Say from how far two settings can be told apart, first of all from the viewing distance.
+    """Say from how far two settings look different, first of all at the viewing distance.
+
+    Every distance is that of the criterion named beside it.
 
     Parameters
     ----------
@@ -55,52 +60,49 @@ def pair_sentence(found: PairVisibility, names: tuple[str, str]) -> str:
     names : pair of str
         The two settings as they are to stand in the sentence.
     """
-    pair, by, interval = " and ".join(names), found.by, found.interval
-    at = f"rom {found.viewing_distance_mm / 10:g} cm"
-    visible = visibility_at(interval, found.viewing_distance_mm)
+    pair, by, at = " and ".join(names), found.by, _cm(found.viewing_distance_mm)
+    visible = visibility_at(found.interval, found.viewing_distance_mm)
     if visible is Visibility.NOT_VISIBLE:
-        return f"F{at} {pair} look the same: {_nearer(interval[1])}."
+        return f"By detail and grain, {pair} look the same at {at}: {_nearer(found.interval[1])}."
     if visible is Visibility.VISIBLE:
         surest = max(by, key=lambda b: b.interval[0])
         return (
-            f"F{at} a keen eye can tell {pair} apart by the {_what(surest)}, which differs by "
-            f"{steps_text(surest)}, and {reach_text(found.distance_mm, interval)}."
+            f"At {at} {pair} look different by {phrase(surest.criterion)}, by "
+            f"{steps_text(surest)}. It is visible {reach_text(surest.distance_mm, surest.interval)}"
+            "."
         )
     widest = max(by, key=lambda b: (b.distance_mm, b.interval[1]))
     return (
-        f"Whether a keen eye can tell {pair} apart f{at} is not settled by these prints: the "
-        f"{_what(widest)} differs by {steps_text(widest)}, which would be seen "
-        f"{reach_text(found.distance_mm, interval)}."
+        f"By detail and grain, these prints do not settle whether {pair} look different at {at}. "
+        f"{sentence(phrase(widest.criterion))} differs by {steps_text(widest)}; that would be "
+        f"visible {reach_text(widest.distance_mm, widest.interval)}."
     )
 
 
 def picture_sentence(picture: PictureVisibility, viewing_distance_mm: float) -> str:
     """Say whether the prints laid on each other differ beyond grain."""
-    laid = "Laid on each other, their prints"
     if not picture.repeats_known:
         return (
-            f"{laid} were not compared: it takes two prints of a setting to know what repeats "
-            "differ by."
+            "Tone, colour and sharpness of the whole patch were not compared: that takes two "
+            "prints of a setting."
         )
-    at = f"from {viewing_distance_mm / 10:g} cm"
+    at = _cm(viewing_distance_mm)
     reach = reach_text(picture.distance_mm, picture.interval)
     found = visibility_at(picture.interval, viewing_distance_mm)
     if found is Visibility.NOT_VISIBLE and picture.interval[1] < NEAR_POINT_MM:
-        return f"{laid} show no other difference in tone, colour or sharpness without a magnifier."
+        return "Over the whole patch, tone, colour and sharpness look the same without a magnifier."
     if found is Visibility.NOT_VISIBLE:
         return (
-            f"{laid} look the same {at} in tone, colour and sharpness, and differ from closer than "
-            f"{far(picture.interval[1])} at most."
+            f"Over the whole patch, tone, colour and sharpness look the same at {at}; a difference "
+            f"is visible from {far(picture.interval[1])} at most."
         )
     if found is Visibility.VISIBLE:
         return (
-            f"{laid} differ in tone, colour or sharpness as a keen eye can see {at}, and "
-            f"{reach}, beyond what prints of one setting do."
+            f"Over the whole patch, tone, colour or sharpness visibly differ at {at}, and {reach}."
         )
     return (
-        "Whether their prints laid on each other differ in tone, colour or sharpness as a keen eye "
-        f"sees {at} is not settled: beyond what prints of one setting differ by, what was measured "
-        f"would be seen {reach}."
+        f"These prints do not settle whether tone, colour or sharpness visibly differ at {at}; the "
+        f"difference measured would be visible {reach}."
     )
 
 
@@ -130,11 +132,11 @@ def far(distance_mm: float) -> str:
     return f"{distance_mm / 10:.0f} cm"
 
 
-def _what(by: CriterionVisibility) -> str:
-    return phrase(by.criterion)
+def _cm(distance_mm: float) -> str:
+    return f"{distance_mm / 10:g} cm"
 
 
 def _nearer(high: float) -> str:
     if high < NEAR_POINT_MM:
-        return "they cannot be told apart without a magnifier"
-    return f"a keen eye could tell them apart from {far(high)} at most"
+        return "distinguishing them takes a magnifier"
+    return f"a keen eye sees a difference from {far(high)} at most"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from dotloupe.number import OVERALL
-from dotloupe.report.text.phrases import listed, named, phrase, sentence
+from dotloupe.report.text.phrases import listed, phrase, quoted, sentence
 from dotloupe.report.text.rounding import number_text
 from dotloupe.report.text.scope import subject
 
@@ -29,15 +29,15 @@ def contributions_sentence(ranking: Ranking) -> str:
     shares = overall.contributions[overall.winner]
     large = sorted(shares.items(), key=lambda share: -abs(share[1]))
     parts = [
-        f"{phrase(name)} gives {number_text(steps, 1)}"
+        f"{number_text(steps, 1)} from {phrase(name)}"
         for name, steps in large
         if abs(steps) >= SMALLEST_SHARE
     ]
     if not parts:
         return ""
     lead = number_text(sum(shares.values()), 1)
-    winner = subject(named(overall.winner), ranking.scope)
-    return f"Of the {lead} steps that {winner} is ahead, {listed(parts)}."
+    winner = subject(quoted(overall.winner), ranking.scope)
+    return f"{sentence(winner)} is {lead} steps ahead: {listed(parts)}."
 
 
 def overall_sentences(ranking: Ranking) -> tuple[str, ...]:
@@ -45,13 +45,13 @@ def overall_sentences(ranking: Ranking) -> tuple[str, ...]:
     overall = ranking.overall
     if overall is None or not (places := ranking.criteria[OVERALL.name].places):
         return ()
-    last = subject(named(places[-1].setting), ranking.scope)
+    last = subject(quoted(places[-1].setting), ranking.scope)
     zero = (
-        f"Zero is where {last} lies on average; an interval here is that of one setting, the one "
-        "in the verdict is that of the difference."
+        f"Zero is the mean of {last}. Intervals here are those of single settings; the verdict "
+        "gives that of the difference."
         if ranking.scope == "settings"
-        else f"Zero is {last}; an interval here is that of one print, the one in the verdict is "
-        "that of the difference."
+        else f"Zero is {last}. Intervals here are those of single prints; the verdict gives that "
+        "of the difference."
     )
     return tuple(filter(None, (zero, contributions_sentence(ranking))))
 
@@ -62,24 +62,25 @@ def weights_sentences(ranking: Ranking) -> tuple[str, ...]:
     if overall is None:
         return ()
     distance = f"{overall.viewing_distance_mm / 10:g} cm"
-    steps = f"the steps that an eye just sees from {distance}, ahead of the last setting"
-    said = [f"Overall adds up {steps}: {_shares(overall.weights)}.", *overall_sentences(ranking)]
+    said = [
+        f"Overall adds up just visible steps at {distance}: {_shares(overall.weights)}.",
+        *overall_sentences(ranking),
+    ]
     if any(p.place == 1 and p.tied_with for p in ranking.criteria[OVERALL.name].places):
         return tuple(said)
     if not overall.winner_depends_on_weights:
         said.append(
-            f"No other weights would put another setting before {named(overall.winner)}, by what "
-            "the prints tell apart."
+            f"No choice of weights would rank another setting above {quoted(overall.winner)}."
         )
         return tuple(said)
     if overall.weights_may_change_by is not None:
         factor = number_text(overall.weights_may_change_by, 1)
         said.append(
-            f"{named(overall.winner)} stays ahead with every choice of weights that makes none "
-            f"more than {factor} times as heavy or as light as here."
+            f"{quoted(overall.winner)} stays first unless a weight is made more than {factor} "
+            "times as heavy or as light."
         )
     rivals = {
-        phrase(c): named(s)
+        phrase(c): quoted(s)
         for c, s in overall.winner_by_criterion.items()
         if s is not None and s != overall.winner
     }
@@ -90,12 +91,12 @@ def weights_sentences(ranking: Ranking) -> tuple[str, ...]:
 
 
 def _shares(weights: Mapping[str, float]) -> str:
-    """Return how much of its steps each criterion gives, those of one weight together."""
+    """Return how much of its steps each criterion adds, those of one weight together."""
     by_weight: dict[float, list[str]] = {}
     for name, weight in weights.items():
         by_weight.setdefault(round(weight, 4), []).append(phrase(name))
     parts = []
     for weight, names in sorted(by_weight.items(), reverse=True):
         share = "all" if weight == 1 else f"{100 * weight:.3g} %"
-        parts.append(f"{share} of those of {listed(names)}")
+        parts.append(f"{share} of those in {listed(names)}")
     return ", ".join(parts)
