@@ -28,7 +28,7 @@ PILOT_PLANT = {
     (160, 40, "B"): (46, 44),
     (180, 40, "B"): (79, 81),
 }
-"""Yields of Box, Hunter and Hunter, Statistics for Experimenters (2005), chapter 5; from memory."""
+BOX = "Box, Hunter and Hunter, Statistics for Experimenters (2005), chapter 5"
 
 BATTERY = {
     ("1", 15): (130, 155, 74, 180),
@@ -41,7 +41,7 @@ BATTERY = {
     ("3", 70): (174, 120, 150, 139),
     ("3", 125): (96, 104, 82, 60),
 }
-"""Battery life of Montgomery, Design and Analysis of Experiments, chapter 5; from memory."""
+MONTGOMERY = "Montgomery, Design and Analysis of Experiments, chapter 5"
 
 
 def of(table, **names):
@@ -69,38 +69,50 @@ def invented(shape, seed, n, *, spread=1.0):
     return {c: rng.normal(10, spread, n) for c in cells}, names
 
 
-def test_the_pilot_plant_to_the_printed_digits():
+def test_the_pilot_plant_to_the_printed_digits(outside_check):
     found = of(PILOT_PLANT, temperature=(160, 180), concentration=(20, 40), catalyst=("A", "B"))
-    printed = {"temperature": 23.0, "concentration": -5.0, "catalyst": 1.5}
-    for e in found.effects:
-        assert e.estimate.difference == pytest.approx(printed[e.contrast.factor])
-        assert round(e.estimate.standard_error, 1) == 1.4
-        assert e.estimate.n == 16
-    assert found.spread.variance == pytest.approx(8.0)
-    assert found.spread.degrees == 8
+    by = {e.contrast.factor: e.estimate for e in found.effects}
     # the book halves the difference of differences
     halves = {i.contrast.factors: i.estimate.difference / 2 for i in found.interactions}
-    assert halves[("temperature", "catalyst")] == pytest.approx(10.0)
-    assert halves[("temperature", "concentration")] == pytest.approx(1.5)
-    assert halves[("concentration", "catalyst")] == pytest.approx(0.0)
+    for claim, value, ours in (
+        ("effect of temperature on yield", 23.0, by["temperature"].difference),
+        ("effect of concentration on yield", -5.0, by["concentration"].difference),
+        ("effect of the catalyst on yield", 1.5, by["catalyst"].difference),
+        ("interaction of temperature and catalyst", 10.0, halves["temperature", "catalyst"]),
+        (
+            "interaction of temperature and concentration",
+            1.5,
+            halves["temperature", "concentration"],
+        ),
+        ("interaction of concentration and catalyst", 0.0, halves["concentration", "catalyst"]),
+        ("variance of repeats", 8.0, found.spread.variance),
+    ):
+        outside_check(f"pilot plant, {claim}", BOX, value, ours, abs=1e-9, memory=True)
+    claim = "pilot plant, standard error of an effect"
+    outside_check(claim, BOX, 1.4, by["catalyst"].standard_error, abs=0.05, memory=True)
+    assert {e.n for e in by.values()} == {16}
+    assert found.spread.degrees == 8
     claimed = [i.contrast.factors for i in found.interactions if i.estimate.distinguishable]
     assert claimed == [("temperature", "catalyst")]
 
 
-def test_the_battery_to_the_printed_digits():
+def test_the_battery_to_the_printed_digits(outside_check):
     found = of(BATTERY, material=("1", "2", "3"), temperature=(15, 70, 125))
-    assert found.spread.variance == pytest.approx(675.21, abs=0.005)
-    assert found.spread.degrees == 27
     by = differences(found.effects)
-    assert by[("material", "1", "2")].difference == pytest.approx(108.33 - 83.17, abs=0.01)
-    assert by[("material", "1", "3")].difference == pytest.approx(125.08 - 83.17, abs=0.01)
-    assert by[("temperature", 15, 125)].difference == pytest.approx(64.17 - 144.83, abs=0.01)
     at_70 = {
         (e.contrast.start, e.contrast.end): e.estimate.difference
         for e in found.simple_effects
         if e.contrast.within == {"temperature": 70}
     }
-    assert at_70[("1", "3")] == pytest.approx(145.75 - 57.25)
+    for claim, value, ours, off in (
+        ("variance within cells", 675.21, found.spread.variance, 0.005),
+        ("materials 1 and 2", 108.33 - 83.17, by["material", "1", "2"].difference, 0.01),
+        ("materials 1 and 3", 125.08 - 83.17, by["material", "1", "3"].difference, 0.01),
+        ("15 and 125 degrees", 64.17 - 144.83, by["temperature", 15, 125].difference, 0.01),
+        ("materials 1 and 3 at 70 degrees", 145.75 - 57.25, at_70["1", "3"], 1e-9),
+    ):
+        outside_check(f"battery life, {claim}", MONTGOMERY, value, ours, abs=off, memory=True)
+    assert found.spread.degrees == 27
     assert len(found.interactions) == 9
 
 
