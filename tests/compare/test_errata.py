@@ -2,10 +2,12 @@
 
 import copy
 import json
+from itertools import product
 
 import numpy as np
 import pytest
 
+from dotloupe.compare.effects import effects
 from dotloupe.compare.errata import corrections
 from dotloupe.compare.ladder.all_criteria import ladder
 from dotloupe.compare.ranking.ranking import rank
@@ -94,7 +96,7 @@ def test_ladders_are_compared_point_by_point():
 def test_refusals():
     with pytest.raises(InputError, match="two of one kind"):
         corrections(ranked(3.0), climbed(60))
-    with pytest.raises(InputError, match="neither"):
+    with pytest.raises(InputError, match="not a ranking"):
         corrections({}, {})
 
 
@@ -120,3 +122,33 @@ def test_a_ladders_corrections_say_what_changed_in_words():
     assert (
         correction_line(enough) == f"detail_x: enough was published as {was:g} ppi, now {now:g} ppi"
     )
+
+
+def crossed(change=1.0):
+    rng = np.random.default_rng(2)
+    settings, levels = {}, {}
+    for mode, alignment in product("fs", "ba"):
+        setting = f"{mode}, {alignment}"
+        true = 4.0 * (change if (mode, alignment) == ("f", "b") else 1.0)
+        settings[setting] = [
+            measurement(f"{setting}{i}", true * (1 + 0.01 * rng.standard_normal()))
+            for i in range(3)
+        ]
+        levels[setting] = {"mode": mode, "alignment": alignment}
+    return json.loads(json.dumps(effects(settings, levels).to_dict()))
+
+
+def test_an_effect_that_moved_and_one_that_shows_only_now_are_listed():
+    assert corrections(crossed(), crossed()) == ()
+    found = corrections(crossed(), crossed(1.2))
+    assert {c.kind for c in found} == {"moved", "told apart"}
+    shown = {c.subject for c in found if c.kind == "told apart" and c.now}
+    assert "mode, f to s; alignment b" in shown
+    assert "mode, f to s; alignment a" not in {c.subject for c in found}
+    assert any(c.subject == "mode, f to s; alignment, b to a" for c in found)
+    assert all(correction_line(c) for c in found)
+
+
+def test_results_of_two_kinds_are_refused():
+    with pytest.raises(InputError, match="unlike kinds"):
+        corrections(ranked(3.0), crossed())

@@ -8,9 +8,11 @@ from typing import TYPE_CHECKING, Any, Literal
 from dotloupe.errors import InputError
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Callable, Iterator, Mapping
 
-Kind = Literal["moved", "missing", "place", "enough", "outstanding"]
+    _Walk = Callable[[Mapping[str, Any], Mapping[str, Any]], Iterator["Correction"]]
+
+Kind = Literal["moved", "missing", "place", "enough", "outstanding", "told apart"]
 
 
 @dataclass(frozen=True)
@@ -21,9 +23,9 @@ class Correction:
     ----------
     kind : str
         "moved": the new value lies outside the published interval; "missing": there is no new
-        value; "place", "enough", "outstanding": a verdict has changed.
+        value; "place", "enough", "outstanding", "told apart": a verdict has changed.
     criterion, subject : str
-        Which number, of which setting or sent ppi.
+        Which number, of which setting, sent ppi or effect.
     published, low, high : object
         What was published, and its interval where it was a number.
     now : object
@@ -48,26 +50,29 @@ def corrections(published: Mapping[str, Any], again: Mapping[str, Any]) -> tuple
     Parameters
     ----------
     published, again : mapping
-        `Ranking.to_dict()` or `Ladder.to_dict()` as published and as measured again, both of one
-        kind; a saved JSON file serves as it is.
+        `to_dict()` of a ranking, a ladder or effects as published and as measured again, both of
+        one kind; a saved JSON file serves as it is.
 
     Raises
     ------
     InputError
-        The two are not of one kind, or neither of a ranking nor of a ladder.
+        The two are not of one kind, or of none of these.
     """
-    if _is_ladder(published) != _is_ladder(again):
-        raise InputError("a ranking and a ladder cannot be compared: give two of one kind")
-    walk = _ladder_corrections if _is_ladder(published) else _rank_corrections
-    return tuple(walk(published, again))
+    kind = _kind(published)
+    if kind is not _kind(again):
+        raise InputError("two results of unlike kinds cannot be compared: give two of one kind")
+    return tuple(kind(published, again))
 
 
-def _is_ladder(result: Mapping[str, Any]) -> bool:
+def _kind(result: Mapping[str, Any]) -> _Walk:
+    """Corrections of a result of its kind."""
     if "points" in result:
-        return True
+        return _ladder_corrections
+    if "factors" in result:
+        return _effects_corrections
     if "criteria" in result:
-        return False
-    raise InputError("neither a ranking nor a ladder: give the JSON file that was published")
+        return _rank_corrections
+    raise InputError("not a ranking, ladder or effects: give the JSON file that was published")
 
 
 def _rank_corrections(
@@ -110,15 +115,45 @@ def _ladder_corrections(
             yield Correction(kind, criterion, "ladder", old, None, None, new)
 
 
+def _effects_corrections(
+    published: Mapping[str, Any], again: Mapping[str, Any]
+) -> Iterator[Correction]:
+    for criterion, old in published["criteria"].items():
+        new = again["criteria"].get(criterion, {})
+        for group in ("effects", "simple_effects", "interactions"):
+            now = {_contrast(e): e for e in new.get(group, ())}
+            for effect in old[group]:
+                name = _contrast(effect)
+                found = now.get(name)
+                yield from _moved(criterion, name, effect, found, old["unit"], key="difference")
+                if found and found["distinguishable"] != effect["distinguishable"]:
+                    was, is_now = effect["distinguishable"], found["distinguishable"]
+                    yield Correction("told apart", criterion, name, was, None, None, is_now)
+
+
+def _contrast(effect: Mapping[str, Any]) -> str:
+    """Name of what an effect or an interaction sets against what."""
+    many = "factors" in effect
+    factors = effect["factors"] if many else [effect["factor"]]
+    ends = [effect[key] if many else [effect[key]] for key in ("from", "to")]
+    steps = (
+        f"{factor}, {start} to {end}" for factor, start, end in zip(factors, *ends, strict=True)
+    )
+    within = (f"{factor} {level}" for factor, level in effect.get("within", {}).items())
+    return "; ".join((*steps, *within))
+
+
 def _moved(
     criterion: str,
     name: str,
     old: Mapping[str, Any],
     new: Mapping[str, Any] | None,
     unit: str,
+    *,
+    key: str = "value",
 ) -> Iterator[Correction]:
-    value, low, high = old["value"], old["low"], old["high"]
+    value, low, high = old[key], old["low"], old["high"]
     if new is None:
         yield Correction("missing", criterion, name, value, low, high, None, unit)
-    elif (low is not None and new["value"] < low) or (high is not None and new["value"] > high):
-        yield Correction("moved", criterion, name, value, low, high, new["value"], unit)
+    elif (low is not None and new[key] < low) or (high is not None and new[key] > high):
+        yield Correction("moved", criterion, name, value, low, high, new[key], unit)

@@ -45,7 +45,7 @@ class PublishedCapture:
 
 @dataclass(frozen=True)
 class Published:
-    """A published ranking or ladder, and the photographs that it rests on.
+    """A published ranking, ladder or effects, and the photographs that it rests on.
 
     Attributes
     ----------
@@ -72,7 +72,7 @@ class Published:
 
 
 def load_published(path: str | Path) -> Published:
-    """Read what `rank --json` or `ladder --json` wrote, and find its photographs.
+    """Read what `rank`, `ladder` or `effects --json` wrote, and find its photographs.
 
     A photograph is looked for where the file says, from the working folder and from the file's
     own.
@@ -100,8 +100,8 @@ def load_published(path: str | Path) -> Published:
             _ = [float(group) for group, *_ in named]
     except (KeyError, TypeError, ValueError, AttributeError) as error:
         raise InputError(
-            f"{path}: its captures or parameters cannot be read; give what rank --json or "
-            "ladder --json wrote"
+            f"{path}: its captures or parameters cannot be read; give what rank, "
+            "ladder or effects --json wrote"
         ) from error
     found = {file: _find(file, sha256, path.parent) for _, file, sha256, *_ in named}
     cameras, sheets = (
@@ -182,6 +182,10 @@ def _compared(published: Published, groups: Mapping[str, Sequence[Measurement]])
 
         named = {key: parameters[key] for key in ("criterion", "share") if key in parameters}
         return ladder({float(ppi): shots for ppi, shots in groups.items()}, **named).to_dict()
+    if "factors" in published.result:
+        from dotloupe.compare.effects import effects
+
+        return effects(groups, published.result["settings"]).to_dict()
     from dotloupe.compare.ranking import rank
 
     weights, distance = parameters.get("weights"), published.viewing_distance_mm
@@ -199,7 +203,7 @@ def _result(path: Path) -> Mapping[str, Any]:
         raise InputError(f"{path}: not JSON; give the file that was published") from error
     if not isinstance(result, dict) or not {"points", "criteria"} & set(result):
         raise InputError(
-            f"{path}: neither a ranking nor a ladder; give what rank --json or ladder --json wrote"
+            f"{path}: no ranking, ladder or effects; give what one of them wrote with --json"
         )
     return result
 

@@ -76,6 +76,10 @@ class Effects:
         }
         return {
             "factors": plain(self.factors),
+            "settings": {
+                setting: {f.name: level for f, level in zip(self.factors, cell, strict=True)}
+                for setting, cell in self.cells.items()
+            },
             "criteria": {name: c.to_dict(words) for name, c in self.criteria.items()},
             "costs": [c.to_dict() for c in self.costs],
             "curves": [{**plain(c), "differ": c.differ} for c in self.curves],

@@ -16,6 +16,10 @@ def correction_line(found: Correction) -> str:
     if found.kind in ("enough", "outstanding"):
         was, now = _ppi(found.published), _ppi(found.now)
         return f"{found.criterion}: {found.kind} was published as {was}, now {now}"
+    if found.kind == "told apart":
+        return (
+            f"{subject}: a difference that the prints {'show' if found.now else 'do not show'} now"
+        )
     interval = f"{found.published:.4g} ({_end(found.low)} to {_end(found.high)}) {found.unit}"
     if found.kind == "missing":
         return f"{subject}: {interval} was published, there is no value now"
