@@ -31,6 +31,7 @@ from dotloupe.report.model import (
     Result,
     report_model,
 )
+from dotloupe.report.no_folders import without_folders
 from dotloupe.report.plots import (
     DATA,
     Plot,
@@ -132,12 +133,12 @@ def write_report(result: Result, folder: str | Path) -> Path:
     InputError
         The result is none of these, or the folder cannot be written.
     """
-    contents = _contents(result)
+    contents = _contents(without_folders(result))
     folder = Path(folder)
     try:
         folder.mkdir(parents=True, exist_ok=True)
         plots = write_plots(contents.plots, contents.model.settings, folder)
-        pictures = write_pictures(contents.model.settings, folder)
+        pictures = write_pictures(report_model(result).settings, folder)
         numbers = json.dumps(contents.numbers, indent=1, ensure_ascii=False, allow_nan=False)
         write_text(folder / DATA / "result.json", numbers + "\n")
         page = folder / "index.html"

@@ -5,11 +5,13 @@ import json
 import re
 from dataclasses import replace
 from html.parser import HTMLParser
+from pathlib import Path
 
 import pytest
 
 import dotloupe
 from dotloupe.capture import NoProfile
+from dotloupe.cautions import Stated
 from dotloupe.compare.ranking.ranking import rank
 from dotloupe.errors import InputError
 from dotloupe.report.json_values import ranking_json
@@ -99,6 +101,28 @@ def test_ladder_is_drawn(climbing, tmp_path):
     text = " ".join(read(dotloupe.write_report(climbing, tmp_path)).text)
     assert f"{climbing.enough_ppi:g} ppi is enough" in text
     assert (tmp_path / "plots" / "ladder_detail_x.svg").is_file()
+
+
+def test_no_file_of_a_report_says_where_the_captures_lie(pictured, tmp_path):
+    shots = pictured.measurements["fast"]
+    folder = str(Path(shots[0].path).parent.parent)
+    assert Path(folder).is_absolute()
+    gone = replace(shots[1], path=f"{folder}/lost/gone.png")
+    unfit = replace(
+        shots[1], path=f"{folder}/lost/unfit.png", sha256="0", fit=False,
+        reasons=(Stated(f"{folder}/lost/unfit.png: no marks"),),
+    )  # fmt: skip
+    settings = {**pictured.measurements, "fast": (shots[0], gone, unfit)}
+    page = dotloupe.write_report(rank(settings), tmp_path / "report")
+    written = [p for p in page.parent.rglob("*") if p.is_file()]
+    assert len(written) > 20
+    for path in written:
+        assert folder.encode() not in path.read_bytes(), path.name
+    text = page.read_text(encoding="utf-8")
+    assert "lost/unfit.png" in text
+    assert f"{Path(shots[0].path).parent.name}/fast0.png" in text
+    # the captures were read all the same
+    assert (page.parent / "pictures" / "print_01.jpg").is_file()
 
 
 def test_same_result_same_bytes(ranking, tmp_path, monkeypatch):
