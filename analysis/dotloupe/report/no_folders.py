@@ -4,20 +4,19 @@ from __future__ import annotations
 
 from dataclasses import fields, is_dataclass, replace
 from pathlib import PurePosixPath, PureWindowsPath
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any
 
 from dotloupe.cautions import Caution
+from dotloupe.compare.history import HeadVerdict, Trend
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Mapping
 
     from dotloupe.measurement import Measurement
     from dotloupe.report.model import Result
 
-    R = TypeVar("R", bound=Result)
 
-
-def without_folders(result: R) -> R:
+def without_folders(result: Result) -> Result:
     """Return the result with no absolute path of a capture in it.
 
     Parameters
@@ -25,9 +24,9 @@ def without_folders(result: R) -> R:
     result : Ranking, Ladder, Trend, HeadVerdict, Effects or Repeatability
         A history holds no paths and is returned as it is.
     """
-    if not hasattr(result, "measurements"):
+    if isinstance(result, Trend | HeadVerdict):
         return result
-    groups = result.measurements
+    groups: Mapping[Any, tuple[Measurement, ...]] = result.measurements
     known = {m.path for shots in groups.values() for m in shots}
     known |= {o.path for o in result.left_out}
     cuts = {path: cut for path in known if (cut := _cut(path)) != path}

@@ -82,7 +82,9 @@ def write_pictures(settings: Sequence[Setting], folder: Path) -> Pictures:
     (folder / PICTURES).mkdir(exist_ok=True)
     patch = _patch_of(settings)
     if patch is None:
-        unplaced = tuple(f"{PurePath(m.path).name}: {NO_PLACE}" for s in settings for m in s.measurements)
+        unplaced = tuple(
+            f"{PurePath(m.path).name}: {NO_PLACE}" for s in settings for m in s.measurements
+        )
         return Pictures((0.0, 0.0), (), {}, {s.name: () for s in settings}, unplaced)
     places = _places(settings, patch.regions)
     whole = Box(0.0, 0.0, *patch.size_mm)
