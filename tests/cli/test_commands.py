@@ -303,7 +303,7 @@ def test_a_plan_is_climbed_with_advice_for_a_picture(tmp_path):
     session = plan(tmp_path, *LADDER, mode="fast")
     target = tmp_path / "ladder.json"
     picture = ("--picture-ppi", 300, "--print-mm", "254x254")
-    files = ("--out", tmp_path / "report", "--json", target)
+    files = ("--out", tmp_path / "report", "--json", target, "--title", "Two ppi")
     result = dotloupe("ladder", session, *picture, *files, "--quiet")
     assert result.returncode == 0, result.stderr
     # 10 inches at 300 ppi, squared
@@ -314,6 +314,10 @@ def test_a_plan_is_climbed_with_advice_for_a_picture(tmp_path):
     assert [p["sent_ppi"] for p in content["points"]] == [180, 720]
     assert content["recommendation"]["sentence"] in said
     page = (tmp_path / "report" / "index.html").read_text()
+    kept = json.loads((tmp_path / "report" / "data" / "result.json").read_text())
+    assert kept["title"] == "Two ppi"
+    assert {"printer", "paper", "printed"} <= set(kept["circumstances"])
+    assert page.index(kept["circumstances"]["printer"]) < page.index("<table")
     # what was asked is answered before there is something to look at
     assert page.index("against the ppi sent") < page.index('id="viewer"')
 

@@ -39,12 +39,19 @@ class SetUp:
     mid_tone : float
         Linear light of the middle pixel value, by the file's profile: 0.21 in sRGB, 0.5 where
         values are linear.
+    lens, taken : str
+        Lens, and day and time by the camera's clock; empty where the file is silent.
+    f_number : float or None
+        Aperture as marked.
     """
 
     camera: str
     pixels_per_mm: float
     file_kind: str
     mid_tone: float
+    lens: str = ""
+    taken: str = ""
+    f_number: float | None = None
 
 
 def set_up_of(capture: Capture, pixels_per_mm: float) -> SetUp:
@@ -66,4 +73,7 @@ def set_up_of(capture: Capture, pixels_per_mm: float) -> SetUp:
         pixels_per_mm=float(pixels_per_mm),
         file_kind=kind,
         mid_tone=float(capture.linear[len(capture.linear) // 2]),
+        lens=settings.lens,
+        taken=settings.taken,
+        f_number=settings.f_number,
     )

@@ -52,7 +52,7 @@ def parser() -> Parser:
     add_json(made)
     add_picture(made)
     add_blank(made)
-    add_quiet(made, "No progress, only the verdicts.")
+    add_quiet(made, "No progress, and one line for each capture.")
     return made
 
 
@@ -94,11 +94,12 @@ def _status(checked: list[Checked]) -> int:
 
 
 def _say_verdict(one: Checked, quiet: bool, *, with_run: bool) -> None:
-    """Say the verdict, where it lies in one's own picture, and what is wrong."""
+    """Say the verdict and what is wrong, in one line where quiet."""
     from dotloupe.report.text import shown
 
     of_run = f", run {one.run}" if with_run else ""
-    say(f"{shown(one.path)}{of_run}: {one.verdict}", error=one.fitness is None)
+    verdict = "; ".join((one.verdict, *one.messages)) if quiet else one.verdict
+    say(f"{shown(one.path)}{of_run}: {verdict}", error=one.fitness is None)
     for message in () if quiet else filter(None, (one.place, *one.messages)):
         say(f"  {message}", error=one.fitness is None)
 

@@ -24,7 +24,7 @@ from dotloupe.cli.parser import (
     add_report,
     run_options,
 )
-from dotloupe.cli.settings import by_setting, flat, known_spreads
+from dotloupe.cli.settings import by_setting, circumstances, flat, known_spreads
 from dotloupe.cli.streams import say
 from dotloupe.errors import InputError
 
@@ -87,7 +87,7 @@ def run(given: Namespace) -> int:
     if given.json_file != "-" and not given.quiet:
         say(effects_table(effects_model(found)))
     write_json(given.json_file, effects_json(found))
-    say_report(write_report(found, given.out), given.json_file)
+    say_report(write_report(found, given.out, circumstances=circumstances(given)), given.json_file)
     return exit_status(flat(settings))
 
 

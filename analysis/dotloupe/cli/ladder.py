@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from dotloupe.cli.output import check_places, exit_status, say_report, write_json
 from dotloupe.cli.parser import Parser, add_measuring, add_places, add_report, number, run_options
-from dotloupe.cli.settings import flat, measured_settings
+from dotloupe.cli.settings import circumstances, flat, measured_settings
 from dotloupe.cli.streams import say
 from dotloupe.errors import InputError
 
@@ -70,7 +70,7 @@ def run(given: Namespace) -> int:
         say(f"\n{wrapped(recommendation_sentence(advice))}")
     further = {} if advice is None else {"recommendation": recommendation_json(advice)}
     write_json(given.json_file, {**ladder_json(result), **further})
-    say_report(write_report(result, given.out), given.json_file)
+    say_report(write_report(result, given.out, circumstances=circumstances(given)), given.json_file)
     return exit_status(flat(settings))
 
 

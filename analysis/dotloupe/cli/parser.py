@@ -115,10 +115,8 @@ def add_blank(parser: ArgumentParser) -> None:
     )
 
 
-def add_measuring(parser: ArgumentParser) -> None:
-    """Add the options of every command that measures captures."""
-    add_picture(parser)
-    add_blank(parser)
+def add_camera(parser: ArgumentParser) -> None:
+    """Add the photograph of a reference edge."""
     parser.add_argument(
         "--camera",
         type=Path,
@@ -126,6 +124,13 @@ def add_measuring(parser: ArgumentParser) -> None:
         help="Photograph of a reference edge in the same set-up, whose camera is taken out; its "
         "scale is that of the prints' own marks.",
     )
+
+
+def add_measuring(parser: ArgumentParser) -> None:
+    """Add the options of every command that measures captures."""
+    add_picture(parser)
+    add_blank(parser)
+    add_camera(parser)
     parser.add_argument(
         "--cluster",
         metavar="ADDRESS",
@@ -166,6 +171,18 @@ def add_report(parser: ArgumentParser) -> None:
         default=Path("dotloupe_report"),
         help="Folder of the report (default: %(default)s).",
     )
+    add_circumstances(parser)
+
+
+def add_circumstances(parser: ArgumentParser) -> None:
+    """Add what a person says of the test: a title and a note."""
+    parser.add_argument("--title", metavar="TEXT", default="", help="Your title for the report.")
+    parser.add_argument(
+        "--note",
+        metavar="TEXT",
+        default="",
+        help="Who tested, and whatever else a reader of the report should know.",
+    )
 
 
 def add_names(parser: ArgumentParser) -> None:
@@ -191,7 +208,7 @@ def run_options(given: Namespace) -> RunOptions:
     Parameters
     ----------
     given : Namespace
-        With picture, width and blank, and with camera and cluster where the command has them.
+        With blank, and with picture, width, camera and cluster where the command has them.
 
     Raises
     ------
@@ -203,11 +220,12 @@ def run_options(given: Namespace) -> RunOptions:
     from dotloupe.capture import load_flat_field
     from dotloupe.session import OwnPictureFile, RunOptions, load_reference_edge
 
-    if given.picture is None and given.print_width_mm is not None:
+    picture, width_mm = (getattr(given, name, None) for name in ("picture", "print_width_mm"))
+    if picture is None and width_mm is not None:
         raise InputError("--print-width-mm: give the picture that was printed so wide, --picture")
     camera = getattr(given, "camera", None)
     return RunOptions(
-        picture=given.picture and OwnPictureFile(given.picture, given.print_width_mm),
+        picture=picture and OwnPictureFile(picture, width_mm),
         camera=camera and load_reference_edge(camera),
         blank=given.blank and load_flat_field(given.blank),
         cluster=getattr(given, "cluster", None),

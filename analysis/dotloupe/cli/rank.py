@@ -14,7 +14,7 @@ from dotloupe.cli.parser import (
     add_report,
     run_options,
 )
-from dotloupe.cli.settings import flat, known_spreads, measured_settings
+from dotloupe.cli.settings import circumstances, flat, known_spreads, measured_settings
 from dotloupe.cli.streams import say
 
 DESCRIPTION = """\
@@ -61,5 +61,7 @@ def run(given: Namespace) -> int:
         if further is not None:
             say(f"\n{differences_text(further)}\n")
     write_json(given.json_file, ranking_json(ranking))
-    say_report(write_report(ranking, given.out), given.json_file)
+    say_report(
+        write_report(ranking, given.out, circumstances=circumstances(given)), given.json_file
+    )
     return exit_status(flat(settings))

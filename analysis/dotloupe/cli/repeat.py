@@ -7,8 +7,8 @@ from dataclasses import replace
 from pathlib import Path
 
 from dotloupe.cli.output import check_places, exit_status, say_report, write_json
-from dotloupe.cli.parser import Parser, add_measuring, add_places, run_options
-from dotloupe.cli.settings import flat, measured_settings
+from dotloupe.cli.parser import Parser, add_circumstances, add_measuring, add_places, run_options
+from dotloupe.cli.settings import circumstances, flat, measured_settings
 from dotloupe.cli.streams import say
 
 DESCRIPTION = """\
@@ -24,6 +24,7 @@ def parser() -> Parser:
     made = Parser("dotloupe repeat", DESCRIPTION)
     add_places(made, "FOLDER|PLAN.toml")
     made.add_argument("--out", type=Path, metavar="FOLDER", help="Folder of a report.")
+    add_circumstances(made)
     add_measuring(made)
     return made
 
@@ -43,5 +44,7 @@ def run(given: Namespace) -> int:
         say(repeat_table(repeat_model(found)))
     write_json(given.json_file, repeat_json(found))
     if given.out is not None:
-        say_report(write_report(found, given.out), given.json_file)
+        say_report(
+            write_report(found, given.out, circumstances=circumstances(given)), given.json_file
+        )
     return exit_status(flat(settings))

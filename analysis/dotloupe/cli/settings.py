@@ -15,6 +15,7 @@ if TYPE_CHECKING:
 
     from dotloupe.compare import KnownSpread
     from dotloupe.measurement import Measurement
+    from dotloupe.report import Circumstances
     from dotloupe.session import PlannedCapture, RunOptions
 
 
@@ -76,6 +77,27 @@ def measured_settings(
             settings = measure_settings(paths, replace(options, progress=advance))
     name_faults(flat(settings))
     return settings, options.viewing_distance_mm
+
+
+def circumstances(given: Namespace) -> Circumstances:
+    """Return title, note, and what a session file or the options name of printer and paper.
+
+    Parameters
+    ----------
+    given : Namespace
+        With title and note, and with places, printer, paper or mode where the command has them.
+    """
+    from dotloupe.report import Circumstances
+    from dotloupe.session import plan_given
+
+    named = {noun: getattr(given, noun, None) or "" for noun in ("printer", "paper", "mode")}
+    if plan := plan_given(getattr(given, "places", ())):
+        for noun in ("printer", "paper", "inks", "driver"):
+            values = (getattr(run, noun) for run in plan.runs)
+            named[noun] = ", ".join(dict.fromkeys(value for value in values if value))
+        days = sorted(run.printed for run in plan.runs if run.printed)
+        named["printed"] = " to ".join(dict.fromkeys(f"{day}" for day in (*days[:1], *days[-1:])))
+    return Circumstances(given.title, given.note, {k: v for k, v in named.items() if v})
 
 
 def flat(settings: Mapping[str, Iterable[Measurement]]) -> list[Measurement]:

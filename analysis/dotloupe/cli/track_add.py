@@ -3,11 +3,21 @@
 from __future__ import annotations
 
 from argparse import Namespace
+from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING
 
 from dotloupe.cli.output import progress
-from dotloupe.cli.parser import Parser, add_history, add_names, add_places, add_quiet
+from dotloupe.cli.parser import (
+    Parser,
+    add_blank,
+    add_camera,
+    add_history,
+    add_names,
+    add_places,
+    add_quiet,
+    run_options,
+)
 from dotloupe.cli.streams import DONE, say
 from dotloupe.errors import InputError
 
@@ -16,7 +26,7 @@ if TYPE_CHECKING:
 
     from dotloupe.compare.history import History
     from dotloupe.measurement import Measurement
-    from dotloupe.session import Plan
+    from dotloupe.session import Plan, RunOptions
 
 DESCRIPTION = """\
 Measure captures and add them; adding one twice changes nothing.
@@ -35,6 +45,8 @@ def parser() -> Parser:
     add_places(made, "CAPTURE|PLAN.toml")
     add_names(made)
     made.add_argument("--date", metavar="DAY", default="", help="Day of printing, 2026-03-12.")
+    add_blank(made)
+    add_camera(made)
     add_history(made)
     add_quiet(made, "No progress.")
     return made
@@ -44,8 +56,9 @@ def run(given: Namespace) -> int:
     """Measure and add; return the exit status."""
     from dotloupe.compare.history import History
     from dotloupe.report.text import caution_text
-    from dotloupe.session import RunOptions, measure_paths, plan_given
+    from dotloupe.session import measure_paths, plan_given
 
+    options = run_options(given)
     store = History(given.history)
     names = {noun: getattr(given, noun) or "" for noun in ("printer", "paper", "mode")}
     if plan := plan_given(given.places):
@@ -53,13 +66,13 @@ def run(given: Namespace) -> int:
             raise InputError(
                 f"{plan.path}: it names printer, paper, mode and day; leave the options out"
             )
-        new, count = _add_planned(store, plan, quiet=given.quiet)
+        new, count = _add_planned(store, plan, options, quiet=given.quiet)
     else:
         missing = [f"--{noun}" for noun, name in names.items() if not name.strip()]
         if missing:
             raise InputError(f"track add: give {', '.join(missing)}, or a session file PLAN.toml")
         with progress(len(given.places), given.quiet) as advance:
-            measured = _readable(measure_paths(given.places, RunOptions(progress=advance)))
+            measured = _readable(measure_paths(given.places, replace(options, progress=advance)))
         day = given.date or date.today().isoformat()  # noqa: DTZ011  the person's own day
         added = store.add(measured, **names, printed_on=day, words=caution_text)
         new, count = len(added), len(measured)
@@ -67,13 +80,15 @@ def run(given: Namespace) -> int:
     return DONE
 
 
-def _add_planned(store: History, plan: Plan, *, quiet: bool) -> tuple[int, int]:
+def _add_planned(
+    store: History, plan: Plan, options: RunOptions, *, quiet: bool
+) -> tuple[int, int]:
     """Add a plan's captures, those of one place in the history and day together.
 
     Returns how many are new, of how many.
     """
     from dotloupe.report.text import caution_text
-    from dotloupe.session import RunOptions, measure_each_planned, planned_captures
+    from dotloupe.session import measure_each_planned, planned_captures
 
     planned = planned_captures(plan)
     undated = next((c.run for c in planned if c.run.printed is None), None)
@@ -82,7 +97,7 @@ def _add_planned(store: History, plan: Plan, *, quiet: bool) -> tuple[int, int]:
         raise plan.fault(("runs", plan.runs.index(undated)), message)
     distance = plan.viewing_distance_mm
     with progress(len(planned), quiet) as advance:
-        options = RunOptions(viewing_distance_mm=distance, progress=advance)
+        options = replace(options, viewing_distance_mm=distance, progress=advance)
         measured = measure_each_planned(planned, options)
     groups: dict[tuple[str, str, str, date], list[Measurement]] = {}
     for capture, found in measured:

@@ -7,7 +7,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from dotloupe.cli.output import check_places, say_report, write_json
-from dotloupe.cli.parser import Parser, add_history, add_json, add_names
+from dotloupe.cli.parser import Parser, add_circumstances, add_history, add_json, add_names
+from dotloupe.cli.settings import circumstances
 from dotloupe.cli.streams import DONE, say
 
 if TYPE_CHECKING:
@@ -37,6 +38,7 @@ def parser() -> Parser:
         help="Days of the prints to compare with; by default events begin and end baselines.",
     )
     made.add_argument("--out", type=Path, metavar="FOLDER", help="Folder of a report.")
+    add_circumstances(made)
     add_json(made)
     add_history(made)
     return made
@@ -67,7 +69,9 @@ def run(given: Namespace) -> int:
         say(history_table(history_model(result)))
     write_json(given.json_file, content)
     if given.out is not None:
-        say_report(write_report(result, given.out), given.json_file)
+        say_report(
+            write_report(result, given.out, circumstances=circumstances(given)), given.json_file
+        )
     return DONE
 
 

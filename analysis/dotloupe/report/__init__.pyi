@@ -1,3 +1,4 @@
+from .circumstances import Circumstances as Circumstances
 from .json_values import (
     effects_json as effects_json,
     head_json as head_json,

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from dotloupe.errors import InputError
+from dotloupe.report.circumstances import Circumstances
 from dotloupe.report.crops import Pictures, viewer_content, write_pictures
 from dotloupe.report.json_values import (
     JsonObject,
@@ -31,6 +32,7 @@ from dotloupe.report.model import (
     Result,
     report_model,
 )
+from dotloupe.report.no_folders import without_folders
 from dotloupe.report.plots import (
     DATA,
     Plot,
@@ -53,6 +55,7 @@ from dotloupe.report.text import (
     capture_sources,
     caution_text,
     caution_texts,
+    circumstances_rows,
     comparison_parameters,
     differences,
     effects_screen,
@@ -113,7 +116,9 @@ class Contents:
     answers: tuple[str, ...] = ANSWERS
 
 
-def write_report(result: Result, folder: str | Path) -> Path:
+def write_report(
+    result: Result, folder: str | Path, *, circumstances: Circumstances | None = None
+) -> Path:
     """Write a report of a ranking, a ladder, a printer's history or effects.
 
     Parameters
@@ -121,6 +126,8 @@ def write_report(result: Result, folder: str | Path) -> Path:
     result : Ranking, Ladder, Trend, HeadVerdict, Effects or Repeatability
     folder : str or Path
         Made where it is missing; files of an earlier report in it are written over.
+    circumstances : Circumstances, optional
+        Title, note and what is named of printer and paper.
 
     Returns
     -------
@@ -132,16 +139,20 @@ def write_report(result: Result, folder: str | Path) -> Path:
     InputError
         The result is none of these, or the folder cannot be written.
     """
-    contents = _contents(result)
+    photographed = report_model(result).settings
+    contents = _contents(without_folders(result))
+    given = circumstances or Circumstances()
+    rows = circumstances_rows(given, contents.model)
     folder = Path(folder)
     try:
         folder.mkdir(parents=True, exist_ok=True)
         plots = write_plots(contents.plots, contents.model.settings, folder)
-        pictures = write_pictures(contents.model.settings, folder)
-        numbers = json.dumps(contents.numbers, indent=1, ensure_ascii=False, allow_nan=False)
+        pictures = write_pictures(photographed, folder)
+        told = {**contents.numbers, "title": given.title, "circumstances": rows}
+        numbers = json.dumps(told, indent=1, ensure_ascii=False, allow_nan=False)
         write_text(folder / DATA / "result.json", numbers + "\n")
         page = folder / "index.html"
-        write_text(page, _page_text(contents, plots, pictures))
+        write_text(page, _page_text(contents, plots, pictures, (given.title, rows)))
         cache.evict()
     except OSError as error:
         raise InputError(
@@ -182,7 +193,12 @@ def _contents(result: Result) -> Contents:
     return contents
 
 
-def _page_text(contents: Contents, plots: Sequence[PlotFile], pictures: Pictures) -> str:
+def _page_text(
+    contents: Contents,
+    plots: Sequence[PlotFile],
+    pictures: Pictures,
+    told: tuple[str, dict[str, str]],
+) -> str:
     """Return the page as HTML, its style and script within it."""
     environment = _environment()
     script = environment.get_template("viewer.js").render()
@@ -196,6 +212,8 @@ def _page_text(contents: Contents, plots: Sequence[PlotFile], pictures: Pictures
     distance_mm = model.viewing_distance_mm
     return environment.get_template("page.html").render(
         version=model.version,
+        title=told[0],
+        circumstances=told[1],
         first=contents.first,
         settings=model.settings,
         answer=[s for s in sections if s[0] in contents.answers],

@@ -5,13 +5,16 @@ import json
 import re
 from dataclasses import replace
 from html.parser import HTMLParser
+from pathlib import Path
 
 import pytest
 
 import dotloupe
 from dotloupe.capture import NoProfile
+from dotloupe.cautions import Stated
 from dotloupe.compare.ranking.ranking import rank
 from dotloupe.errors import InputError
+from dotloupe.report.circumstances import Circumstances
 from dotloupe.report.json_values import ranking_json
 from dotloupe.report.text import caution_text
 from dotloupe.report.text.rounding import column_decimals, value_text
@@ -57,7 +60,8 @@ def test_page_stands_on_its_own(ranking_page):
 def test_numbers_are_those_of_the_result(ranking, ranking_page):
     data = ranking_page.parent / "data"
     result = json.loads((data / "result.json").read_text(encoding="utf-8"))
-    assert result == json.loads(json.dumps(ranking_json(ranking)))
+    expected = json.loads(json.dumps(ranking_json(ranking)))
+    assert {name: result[name] for name in expected} == expected
     text = " ".join(read(ranking_page).text)
     for criterion in result["criteria"].values():
         numbers = [(p["value"], p["low"], p["high"]) for p in criterion["places"]]
@@ -99,6 +103,42 @@ def test_ladder_is_drawn(climbing, tmp_path):
     text = " ".join(read(dotloupe.write_report(climbing, tmp_path)).text)
     assert f"{climbing.enough_ppi:g} ppi is enough" in text
     assert (tmp_path / "plots" / "ladder_detail_x.svg").is_file()
+
+
+def test_title_note_and_names_stand_on_the_page_and_in_the_json(ranking, tmp_path):
+    told = Circumstances("Summer test", "printed by <us>", {"printer": "desk", "paper": "lustre"})
+    page = dotloupe.write_report(ranking, tmp_path, circumstances=told)
+    seen = read(page)
+    head = " ".join(seen.text)[: " ".join(seen.text).index("Can it be seen?")]
+    assert all(words in head for words in ("Summer test", "printed by <us>", "desk", "lustre"))
+    result = json.loads((tmp_path / "data" / "result.json").read_text(encoding="utf-8"))
+    assert result["title"] == "Summer test"
+    assert result["circumstances"]["printer"] == "desk"
+    assert result["circumstances"]["note"] == "printed by <us>"
+    assert result["circumstances"]["viewing distance"] == "35 cm"
+    assert result["version"] in result["circumstances"]["measured by"]
+
+
+def test_no_file_of_a_report_says_where_the_captures_lie(pictured, tmp_path):
+    shots = pictured.measurements["fast"]
+    folder = str(Path(shots[0].path).parent.parent)
+    assert Path(folder).is_absolute()
+    gone = replace(shots[1], path=f"{folder}/lost/gone.png")
+    unfit = replace(
+        shots[1], path=f"{folder}/lost/unfit.png", sha256="0", fit=False,
+        reasons=(Stated(f"{folder}/lost/unfit.png: no marks"),),
+    )  # fmt: skip
+    settings = {**pictured.measurements, "fast": (shots[0], gone, unfit)}
+    page = dotloupe.write_report(rank(settings), tmp_path / "report")
+    written = [p for p in page.parent.rglob("*") if p.is_file()]
+    assert len(written) > 20
+    for path in written:
+        assert folder.encode() not in path.read_bytes(), path.name
+    text = page.read_text(encoding="utf-8")
+    assert "lost/unfit.png" in text
+    assert f"{Path(shots[0].path).parent.name}/fast0.png" in text
+    # the captures were read all the same
+    assert (page.parent / "pictures" / "print_01.jpg").is_file()
 
 
 def test_same_result_same_bytes(ranking, tmp_path, monkeypatch):

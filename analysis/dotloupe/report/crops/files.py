@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from math import ceil, log2
-from pathlib import Path
+from pathlib import Path, PurePath
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -82,7 +82,9 @@ def write_pictures(settings: Sequence[Setting], folder: Path) -> Pictures:
     (folder / PICTURES).mkdir(exist_ok=True)
     patch = _patch_of(settings)
     if patch is None:
-        unplaced = tuple(f"{m.path}: {NO_PLACE}" for s in settings for m in s.measurements)
+        unplaced = tuple(
+            f"{PurePath(m.path).name}: {NO_PLACE}" for s in settings for m in s.measurements
+        )
         return Pictures((0.0, 0.0), (), {}, {s.name: () for s in settings}, unplaced)
     places = _places(settings, patch.regions)
     whole = Box(0.0, 0.0, *patch.size_mm)
@@ -98,7 +100,7 @@ def write_pictures(settings: Sequence[Setting], folder: Path) -> Pictures:
         for m in setting.measurements:
             seen = jpegs(m, views)
             if isinstance(seen, Unseen):
-                missing.append(f"{m.path}: {seen.reason}")
+                missing.append(f"{PurePath(m.path).name}: {seen.reason}")
                 continue
             number += 1
             base = f"{PICTURES}/print_{number:02d}"

@@ -1,4 +1,5 @@
 from .cautions import caution_text as caution_text, caution_texts as caution_texts
+from .circumstances import circumstances_rows as circumstances_rows
 from .corrections import correction_line as correction_line
 from .crossed_screen import effects_screen as effects_screen
 from .difference_table import Differences as Differences, differences as differences

@@ -56,11 +56,13 @@ def ranking_table(model: RankingModel) -> str:
     ranking = model.ranking
     order = sorted(ranking.criteria.values(), key=lambda c: c.name != OVERALL.name)
     blocks = [_verdict_text(ranking_verdict(model))]
+    standing = [p.setting for p in ranking.criteria[OVERALL.name].places] or ranking.settings
     for criterion in (c for c in order if c.places):
         camera = camera_text(model.camera(criterion.name))
         own = [c for c in criterion.cautions if c not in ranking.cautions]
         given = overall_sentences(ranking) if criterion.name == OVERALL.name else ()
-        blocks.append("\n".join((_criterion_text(criterion, camera, own), *map(wrapped, given))))
+        text = _criterion_text(criterion, camera, own, standing)
+        blocks.append("\n".join((text, *map(wrapped, given))))
     blocks.append(_cautions_text(model))
     return "\n\n".join(b for b in blocks if b)
 
@@ -231,11 +233,16 @@ def _verdict_text(verdict: Verdict) -> str:
     answer = " ".join(verdict.sentences)
     seen = ("Can it be seen?", " ".join(verdict.seen)) if verdict.seen else ()
     limits = (wrapped(f"note: {said}", "      ") for said in verdict.limits)
-    blocks = (verdict.notice, verdict.question, answer)
-    return "\n".join((*map(wrapped, filter(None, blocks)), *limits, *map(wrapped, seen)))
+    first = "\n".join((*map(wrapped, (verdict.question, answer)), *limits))
+    return "\n\n".join(
+        filter(None, (wrapped(verdict.notice), first, "\n".join(map(wrapped, seen))))
+    )
 
 
-def _criterion_text(criterion: CriterionRanking, camera: str, cautions: Sequence[Caution]) -> str:
+def _criterion_text(
+    criterion: CriterionRanking, camera: str, cautions: Sequence[Caution], standing: Sequence[str]
+) -> str:
+    """Return one criterion as a table, settings that share a place in the order of `standing`."""
     places = column_decimals((p.value, p.low, p.high) for p in criterion.places)
     rows = [
         (
@@ -246,7 +253,10 @@ def _criterion_text(criterion: CriterionRanking, camera: str, cautions: Sequence
             str(p.n),
             listed(short(s, 18) for s in p.tied_with) or "",
         )
-        for p in criterion.places
+        for p in sorted(
+            criterion.places,
+            key=lambda p: (p.place, standing.index(p.setting) if p.setting in standing else 0),
+        )
     ]
     heads = ("place", "setting", "value", INTERVAL, "prints", "tied with")
     unit = "" if criterion.unit in criterion.title else f", {criterion.unit}"
