@@ -1,14 +1,13 @@
 """Blank paper whose light is divided out of every capture, from the command on (simulated)."""
 
 import json
-import subprocess
-import sys
 from dataclasses import replace
 
 import numpy as np
 import pytest
+from command_line import dotloupe
 
-from dotloupe import Patch, simulate
+from dotloupe import simulate
 from dotloupe.capture import load_flat_field
 from dotloupe.session import measuring
 from dotloupe.session.checking import check_file
@@ -27,12 +26,11 @@ def shadow(shape):
 
 
 @pytest.fixture(scope="module")
-def folder(tmp_path_factory):
+def folder(tmp_path_factory, fine_print):
     """A print in even light, with strong fall-off and in a shadow; blank paper in each light."""
     place = tmp_path_factory.mktemp("light")
-    patch = Patch(600, run=9, label="simulated")
-    printed = simulate.print_picture(patch.draw(), 600, mode=simulate.FINE, seed=4)
-    bare = simulate.blank_sheet(30, 20, seed=5)
+    _, printed = fine_print
+    bare = simulate.blank_sheet(30, 20, seed=5, pixels_per_mm=printed.pixels_per_mm)
     for name, shot in (("even", EVEN), ("falling", FALLING)):
         for sheet, of, seed in ((printed, "", 4), (bare, "_blank", 7)):
             seen = simulate.photograph(sheet, shot=replace(shot, seed=seed))
@@ -55,12 +53,6 @@ def own_cache(tmp_path, monkeypatch):
 
 def with_blank(folder, light):
     return RunOptions(blank=load_flat_field(folder / f"{light}_blank.png"))
-
-
-def dotloupe(*words):
-    code = "from dotloupe.cli import main; main()"
-    command = [sys.executable, "-c", code, *map(str, words)]
-    return subprocess.run(command, capture_output=True, text=True, check=False)
 
 
 def departures(measured, even):
