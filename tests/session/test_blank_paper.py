@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from command_line import dotloupe
 
-from dotloupe import simulate
+from dotloupe import Patch, simulate
 from dotloupe.capture import load_flat_field
 from dotloupe.session import measuring
 from dotloupe.session.checking import check_file
@@ -26,11 +26,12 @@ def shadow(shape):
 
 
 @pytest.fixture(scope="module")
-def folder(tmp_path_factory, fine_print):
+def folder(tmp_path_factory):
     """A print in even light, with strong fall-off and in a shadow; blank paper in each light."""
     place = tmp_path_factory.mktemp("light")
-    _, printed = fine_print
-    bare = simulate.blank_sheet(30, 20, seed=5, pixels_per_mm=printed.pixels_per_mm)
+    patch = Patch(600, run=9, label="simulated")
+    printed = simulate.print_picture(patch.draw(), 600, mode=simulate.FINE, seed=4)
+    bare = simulate.blank_sheet(30, 20, seed=5)
     for name, shot in (("even", EVEN), ("falling", FALLING)):
         for sheet, of, seed in ((printed, "", 4), (bare, "_blank", 7)):
             seen = simulate.photograph(sheet, shot=replace(shot, seed=seed))
