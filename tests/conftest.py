@@ -11,6 +11,7 @@ import pytest
 from hypothesis import HealthCheck, settings
 from simulated_truth import edge_truth
 
+from dotloupe import Patch, simulate
 from dotloupe.patch.layout import SLANT_DEG
 
 TABLE = "table row"
@@ -50,6 +51,18 @@ def own_cache_folder(tmp_path_factory):
     with pytest.MonkeyPatch.context() as patch:
         patch.setenv("XDG_CACHE_HOME", str(tmp_path_factory.mktemp("cache")))
         yield
+
+
+PRINT_PER_MM = 110.0
+"""Sampling of prints whose finest structure no test asks for; the simulator's own is 160."""
+
+
+@pytest.fixture(scope="session")
+def fine_print():
+    """A patch and its print in the fine mode, simulated."""
+    patch = Patch(600, run=9, label="simulated")
+    how = {"mode": simulate.FINE, "seed": 4, "pixels_per_mm": PRINT_PER_MM}
+    return patch, simulate.print_picture(patch.draw(), 600, **how)
 
 
 @pytest.fixture

@@ -1,14 +1,13 @@
 """The camera taken out by a photographed blade, from the command to what is said (simulated)."""
 
 import json
-import subprocess
-import sys
 
 import numpy as np
 import pytest
+from command_line import dotloupe
 from simulated_truth.straight_line import blade_sheet
 
-from dotloupe import Patch, camera_response, load_capture, simulate
+from dotloupe import camera_response, load_capture, simulate
 from dotloupe.evaluate.camera_reference import reference_edge
 from dotloupe.measurement import CameraState, camera_state
 from dotloupe.session.measuring import load_reference_edge, measure_file
@@ -27,9 +26,8 @@ def folder(tmp_path_factory):
 
 
 @pytest.fixture(scope="module")
-def printed(folder):
-    patch = Patch(600, run=9, label="simulated")
-    sheet = simulate.print_picture(patch.draw(), 600, mode=simulate.FINE, seed=4)
+def printed(folder, fine_print):
+    patch, sheet = fine_print
     path = simulate.write_capture(folder / "print.tif", simulate.photograph(sheet, shot=SHOT))
     return patch, sheet, path
 
@@ -44,15 +42,22 @@ def test_a_reference_edge_takes_its_scale_from_the_print(folder):
     assert in_frame.sha256 == capture.sha256
 
 
+@pytest.fixture(scope="module")
+def measured(folder, printed):
+    """The print with the camera in its numbers, and without."""
+    path = printed[2]
+    camera = load_reference_edge(folder / "blade.tif")
+    return measure_file(path)[0], measure_file(path, RunOptions(camera=camera))[0]
+
+
 @pytest.mark.parametrize("axis", ["x", "y"])
 def test_detail_is_that_of_the_print_once_the_camera_is_out(
-    folder, printed, axis, true_detail, table_row
+    printed, measured, axis, true_detail, table_row
 ):
     """3 %: the goal set for a whole patch, by grain over 18 mm of edge."""
-    patch, sheet, path = printed
+    patch, sheet, _ = printed
     true = true_detail(sheet, patch, axis)
-    with_camera = measure_file(path)[0]
-    without = measure_file(path, RunOptions(camera=load_reference_edge(folder / "blade.tif")))[0]
+    with_camera, without = measured
     behind, alone = (m.numbers[f"detail_{axis}"].value for m in (with_camera, without))
     table_row(
         "simulated blade: the camera taken out by its own photograph",
@@ -72,10 +77,8 @@ def test_the_command_says_whether_the_camera_is_in(folder, printed, tmp_path):
     values = []
     for given, said in ((["--camera", folder / "blade.tif"], "taken out"), ([], "included")):
         target = tmp_path / f"{len(values)}.json"
-        words = [*map(str, ("measure", path, "--json", target, *given))]
-        code = "from dotloupe.cli import main; main()"
-        command = [sys.executable, "-c", code, *words]
-        told = subprocess.run(command, capture_output=True, text=True, check=True)
+        told = dotloupe("measure", path, "--json", target, *given)
+        assert told.returncode == 0, told.stderr
         assert said in told.stdout
         values.append(json.loads(target.read_text())[0]["numbers"]["detail_x"]["value"])
     assert values[0] > values[1]

@@ -2,24 +2,17 @@
 
 import json
 import shutil
-import subprocess
-import sys
 from pathlib import Path
 
 import cv2
 import numpy as np
 import pytest
 import tifffile
+from command_line import dotloupe
 
 SAMPLES = Path(__file__).parents[2] / "sample_captures"
 GOOD = SAMPLES / "quality" / "fast" / "print1.jpg"
 OTHER = SAMPLES / "quality" / "fine" / "print1.jpg"
-
-
-def dotloupe(*arguments: object, cwd: Path | None = None) -> subprocess.CompletedProcess[str]:
-    code = "from dotloupe.cli import main; main()"
-    command = [sys.executable, "-c", code, *map(str, arguments)]
-    return subprocess.run(command, capture_output=True, text=True, cwd=cwd, check=False)
 
 
 def setting(folder: Path, name: str, *files: Path) -> Path:
@@ -30,7 +23,7 @@ def setting(folder: Path, name: str, *files: Path) -> Path:
     return place
 
 
-def one_line(result: subprocess.CompletedProcess[str], *words: str) -> None:
+def one_line(result, *words: str) -> None:
     """One line on standard error that holds the words, and no traceback."""
     lines = result.stderr.strip().splitlines()
     assert len(lines) == 1, result.stderr

@@ -14,22 +14,12 @@ from importlib import import_module
 from pathlib import Path
 
 import pytest
+from command_line import dotloupe
 
 from dotloupe.cli.command import COMMANDS
 
 SAMPLES = Path(__file__).parents[2] / "sample_captures" / "quality"
 COMMAND = [sys.executable, "-c", "from dotloupe.cli import main; main()"]
-
-
-def dotloupe(*arguments, cwd=None, **environment):
-    return subprocess.run(
-        [*COMMAND, *map(str, arguments)],
-        capture_output=True,
-        text=True,
-        cwd=cwd,
-        check=False,
-        env={**os.environ, **environment},
-    )
 
 
 def parser_of(name):
@@ -146,7 +136,14 @@ def test_one_photograph_in_two_settings_is_refused_before_measuring(tmp_path):
 
 def test_no_colour_when_piped(tmp_path):
     for arguments in ((), ("--help",), ("rank", "--help"), ("rank",), ("check", "none.jpg")):
-        result = dotloupe(*arguments, cwd=tmp_path, FORCE_COLOR="")
+        result = subprocess.run(
+            [*COMMAND, *arguments],
+            capture_output=True,
+            text=True,
+            cwd=tmp_path,
+            check=False,
+            env={**os.environ, "FORCE_COLOR": ""},
+        )
         assert "\x1b" not in result.stdout + result.stderr
 
 

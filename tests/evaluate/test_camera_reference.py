@@ -28,7 +28,7 @@ def test_response_is_that_of_the_simulated_camera(blade):
 
 
 def test_a_frame_without_an_edge_is_refused(tmp_path):
-    sheet = simulate.blank_sheet(30, 20, seed=2)
+    sheet = simulate.blank_sheet(30, 20, seed=2, pixels_per_mm=110.0)
     path = simulate.write_capture(tmp_path / "blank.tif", simulate.photograph(sheet))
     with pytest.raises(NotFitError, match=r"blank.tif: no reference edge across the middle"):
         camera_response(load_capture(path), 80.0)

@@ -39,6 +39,7 @@ def case(request, tmp_path_factory):
         mode=simulate.FINE if request.param == "fine" else simulate.FAST,
         alignment=simulate.MISALIGNED if "out of" in request.param else simulate.ALIGNED,
         seed=seed,
+        pixels_per_mm=120.0,
     )
     picture = simulate.photograph(printed, shot=simulate.Shot(seed=seed))
     path = tmp_path_factory.mktemp("captures") / "print.tif"

@@ -76,7 +76,13 @@ def detector_offset(image: np.ndarray) -> np.ndarray:
     return np.median(apart[np.linalg.norm(apart, axis=1) < 3], axis=0) / 2
 
 
-def test_pattern_registers_from_its_content(table_row):
+@pytest.fixture(scope="module")
+def pattern():
+    """Where the photograph of the printed pattern lies."""
+    return register(load_capture(FOLDER / "pattern_img.jpg"), picture=FOLDER / "random_pattern.jpg")
+
+
+def test_pattern_registers_from_its_content(pattern, table_row):
     """Matches of a general-purpose detector lie within 1 px of the print's place.
 
     In pixels of the picture as many of them, less 2 %, as under the homography that is fitted
@@ -85,20 +91,17 @@ def test_pattern_registers_from_its_content(table_row):
     pixel of the picture is smaller there, by the scale that the table says. The detector's own
     offset is measured and taken out; matches more than 3 px off agree with no other.
     """
-    registration = register(
-        load_capture(FOLDER / "pattern_img.jpg"), picture=FOLDER / "random_pattern.jpg"
-    )
     photograph = cv2.imread(str(FOLDER / "pattern_img.jpg"), 0)
     picture = cv2.imread(str(FOLDER / "random_pattern.jpg"), 0)
     seen, sent = matches(photograph, picture)
     seen = seen - detector_offset(photograph)
     sent = sent - detector_offset(picture)
     fitted, _ = cv2.findHomography(seen, sent, cv2.USAC_MAGSAC, 1.0)
-    errors = np.linalg.norm(map_points(registration.homography, seen) - sent, axis=1)
+    errors = np.linalg.norm(map_points(pattern.homography, seen) - sent, axis=1)
     fitted_errors = np.linalg.norm(map_points(fitted, seen) - sent, axis=1)
-    placed = map_points(np.linalg.inv(registration.homography), sent)
+    placed = map_points(np.linalg.inv(pattern.homography), sent)
     errors_there = np.linalg.norm(placed - seen, axis=1)
-    scale = registration.pixels_per_picture_px
+    scale = pattern.pixels_per_picture_px
     assert len(errors) >= 100
     assert np.mean(errors < 3.0) >= 0.98
     share, fitted_share = float(np.mean(errors < 1.0)), float(np.mean(fitted_errors < 1.0))
@@ -114,14 +117,11 @@ def test_pattern_registers_from_its_content(table_row):
     assert share_there >= 0.95
 
 
-def test_corners_of_the_printed_pattern_are_placed_right():
+def test_corners_of_the_printed_pattern_are_placed_right(pattern):
     """The sheet's printed corners, read off the photograph by eye, clockwise: 3 px."""
     read_off = np.array([[501.0, 286.0], [147.0, 329.0], [123.0, 38.0], [527.0, 41.0]])
-    registration = register(
-        load_capture(FOLDER / "pattern_img.jpg"), picture=FOLDER / "random_pattern.jpg"
-    )
     outline = np.array([[-0.5, -0.5], [424.5, -0.5], [424.5, 299.5], [-0.5, 299.5]])
-    placed = map_points(np.linalg.inv(registration.homography), outline)
+    placed = map_points(np.linalg.inv(pattern.homography), outline)
     assert np.max(np.linalg.norm(placed - read_off, axis=1)) < 3.0
 
 

@@ -1,12 +1,11 @@
 """Several patches in one file: each is measured by its own marks, at any turn (drawn)."""
 
 import json
-import subprocess
-import sys
 
 import cv2
 import numpy as np
 import pytest
+from command_line import dotloupe
 from PIL import Image
 
 from dotloupe import Patch
@@ -94,37 +93,31 @@ runs = [
 """
 
 
-def dotloupe(folder, *words):
-    code = "from dotloupe.cli import main; main()"
-    command = [sys.executable, "-c", code, *map(str, words)]
-    return subprocess.run(command, capture_output=True, text=True, check=False, cwd=folder)
-
-
 def test_plan_names_one_file_for_several_runs_and_what_was_published_is_measured_again(page):
     (page / "plan.toml").write_text(PLAN, "utf-8")
-    ended = dotloupe(page, "measure", "plan.toml", "--json", "measured.json", "--quiet")
+    ended = dotloupe("measure", "plan.toml", "--json", "measured.json", "--quiet", cwd=page)
     assert ended.returncode == 0, ended.stderr
     measured = json.loads((page / "measured.json").read_text("utf-8"))
     assert [m["run"] for m in measured] == [1, 2, 3, 4]
     assert {m["path"] for m in measured} == {"page.png"}
-    ended = dotloupe(page, "rank", "plan.toml", "--json", "ranked.json", "--quiet")
+    ended = dotloupe("rank", "plan.toml", "--json", "ranked.json", "--quiet", cwd=page)
     assert ended.returncode == 0, ended.stderr
     ranked = json.loads((page / "ranked.json").read_text("utf-8"))
     assert {place["n"] for place in ranked["criteria"]["detail_x"]["places"]} == {2}
-    assert dotloupe(page, "remeasure", "ranked.json").returncode == 0
+    assert dotloupe("remeasure", "ranked.json", cwd=page).returncode == 0
 
 
 def test_history_holds_every_patch_of_a_file(page, tmp_path):
     history = tmp_path / "history.db"
     words = ("--printer", "invented", "--paper", "matt", "--mode", "fast", "--date", "2026-03-12")
-    ended = dotloupe(page, "track", "add", "page.png", *words, "--history", history)
+    ended = dotloupe("track", "add", "page.png", *words, "--history", history, cwd=page)
     assert ended.returncode == 0, ended.stderr
     assert "4 of 4" in ended.stdout
-    again = dotloupe(page, "track", "add", "page.png", *words, "--history", history)
+    again = dotloupe("track", "add", "page.png", *words, "--history", history, cwd=page)
     assert "0 of 4" in again.stdout
 
 
 def test_check_judges_each_patch_of_a_file(page):
-    dotloupe(page, "check", "page.png", "--json", "checked.json")
+    dotloupe("check", "page.png", "--json", "checked.json", cwd=page)
     checked = json.loads((page / "checked.json").read_text("utf-8"))
     assert [c["run"] for c in checked] == list(TURNS_DEG)

@@ -1,12 +1,11 @@
 """Blank paper whose light is divided out of every capture, from the command on (simulated)."""
 
 import json
-import subprocess
-import sys
 from dataclasses import replace
 
 import numpy as np
 import pytest
+from command_line import dotloupe
 
 from dotloupe import Patch, simulate
 from dotloupe.capture import load_flat_field
@@ -55,12 +54,6 @@ def own_cache(tmp_path, monkeypatch):
 
 def with_blank(folder, light):
     return RunOptions(blank=load_flat_field(folder / f"{light}_blank.png"))
-
-
-def dotloupe(*words):
-    code = "from dotloupe.cli import main; main()"
-    command = [sys.executable, "-c", code, *map(str, words)]
-    return subprocess.run(command, capture_output=True, text=True, check=False)
 
 
 def departures(measured, even):

@@ -10,6 +10,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from command_line import dotloupe
 
 from dotloupe.errors import InputError
 from dotloupe.session.measuring import measure_file, measure_paths
@@ -104,8 +105,10 @@ def command(*arguments, **environment):
     )
 
 
-def test_an_address_where_nothing_answers_is_one_line(tmp_path):
-    done = command("measure", SAMPLE, "--cluster", "tcp://127.0.0.1:9", XDG_CACHE_HOME=tmp_path)
+def test_an_address_where_nothing_answers_is_one_line(tmp_path, monkeypatch):
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path))
+    monkeypatch.setattr("dotloupe.session.cluster.PATIENCE_S", 1)
+    done = dotloupe("measure", SAMPLE, "--cluster", "tcp://127.0.0.1:9")
     assert done.returncode == 2
     (line,) = done.stderr.splitlines()
     assert line.startswith("dotloupe: --cluster tcp://127.0.0.1:9: no Dask scheduler answers there")

@@ -5,22 +5,23 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from dotloupe import Patch, simulate
+from dotloupe import simulate
 from dotloupe.session.measuring import measure_file, measure_paths
 from dotloupe.session.options import RunOptions
 
-FEW_ELECTRONS = simulate.Camera(full_well_e=1500.0, pixel_gain_rms=0.0, pixel_offset_rms_e=0.0)
+FEW_ELECTRONS = simulate.Camera(
+    width_px=1600, height_px=1080, full_well_e=1500.0, pixel_gain_rms=0.0, pixel_offset_rms_e=0.0
+)
 MANY_ELECTRONS = replace(FEW_ELECTRONS, full_well_e=1e7, read_noise_e=0.0)
-FIRST = simulate.Shot(seed=1)
+FIRST = simulate.Shot(seed=1, pixels_per_mm=50.0)
 ALONE = RunOptions(pair_shots=False)
 
 
 @pytest.fixture(scope="module")
-def folder(tmp_path_factory):
+def folder(tmp_path_factory, fine_print):
     """A print without noise; twice with noise, unmoved; once more, laid anew."""
     place = tmp_path_factory.mktemp("shots")
-    patch = Patch(600, run=9, label="simulated")
-    printed = simulate.print_picture(patch.draw(), 600, mode=simulate.FINE, seed=4)
+    _, printed = fine_print
     anew = replace(FIRST, seed=5, rotation_deg=FIRST.rotation_deg + 0.3)
     shots = {
         "quiet": (MANY_ELECTRONS, FIRST),

@@ -116,6 +116,7 @@ def blank_sheet(
     *,
     paper: Paper = LUSTRE,
     seed: int = 0,
+    pixels_per_mm: float = PIXELS_PER_MM,
 ) -> Sheet:
     """Paper with nothing on it, for a blank-paper shot.
 
@@ -126,11 +127,13 @@ def blank_sheet(
     paper : Paper
     seed : int
         Chance of the sheet's relief.
+    pixels_per_mm : float
+        Sampling of the result.
     """
     shape = (
-        round((height_mm + 2.0 * MARGIN_MM) * PIXELS_PER_MM),
-        round((width_mm + 2.0 * MARGIN_MM) * PIXELS_PER_MM),
+        round((height_mm + 2.0 * MARGIN_MM) * pixels_per_mm),
+        round((width_mm + 2.0 * MARGIN_MM) * pixels_per_mm),
     )
-    texture = sheet_texture(paper, shape, PIXELS_PER_MM, seed)
+    texture = sheet_texture(paper, shape, pixels_per_mm, seed)
     bands = np.repeat(texture[None], 3, axis=0)
-    return Sheet(bands, PIXELS_PER_MM, MARGIN_MM, width_mm, height_mm, paper, seed)
+    return Sheet(bands, pixels_per_mm, MARGIN_MM, width_mm, height_mm, paper, seed)

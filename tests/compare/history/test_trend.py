@@ -6,6 +6,7 @@ from datetime import date, timedelta
 import numpy as np
 import pytest
 
+from dotloupe.compare.cautions import SeveralVersions
 from dotloupe.compare.history.course import State
 from dotloupe.compare.history.events import Event
 from dotloupe.compare.history.series import Point
@@ -143,7 +144,7 @@ def test_a_baseline_by_hand_is_kept_through_events():
 def test_one_day_has_nothing_to_compare_with():
     t = chart(prints([0.8, 0.81, 0.82]))
     assert (t.state, t.change, t.baseline) == (State.NO_BASELINE, None, None)
-    assert advice_sentence(t).startswith("Visible grain in the fast mode has nothing to compare")
+    assert advice_sentence(t).startswith("Visible grain in “fast” mode has nothing to be compared")
 
 
 def test_single_prints_a_visit_are_compared_once_there_are_three():
@@ -155,9 +156,7 @@ def test_single_prints_a_visit_are_compared_once_there_are_three():
 def test_versions_that_differ_are_cautioned():
     points = prints(steady(6, np.random.default_rng(9)))
     old = Point(*[*list(vars(points[0]).values())[:-1], ("0.0.9",)])
-    assert any(
-        "versions 0.0.9, 0.1.0" in c for c in caution_texts(chart([old, *points[1:]]).cautions)
-    )
+    assert SeveralVersions(("0.0.9", "0.1.0")) in chart([old, *points[1:]]).cautions
 
 
 def test_day_has_its_year_where_the_history_spans_several():

@@ -34,11 +34,26 @@ def picture():
 
 @pytest.fixture(scope="session")
 def photographed():
-    """A photograph of a print of a picture, blurred along the picture's x and y."""
+    """A photograph of a print of a picture, blurred along the picture's x and y; made once."""
+    made, prints = {}, {}
+
+    def printed(light, blur_px):
+        content = (hash(light.tobytes()), blur_px)
+        if content not in prints:
+            prints[content] = ndimage.spline_filter(
+                blurred(light, blur_px), order=5, output=np.float32
+            )
+        return content, prints[content]
 
     def take(sent, scale, turn_deg, *, blur_px=(0.6, 0.45), shape=(840, 1120), grain=0.004, seed=0):
-        homography = placed(sent.shape, scale, turn_deg, shape)
-        fine = ndimage.spline_filter(blurred(sent.light(), blur_px), order=5, output=np.float32)
+        content, fine = printed(sent.light(), blur_px)
+        how = (content, scale, turn_deg, shape, grain, seed)
+        if how not in made:
+            made[how] = photograph(fine, sent.shape, scale, turn_deg, shape, grain, seed)
+        return made[how]
+
+    def photograph(fine, size, scale, turn_deg, shape, grain, seed):
+        homography = placed(size, scale, turn_deg, shape)
         y, x = np.mgrid[: shape[0], : shape[1]].astype(float)
         at = np.stack([x, y, np.ones_like(x)], -1) @ homography.T
         at = at[..., :2] / at[..., 2:] * FINER

@@ -1,13 +1,12 @@
 """Photographs of one's own picture checked before they are measured: three outcomes (simulated)."""
 
 import re
-import subprocess
-import sys
 from dataclasses import replace
 
 import numpy as np
 import pytest
 import tifffile
+from command_line import dotloupe
 from PIL import Image
 from skimage import data
 
@@ -90,18 +89,12 @@ def test_not_fit_as_when_measured(files, name, sent, words):
 
 
 def test_command_says_verdict_and_place(files):
-    command = [sys.executable, "-c", "from dotloupe.cli import main; main()", "check"]
-
-    def told(*words):
-        return subprocess.run(
-            [*command, *words], cwd=files, capture_output=True, text=True, check=False
-        )
-
-    done = told("near.tif", "--picture", "sent.png", f"--print-width-mm={WIDTH_MM}")
+    width = f"--print-width-mm={WIDTH_MM}"
+    done = dotloupe("check", "near.tif", "--picture", "sent.png", width, cwd=files)
     assert (done.returncode, done.stderr) == (0, "")
     verdict, place = done.stdout.splitlines()
     assert verdict == "near.tif: fit"
     assert "found in the picture: 3.0" in place
-    wrong = told("near.tif", "--print-width-mm", "100")
+    wrong = dotloupe("check", "near.tif", "--print-width-mm", 100, cwd=files)
     assert (wrong.returncode, wrong.stdout) == (2, "")
     assert "give the picture" in wrong.stderr

@@ -1,13 +1,12 @@
 """Settings compared by photographs of one's own picture, without a mark."""
 
 import json
-import subprocess
-import sys
 from dataclasses import replace
 
 import numpy as np
 import pytest
 import tifffile
+from command_line import dotloupe
 from PIL import Image
 from skimage import data
 
@@ -77,15 +76,9 @@ def test_command_ranks_by_a_picture(shots, tmp_path):
             coded = np.round(255 * (capture.pixels / 65535) ** (1 / 2.2)).astype(np.uint8)
             tifffile.imwrite(tmp_path / name / f"print{number}.tif", coded, photometric="rgb")
     width = sent.shape[1] / 300 * 25.4
-    command = "from dotloupe.cli import main; main()"
-    arguments = ["sharp", "softer", "--picture", "sent.png", "--json", "ranked.json", "--quiet"]
-    done = subprocess.run(
-        [sys.executable, "-c", command, "rank", *arguments, "--print-width-mm", f"{width}"],
-        cwd=tmp_path,
-        capture_output=True,
-        text=True,
-        check=False,
-    )
+    of_picture = ("--picture", "sent.png", "--print-width-mm", width)
+    arguments = ("sharp", "softer", *of_picture, "--json", "ranked.json", "--quiet")
+    done = dotloupe("rank", *arguments, cwd=tmp_path)
     assert done.returncode == 0, done.stderr
     criteria = json.loads((tmp_path / "ranked.json").read_text())["criteria"]
     places = criteria["picture_kept_x"]["places"]

@@ -303,6 +303,27 @@ def test_nothing_runs_over_the_side(visit, pictured_page, viewport):
     assert all(p["width"] > 150 and p["height"] > 150 for p in panes)
 
 
+@pytest.mark.parametrize("viewport", [DESKTOP, PHONE], ids=["desktop", "phone"])
+def test_no_plot_is_cut_and_no_picture_waits_to_be_reached(visit, pictured_page, viewport):
+    """One long picture of the page shows every plot whole and leaves no blank."""
+    page = visit(pictured_page, viewport)
+    page.wait_for_load_state("networkidle")
+    plots = page.locator(".drawn")
+    assert plots.count() > 10
+    for box in plots.evaluate_all(
+        "all => all.map(p => [p.scrollWidth - p.clientWidth, p.querySelector('svg')"
+        ".getBoundingClientRect().right, p.getBoundingClientRect().height])"
+    ):
+        assert box[0] <= 0
+        assert box[1] <= viewport["width"]
+        assert box[2] > 60
+    waiting = page.locator(".close img").evaluate_all(
+        "all => all.filter(i => !(i.complete && i.naturalWidth)).length"
+    )
+    assert page.locator(".close img").count() >= 2
+    assert waiting == 0
+
+
 def test_two_fingers_size_the_pictures(visit, pictured_page):
     page = visit(pictured_page, PHONE, has_touch=True)
     x, y = middle_of(page, page.locator(".pane").first)

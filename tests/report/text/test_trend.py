@@ -45,8 +45,8 @@ def chart(values, event_at=None, **more):
         (
             (0.80, 0.803),
             (
-                "The alignment of 12 January made no difference to visible grain that these prints "
-                "show; 0.02 L* rms could have been found."
+                "After the alignment of 12 January, these prints show no change in visible grain; "
+                "they would have found a change of 0.02 L* rms."
             ),
         ),
     ],
@@ -58,7 +58,7 @@ def test_one_print_before_an_alignment_and_one_after(values, advice):
 def test_a_baseline_without_prints_or_with_too_few():
     two = chart((0.80, 0.81))
     assert advice_sentence(two) == (
-        "Visible grain in the fast mode has nothing to compare with yet: add three prints on "
+        "Visible grain in “fast” mode has nothing to be compared with yet. Add three prints on "
         "another day."
     )
     none = chart((0.80, 0.81, 0.80, 0.79), baseline=(date(2025, 1, 1), date(2025, 2, 1)))

@@ -73,8 +73,8 @@ class LinePairs:
         Lean of the bars, positive where x (y for horizontal bars) grows along them.
     position_mm, profile : ndarray of shape (n,)
         Mean reflectance across the bars, to be drawn; position from the region's left (top) edge.
-    drawn_mm, found_mm : ndarray
-        Centres of the bars drawn and found, on the same scale.
+    drawn_mm : ndarray
+        Centres of the bars drawn, on the same scale.
     cautions : tuple of Caution
         What a reader of the numbers should know; says why a group was refused.
     """
@@ -95,7 +95,6 @@ class LinePairs:
     position_mm: FloatArray
     profile: FloatArray
     drawn_mm: FloatArray
-    found_mm: FloatArray
     cautions: tuple[Caution, ...]
 
 
@@ -184,7 +183,6 @@ def line_pairs(
         position_mm=(position + 0.5) / pixels_per_mm,
         profile=profiles[0],
         drawn_mm=(drawn + 0.5) / pixels_per_mm,
-        found_mm=(found + 0.5) / pixels_per_mm,
         cautions=(*weak, *faults, *_cautions(group, reading, period)),
     )
 

@@ -51,7 +51,7 @@ class Dots:
     ----------
     density, density_interval : float, (float, float)
         Dots per mm^2, with its 95 % interval.
-    size_um, size_interval : float, (float, float)
+    size_um : float
         Median diameter of the area darker than half a dot's depth; the camera's blur stays in.
     nearest_um, nearest_interval : float, (float, float)
         Mean distance to the nearest neighbour.
@@ -80,7 +80,6 @@ class Dots:
     density_interval: Interval
     density_uncertainty: Uncertainty
     size_um: float
-    size_interval: Interval
     nearest_um: float
     nearest_interval: Interval
     nearest_uncertainty: Uncertainty
@@ -132,7 +131,6 @@ def dots(reflectance: FloatArray, pixels_per_mm: float) -> Dots:
     density = float(counted.sum() / tile_area.sum()) * pixels_per_mm**2
     nearest, at = _nearest(found, region.shape)
     um = 1000 / pixels_per_mm
-    sizes = np.array([np.median(found.area[tile != t]) for t in range(TILES_A_SIDE**2)])
     means = np.array([nearest[tile[at] != t].mean() for t in range(TILES_A_SIDE**2)])
     without = left_out(counted) / left_out(tile_area) * pixels_per_mm**2
     unit = 2 * np.sqrt(density) / 1000
@@ -140,7 +138,6 @@ def dots(reflectance: FloatArray, pixels_per_mm: float) -> Dots:
     ratio_error = jackknife(means * um * 2 * np.sqrt(without) / 1000)
     half_ratio = ratio_error.half_width
     density_error, nearest_error = jackknife(without), jackknife(means)
-    size_error = jackknife(np.sqrt(4 * sizes / np.pi))
     touching = float(np.mean(found.area > 1.5 * np.median(found.area)))
     trust, cautions = _trust(per_dot, touching)
     return Dots(
@@ -148,7 +145,6 @@ def dots(reflectance: FloatArray, pixels_per_mm: float) -> Dots:
         density_interval=_around(density, density_error.half_width),
         density_uncertainty=density_error,
         size_um=per_dot * um,
-        size_interval=_around(per_dot * um, size_error.half_width * um),
         nearest_um=float(nearest.mean() * um),
         nearest_interval=_around(float(nearest.mean() * um), nearest_error.half_width * um),
         nearest_uncertainty=nearest_error.scaled(um),

@@ -130,8 +130,8 @@ class EdgeShape:
         fitted curve; analogous to the measures of ISO/IEC 13660.
     overshoot : float
         Excess of the edge spread function beyond its plateaus, as a share of the step.
-    distance_um, edge_spread, edge_spread_low, edge_spread_high : ndarray, shape (k,)
-        The edge spread function from dark (0) to light (1) and its pointwise interval.
+    distance_um, edge_spread : ndarray, shape (k,)
+        The edge spread function from dark (0) to light (1).
     line_spread : ndarray, shape (k,)
         Its derivative, per um.
     """
@@ -146,8 +146,6 @@ class EdgeShape:
     overshoot_interval: Interval
     distance_um: FloatArray
     edge_spread: FloatArray
-    edge_spread_low: FloatArray
-    edge_spread_high: FloatArray
     line_spread: FloatArray
 
 
@@ -188,7 +186,6 @@ def edge_shape(
     blur = rise_px**2 - GAUSSIAN_RISE**2 * max(ragged, 0.0)
     rise_wide = 0.5 * (rise_interval[1] ** 2 - rise_interval[0] ** 2)
     blur_wide = float(np.hypot(rise_wide, GAUSSIAN_RISE**2 * ragged_wide))
-    wide = student() * standard_error(replicates)
     shape = EdgeShape(
         rise_um=rise_px * um,
         rise_um_interval=(rise_interval[0] * um, rise_interval[1] * um),
@@ -200,8 +197,6 @@ def edge_shape(
         overshoot_interval=beyond_interval,
         distance_um=along * um,
         edge_spread=share,
-        edge_spread_low=share - wide,
-        edge_spread_high=share + wide,
         line_spread=np.gradient(share, along * um),
     )
     return shape, (EdgeOvershoots(beyond),) if beyond_interval[0] > SHARPENED else ()

@@ -63,7 +63,7 @@ class Grain:
         The two-dimensional spectrum without bands, before paper and the camera's blur are taken
         out; times the square of dL*/dR it is that of lightness. None where a whole capture was
         measured: many captures would fill the memory with them.
-    mean_reflectance, mean_density, mean_lightness : float
+    mean_reflectance, mean_lightness : float
     graininess : float
         Density variation above 0.4 cycles/mm, of 42.3 um cells.
     mottle : float
@@ -103,7 +103,6 @@ class Grain:
     lightness_noise_power: FloatArray
     spectrum: NoiseSpectrum | None
     mean_reflectance: float
-    mean_density: float
     mean_lightness: float
     graininess: float
     graininess_interval: Interval
@@ -226,7 +225,6 @@ def grain(
         lightness_noise_power=radial.power * slope**2,
         spectrum=spectrum,
         mean_reflectance=mean,
-        mean_density=-float(np.log10(mean)),
         mean_lightness=float(lightness(mean)),
         viewing_distance_mm=float(viewing_distance_mm),
         banding=bands.strength,

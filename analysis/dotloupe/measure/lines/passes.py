@@ -45,10 +45,8 @@ class Doubling:
         What the interval was made of.
     share : float
         Part of the ink in the second pass, farther along the axis.
-    blur_um : float
-        Standard deviation of the borders' own blur.
-    across_mm, profile, fitted : ndarray of shape (n,)
-        Darkness across the line and the fit to it, to be drawn.
+    across_mm, profile : ndarray of shape (n,)
+        Darkness across the line, to be drawn.
     """
 
     seen: bool
@@ -56,10 +54,8 @@ class Doubling:
     interval: Interval
     uncertainty: Uncertainty | None
     share: float
-    blur_um: float
     across_mm: FloatArray
     profile: FloatArray
-    fitted: FloatArray
 
 
 def doubling(reflectance: FloatArray, pixels_per_mm: float, *, runs: Runs = "vertical") -> Doubling:
@@ -97,7 +93,6 @@ def doubling(reflectance: FloatArray, pixels_per_mm: float, *, runs: Runs = "ver
     told_apart = SEEN_FROM * abs(double[4]) < offset < FARTHEST * abs(double[3])
     seen = told_apart and _steps_apart(position, at, profile, without, double)
     um = 1000 / pixels_per_mm
-    chosen = double if seen else single
     largest = float(SEEN_FROM * abs(single[4]) * um)
     interval, uncertainty = (0.0, largest), normal_uncertainty((0.0, largest))
     if seen:
@@ -112,10 +107,8 @@ def doubling(reflectance: FloatArray, pixels_per_mm: float, *, runs: Runs = "ver
         interval=interval,
         uncertainty=uncertainty,
         share=share if seen else 0.0,
-        blur_um=float(abs(chosen[4]) * um),
         across_mm=(position + 0.5) / pixels_per_mm,
         profile=profile,
-        fitted=_two_lines(chosen, _borders(chosen, position)),
     )
 
 

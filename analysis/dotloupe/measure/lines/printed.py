@@ -50,10 +50,10 @@ class PrintedLine:
         (top) edge.
     position_interval : (float, float)
         95 % interval, from blocks of rows along the line.
-    middle_mm, middle_interval : float, (float, float)
+    middle_mm : float
         Middle between its borders at about half its depth, which leaves its faint skirts out.
     position_uncertainty, middle_uncertainty : Uncertainty
-        In mm; what those intervals were made of.
+        In mm, standard error and degrees of freedom.
     width_um, width_interval : float, (float, float)
         Distance of the borders at half depth.
     raggedness_um, raggedness_interval : float, (float, float)
@@ -74,7 +74,6 @@ class PrintedLine:
     position_interval: Interval
     position_uncertainty: Uncertainty
     middle_mm: float
-    middle_interval: Interval
     middle_uncertainty: Uncertainty
     width_um: float
     width_interval: Interval
@@ -132,7 +131,6 @@ def printed_line(
         position_interval=_around(at_mm, at_error.half_width),
         position_uncertainty=at_error,
         middle_mm=middle_mm,
-        middle_interval=_around(middle_mm, middle_error.half_width),
         middle_uncertainty=middle_error,
         width_um=width * um,
         width_interval=_around(width * um, width_error.half_width * um),

@@ -91,8 +91,6 @@ class Transfer:
     ----------
     x, y : DirectionTransfer
         Along x and along y.
-    coherence_level : float
-        The level that "detail kept" is stated for.
     shift_px : (float, float)
         Median error of registration that was found, and taken out, along x and y.
     cautions : tuple of Caution
@@ -100,7 +98,6 @@ class Transfer:
 
     x: DirectionTransfer
     y: DirectionTransfer
-    coherence_level: float
     shift_px: tuple[float, float]
     cautions: tuple[Caution, ...]
 
@@ -167,7 +164,6 @@ def transfer(
     return Transfer(
         x=_direction(along["x"], along["y"], pixels_per_mm, coherence_level, of_variance),
         y=_direction(along["y"], along["x"], pixels_per_mm, coherence_level, of_variance),
-        coherence_level=coherence_level,
         shift_px=(float(middle[0]), float(middle[1])),
         cautions=_cautions(spread),
     )

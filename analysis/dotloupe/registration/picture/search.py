@@ -66,8 +66,6 @@ class PictureMatch:
     residual_px, uncertainty_px : float
         Rms of the shifts left in single windows, and standard error of the homography, both in
         picture pixels.
-    score : float
-        Significance of the likeness, in standard deviations; see `Likeness`.
     overlap : float
         Share of the frame that shows the picture.
     """
@@ -78,7 +76,6 @@ class PictureMatch:
     rotation_deg: float = np.nan
     residual_px: float = np.nan
     uncertainty_px: float = np.nan
-    score: float = 0.0
     overlap: float = 0.0
     matrix: FloatArray | None = field(default=None, repr=False)
 
@@ -166,7 +163,6 @@ def locate_picture(frame: FloatArray, sent: FloatArray) -> PictureMatch:
         return PictureMatch(
             False,
             "The picture repeats what the photograph shows; photograph a part that it holds once.",
-            score=best.likeness.significance,
         )
     return _match(frame, best)
 
@@ -293,14 +289,12 @@ def _not_found(best: _Trial | None) -> PictureMatch:
             False,
             "The best place found resembles the photograph in a few outlines alone; "
             "check that it is the picture sent, or photograph a part with more detail.",
-            score=best.likeness.significance,
         )
     return PictureMatch(
         False,
         f"The best place found is no more alike than chance allows "
         f"({best.likeness.significance:.1f} of {LEAST_SIGNIFICANCE:g} standard deviations); check "
         "that it is the picture sent, or photograph a part with more detail.",
-        score=best.likeness.significance,
     )
 
 
@@ -316,7 +310,6 @@ def _match(frame: FloatArray, trial: _Trial) -> PictureMatch:
         ),
         residual_px=trial.refinement.residual_reference_px,
         uncertainty_px=trial.uncertainty_px,
-        score=trial.likeness.significance,
         overlap=trial.likeness.overlap,
         matrix=homography,
     )

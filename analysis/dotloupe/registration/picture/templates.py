@@ -62,7 +62,7 @@ def propose_by_templates(
             alike = middles / (power * local[half:, half:])
             hits += _peaks(alike, scale, turn, half)
     hits.sort(reverse=True)
-    return _distinct(hits, observed.shape, step)
+    return _distinct(hits, observed.shape, step, PROPOSALS)
 
 
 def _smooth(image: FloatArray) -> FloatArray:
@@ -135,6 +135,7 @@ def _distinct(
     hits: list[tuple[float, float, float, float, float]],
     shape: tuple[int, ...],
     step: int,
+    most: int,
 ) -> list[Candidate]:
     """Candidates of the best hits, one for each place, turn and scale."""
     kept: list[tuple[float, float, float, float, float]] = []
@@ -147,7 +148,7 @@ def _distinct(
         )
         if fresh:
             kept.append(hit)
-        if len(kept) == PROPOSALS:
+        if len(kept) == most:
             break
     to_full = block_to_full(step)
     middle = (np.array(shape[::-1]) - 1) / 2

@@ -271,8 +271,8 @@ def _deed(effect: Effect, criterion: CriterionEffects, what: str = "") -> str:
     prints = counted(effect.estimate.n, "print")
     verb = "show" if effect.estimate.n != 1 else "shows"
     ends = _signed_ends(effect)
-    to = f" to {what}" if what else ""
-    return f"made no difference{to} that {prints} {verb}{ends and f' ({ends})'}"
+    on = f" on {what}" if what else ""
+    return f"had no effect{on} that {prints} {verb}{ends and f' ({ends})'}"
 
 
 def _place(effect: Effect, by: str) -> str:

@@ -29,7 +29,7 @@ from dotloupe.fitness import (
 if TYPE_CHECKING:
     from dotloupe.registration import Registration
 
-WOULD_TELL = "a reference edge, a second photograph or a nearer frame would tell"
+WOULD_TELL = "a reference edge, a second photograph or a nearer frame would tell which"
 FOCUS_ANEW = "focus anew on the print's dots at full magnification"
 EVEN_LIGHT = "light it evenly from two sides, or give a photograph of blank paper (--blank)"
 UNSHARPENED = "store raw files, or turn sharpening off"
@@ -56,9 +56,8 @@ def _possible_loss(finding: Finding) -> str:
             f"the lens, or the print itself; {WOULD_TELL}"
         )
     return (
-        "no edge or dot of this print is sharp enough to exclude that the camera was out of focus "
-        f"or moved, which may have taken up to {finding.value:.0f} % off MTF50 or fine grain; "
-        f"{WOULD_TELL}"
+        "no edge or dot is sharp enough to rule out that the camera was out of focus or moved, at "
+        f"a cost of up to {finding.value:.0f} % of MTF50 or fine grain; {WOULD_TELL}"
     )
 
 

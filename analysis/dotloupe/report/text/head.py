@@ -98,17 +98,17 @@ def head_visibility(verdict: HeadVerdict) -> tuple[str, ...]:
     if not verdict.due:
         return ()
     if not costs:
-        return ("What this costs to the eye is not known of these numbers.",)
+        return ("These numbers do not say whether it is visible.",)
     cm = f"{costs[0][1].viewing_distance_mm / 10:g} cm"
     seen = [t for t, c in costs if _is_seen(c)]
     steps = max((c.steps for _, c in costs if c.steps is not None), default=None)
     said = []
     if seen:
-        said.append(f"From {cm} an eye sees it in {_names(seen)}.")
+        said.append(f"At {cm} it is visible, in {_names(seen)}.")
     elif any(c.offset is Alignment.UNDECIDED for _, c in costs):
-        said.append(f"Whether an eye sees it from {cm}, these prints do not settle.")
+        said.append(f"These prints do not settle whether it is visible at {cm}.")
     else:
-        said.append(f"From {cm} no eye sees it yet.")
+        said.append(f"At {cm} it is not visible yet.")
     if steps is not None and steps > 0:
         said.append(f"Sharpness and grain lose up to {steps:.1f} visible steps.")
     return tuple(said)
@@ -121,18 +121,18 @@ def _is_seen(cost: EyeCost) -> bool:
 def _next(verdict: HeadVerdict) -> str:
     if verdict.tried is not None:
         day = _day(verdict, verdict.tried.happened_on)
-        return f"The {verdict.tried.kind} of {day} did not mend it: have the printer serviced."
+        return f"The {verdict.tried.kind} of {day} did not help. Have the printer serviced."
     if verdict.remedy is None:
         return ""
     return f"{NEXT[verdict.remedy]}; note it as an event, and print again."
 
 
 def _cannot_tell(verdict: HeadVerdict) -> str:
-    who = f"Whether the head of “{named(verdict.printer)}” is due cannot be told yet"
+    who = f"These prints cannot tell yet whether the head of “{named(verdict.printer)}” is due"
     if not verdict.suspected:
-        return f"{who}: there is nothing to compare with."
+        return f"{who}: there is nothing to compare them with."
     found = [verdict.numbers[name] for name in verdict.suspected]
-    return f"{who}: {_names(found)} may have become worse, or it is chance."
+    return f"{who}: {_names(found)} may have become worse, or this is chance."
 
 
 def _settle(verdict: HeadVerdict) -> str:

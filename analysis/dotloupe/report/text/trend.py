@@ -7,7 +7,7 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from dotloupe.compare.history import State
-from dotloupe.report.text.phrases import counted, phrase
+from dotloupe.report.text.phrases import counted, phrase, quoted
 from dotloupe.report.text.rounding import interval_text, percent_ends, percent_text, value_text
 
 if TYPE_CHECKING:
@@ -32,26 +32,28 @@ STATES = {
 
 def advice_sentence(trend: Trend) -> str:
     """Say what a number shows and what to do."""
-    subject = f"{_started(number_phrase(trend))} in the {trend.mode} mode"
+    subject = f"{_started(number_phrase(trend))} in {quoted(trend.mode)} mode"
     since = "" if trend.since is None else day_text(trend.since, _days(trend))
     change = "" if trend.change is None else change_text(trend, trend.change)
     match trend.state:
         case State.NO_BASELINE:
-            return f"{subject} has nothing to compare with yet: add three prints on another day."
+            return (
+                f"{subject} has nothing to be compared with yet. Add three prints on another day."
+            )
         case State.SUSPECTED:
             return (
-                f"{subject} may have become worse, {change}: print three more to be sure, as "
-                "chance alone would ask for this now and then."
+                f"{subject} may have become worse, {change}. Print three more to be sure; chance "
+                "alone can look like this."
             )
         case State.WORSE:
             return f"{subject} has been worse since {since}, {change}."
         case State.CHANGED:
-            return f"{subject} has changed since {since}, {change}: look for what changed then."
+            return f"{subject} has changed since {since}, {change}. Look for what changed then."
         case State.OUT_OF_LINE:
-            return f"{subject} is visibly out of line: align the head."
+            return f"{subject} is visibly out of line. Align the head."
         case State.BETTER:
-            return f"{subject} has been better since {since}; prints since then are its baseline."
-    return f"{subject} has not changed: nothing to do."
+            return f"{subject} has been better since {since}. Prints since then are its baseline."
+    return f"{subject} has not changed. There is nothing to do."
 
 
 def event_sentence(trend: Trend) -> str:
@@ -63,8 +65,14 @@ def event_sentence(trend: Trend) -> str:
     event = f"The {step.event.kind} of {day_text(step.event.happened_on, _days(trend))}"
     if not change.distinguishable:
         smallest = change.smallest_difference
-        could = "" if smallest is None else f"; {smallest:.2g} {trend.unit} could have been found"
-        return f"{event} made no difference to {what} that these prints show{could}."
+        could = (
+            ""
+            if smallest is None
+            else f"; they would have found a change of {smallest:.2g} {trend.unit}"
+        )
+        return (
+            f"After {event[:1].lower()}{event[1:]}, these prints show no change in {what}{could}."
+        )
     way = "raised" if change.difference > 0 else "lowered"
     low, high = sorted(abs(p) for p in (change.percent_low or 0.0, change.percent_high or 0.0))
     size = f"{abs(change.percent or 0.0):.0f} % ({low:.0f} to {high:.0f} %)"
