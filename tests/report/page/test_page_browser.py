@@ -113,7 +113,7 @@ def test_verdict_and_table_are_those_of_the_json(visit, pictured_page):
     page = visit(pictured_page)
     result = json.loads((pictured_page.parent / "data" / "result.json").read_text("utf-8"))
     leader = result["criteria"]["overall"]["places"][0]["setting"]
-    assert page.locator(".verdict").inner_text().startswith(f"{leader} prints better")
+    assert page.locator(".verdict").inner_text().startswith(f"“{leader}” prints measurably better")
     rows = page.locator(".standing tbody tr").all()
     order = [p["setting"] for p in result["criteria"]["overall"]["places"]]
     assert [row.locator("bdi.name").inner_text() for row in rows] == order

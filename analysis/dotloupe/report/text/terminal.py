@@ -164,7 +164,7 @@ def differences_text(found: Differences) -> str:
         if d.found is not DifferenceVerdict.EQUAL
     ]
     first, second = (short(s, 12) for s in found.settings)
-    heads = ("number", first, second, "unit", f"second less first, {INTERVAL}", "verdict")
+    heads = ("number", first, second, "unit", f"second − first, {INTERVAL}", "verdict")
     table = _grid(heads, rows, right=(1, 2)) if rows else ""
     return "\n".join(filter(None, (wrapped(found.sentence), table)))
 
