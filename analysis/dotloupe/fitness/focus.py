@@ -31,7 +31,7 @@ CHANCE = 0.001
 FINEST_GRAIN_PER_MM = 5.0
 """Cycles/mm of the finest grain that counts: at 350 mm the eye passes 8 % of it (Dooley, Shaw)."""
 BEYOND = 4.0
-"""Times the edges' own blur, at which MTF50 is more than halved: more counts as so much."""
+"""Times the edges' own blur, which halves MTF50: more counts as so much."""
 BLACK = ("mark", "code", "bars x", "bars y")
 """Kinds drawn black on paper, whose steepest places are alike in a level photograph."""
 ALONG_X, ALONG_Y = 0, 2
