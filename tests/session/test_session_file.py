@@ -287,7 +287,7 @@ def test_published_numbers_are_measured_again(tmp_path, monkeypatch, kind):
     ("text", "words"),
     [
         ("not json", "not JSON"),
-        ("[]", "neither a ranking nor a ladder"),
+        ("[]", "no ranking, ladder or effects"),
         ('{"criteria": {}}', "captures or parameters cannot be read"),
         ('{"criteria": {}, "captures": [1]}', "captures or parameters cannot be read"),
     ],

@@ -90,7 +90,7 @@ def test_track_reads_what_was_added(tmp_path):
     assert (t.baseline.n, t.baseline.first) == (7, date(2026, 1, 1))
     assert (t.event_steps[0].n_before, t.event_steps[0].n_after) == (4, 4)
     assert t.points[0].captures == ("hash-p0-s0", "hash-p0-s1")
-    assert "fast mode" in advice_sentence(t)
+    assert f"“{SETTING['mode']}”" in advice_sentence(t)
 
 
 def test_track_asks_which(tmp_path):

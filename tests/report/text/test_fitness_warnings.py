@@ -18,7 +18,7 @@ from dotloupe.fitness.focus import (
 )
 from dotloupe.fitness.motion import MOTION, Direction, Moved
 from dotloupe.fitness.place_in_picture import CONTENT, RESIDUAL
-from dotloupe.fitness.processing import BLOCKS, NOISE_RISE, OVERSHOOT
+from dotloupe.fitness.processing import BLOCKS, NOISE_RISE, OVERSHOOT, POSSIBLE_GAIN
 from dotloupe.fitness.sheet_position import SAMPLING, SCALE, STRETCH, Stretched, WrongSize
 from dotloupe.fitness.together import SOFTER_THAN_OTHERS, SofterThan
 from dotloupe.report.text.cautions import caution_text
@@ -44,6 +44,10 @@ CASES = [
     (
         Finding(Fault.UNEVEN_FOCUS, 20.0, POSSIBLE_LOSS, blamed=False),
         ("up to 20 %", "curled", "the print itself", "nearer frame"),
+    ),
+    (
+        Finding(Fault.SHARPENING, 20.0, POSSIBLE_GAIN, blamed=False),
+        ("up to 20 %", "raw file", "nearer frame"),
     ),
     (Finding(Fault.DEFOCUS, 75.0, SOFT_PRINT), ("75 um", "ink that spreads", "focus anew")),
     (

@@ -6,6 +6,7 @@ from dotloupe.report.text.rounding import (
     column_decimals,
     interval_text,
     number_text,
+    percent_ends,
     percent_text,
     value_text,
 )
@@ -58,3 +59,8 @@ def test_a_column_has_one_precision():
     # three digits of the value, where nothing says how far it is known
     assert column_decimals([column[2]]) == 2
     assert column_decimals([]) == 0
+
+
+def test_a_loss_ends_at_all_of_it():
+    assert percent_ends(-97.0, -106.0, -87.0) == "87 to 100 %"
+    assert percent_ends(97.0, 87.0, 106.0) == "87 to 106 %"

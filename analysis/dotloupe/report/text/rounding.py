@@ -74,12 +74,16 @@ def percent_text(percent: float, low: float | None = None, high: float | None = 
 
 
 def percent_ends(percent: float, low: float | None, high: float | None) -> str:
-    """Return the interval of a change in per cent, in the direction of the change; "" for none."""
+    """Return the interval of a change in per cent, in the direction of the change; "" for none.
+
+    Nothing can lose more than all of it: a loss ends at 100 %.
+    """
     if low is None or high is None:
         return ""
     sign = 1 if percent >= 0 else -1
     places = min(max(decimals(percent, low, high), 0), 1)
     near, far = sorted((sign * low, sign * high))
+    far = far if sign > 0 else min(far, 100.0)
     return f"{number_text(near, places)} to {number_text(far, places)} %"
 
 
