@@ -149,7 +149,7 @@ def examine(view: View, edges: Mapping[str, EdgeResponse] | None = None) -> Fitn
         *pixel_findings(view.capture, *_patch_in_frame(view)),
         *_light_findings(view),
         *_blur_findings(steepest, position, size_mm, blur),
-        *processing_findings(view, edges or {}),
+        *processing_findings(view, edges or {}, blur),
     )
     found = view.registration
     sharpness = Sharpness(steepest, blur, found.pixels_per_mm, found.run, found.sent_ppi, size_mm)

@@ -95,7 +95,9 @@ def edge_blur_um2(view: View, edges: Mapping[str, EdgeResponse]) -> float:
     return float(-1e6 * slope / (2 * np.pi * mtf50) ** 2)
 
 
-def processing_findings(view: View, edges: Mapping[str, EdgeResponse]) -> tuple[Finding, ...]:
+def processing_findings(
+    view: View, edges: Mapping[str, EdgeResponse], edge_um2: float
+) -> tuple[Finding, ...]:
     """Findings on sharpening, and on blocks that a compression left.
 
     Parameters
@@ -104,6 +106,8 @@ def processing_findings(view: View, edges: Mapping[str, EdgeResponse]) -> tuple[
     edges : mapping of str to EdgeResponse
         By region; those of `sharpening_regions` are read. Without them sharpening is judged by
         noise alone.
+    edge_um2 : float
+        Blur variance of the edges whose MTF50 counts.
     """
     overshoots = [
         edges[region.name].overshoot for region in sharpening_regions(view) if region.name in edges
@@ -115,7 +119,7 @@ def processing_findings(view: View, edges: Mapping[str, EdgeResponse]) -> tuple[
     if by_camera:
         found.append(Finding(Fault.SHARPENING, rise, NOISE_RISE))
     elif edges and not view.capture.from_raw:
-        gain = most_gained(edge_blur_um2(view, edges), view.registration.pixels_per_mm)
+        gain = most_gained(edge_um2, view.registration.pixels_per_mm)
         found.append(Finding(Fault.SHARPENING, gain, POSSIBLE_GAIN, blamed=False))
     # A driver that sharpens leaves the noise of blank paper as it is; a JPEG may have smoothed it.
     may_be_camera = rise > LEVEL_FROM or bool(view.capture.jpeg_steps)

@@ -70,15 +70,21 @@ def measured(name, number, mode, alignment):
     with TemporaryDirectory() as folder:
         m = measure_capture(shot.to_capture(folder))
     row = {"printer": name, "mode": mode, "alignment": alignment, "run": number, "fit": m.fit}
-    for criterion in CRITERIA:
-        n = m.numbers.get(criterion)
-        for key in ("value", "low", "high"):
-            row[f"{criterion}_{key}"] = "" if n is None else getattr(n, key)
-    return row
+    return row | numbers_row(m)
 
 
-def analysed(rows):
-    """Effects over the rows of one printer."""
+def numbers_row(measurement):
+    """Value and interval of every criterion, empty where there is none."""
+    return {
+        f"{criterion}_{key}": "" if n is None else getattr(n, key)
+        for criterion in CRITERIA
+        for n in [measurement.numbers.get(criterion)]
+        for key in ("value", "low", "high")
+    }
+
+
+def analysed(rows, levels_of):
+    """Effects over rows; `levels_of` gives the level of every factor of a row."""
     settings, levels = {}, {}
     for row in rows:
         numbers = {
@@ -88,13 +94,16 @@ def analysed(rows):
                 criterion.measurand,
             )
             for name, criterion in CRITERIA.items()
-            if row[f"{name}_value"]
+            if row.get(f"{name}_value")
         }
-        setting = f"{row['mode']}, {row['alignment']}"
+        of_row = levels_of(row)
+        setting = ", ".join(map(str, of_row.values()))
         path = f"{setting}, run {row['run']}"
-        m = Measurement(path, path, path, int(row["run"]), SENT_PPI, True, (), (), numbers)
+        m = Measurement(
+            path, path, path, int(row["run"]), of_row.get("ppi", SENT_PPI), True, (), (), numbers
+        )
         settings.setdefault(setting, []).append(m)
-        levels[setting] = {"mode": row["mode"], "alignment": row["alignment"]}
+        levels[setting] = of_row
     return effects(settings, levels)
 
 
@@ -119,7 +128,8 @@ def main() -> None:
             print(name, number, mode, alignment, row["fit"], row["grain_value"], flush=True)
     for name in CHOSEN:
         own = [r for r in rows if r["printer"] == name and r["fit"] == "True"]
-        print(f"\n== {name}, simulated\n{effects_table(effects_model(analysed(own)))}")
+        found = analysed(own, lambda row: {key: row[key] for key in ("mode", "alignment")})
+        print(f"\n== {name}, simulated\n{effects_table(effects_model(found))}")
 
 
 if __name__ == "__main__":

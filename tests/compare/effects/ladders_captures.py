@@ -22,14 +22,12 @@ import numpy as np
 
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
+from effects_captures import analysed, numbers_row
 from printers import PRINTERS
 from printers.cameras import draw_camera, photograph
 from printers.truth import true_edge
 
 from dotloupe import Patch, measure_capture
-from dotloupe.compare.effects import effects
-from dotloupe.measurement import Measurement
-from dotloupe.number import CRITERIA, Number
 
 PRINTER = "silver_400"
 """Its prints take seconds; no limit of the effects was learnt from any printer."""
@@ -37,7 +35,6 @@ UM_PER_MM = 1000
 BLUR_UM = {"slow": 0.0, "fast": 35.0}
 PPI = (150, 200, 300, 400, 600)
 PRINTS = 3
-DETAIL = ("detail_x", "detail_y")
 
 
 def softened(print_, mode):
@@ -66,29 +63,7 @@ def measured(mode, ppi, number):
     with TemporaryDirectory() as folder:
         m = measure_capture(shot.to_capture(folder))
     row = {"mode": mode, "ppi": ppi, "run": number, "fit": m.fit}
-    for name in DETAIL:
-        row |= {f"{name}_{key}": getattr(m.numbers[name], key) for key in ("value", "low", "high")}
-    return row
-
-
-def analysed(rows):
-    """Effects over the rows."""
-    settings, levels = {}, {}
-    for row in rows:
-        numbers = {
-            name: Number(
-                *(float(row[f"{name}_{key}"]) for key in ("value", "low", "high")),
-                CRITERIA[name].unit,
-                CRITERIA[name].measurand,
-            )
-            for name in DETAIL
-        }
-        setting = f"{row['mode']}, {row['ppi']} ppi"
-        path = f"{setting}, run {row['run']}"
-        m = Measurement(path, path, path, int(row["run"]), float(row["ppi"]), True, (), (), numbers)
-        settings.setdefault(setting, []).append(m)
-        levels[setting] = {"mode": row["mode"], "ppi": int(row["ppi"])}
-    return effects(settings, levels)
+    return row | numbers_row(m)
 
 
 def main() -> None:
@@ -109,8 +84,9 @@ def main() -> None:
                 writer.writeheader()
             writer.writerow(row)
         rows.append({k: str(v) for k, v in row.items()})
-    found = analysed([r for r in rows if r["fit"] == "True"])
-    for curves in found.curves:
+    fit = [r for r in rows if r["fit"] == "True"]
+    found = analysed(fit, lambda row: {"mode": row["mode"], "ppi": int(row["ppi"])})
+    for curves in [c for c in found.curves if c.name in ("detail_x", "detail_y")]:
         axis = curves.name[-1]
         print(f"{curves.name}, simulated: curves differ: {curves.differ}")
         for line in curves.lines:
