@@ -1,7 +1,8 @@
-"""Exact area sampling of the patch's two kinds of shape: cells and convex polygons.
+"""Exact area sampling of the patch's kinds of shape: cells, convex polygons and sines.
 
-Every pixel takes the mean reflectance of the square that it covers. For rectangular cells the mean
-is separable and exact; for a convex polygon it is exact along x and summed finely along y.
+Every pixel takes the mean reflectance of the square that it covers. For rectangular cells and
+sines the mean is separable and exact; for a convex polygon it is exact along x and summed finely
+along y.
 """
 
 from __future__ import annotations
@@ -11,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from dotloupe.arrays import FloatArray
+from dotloupe.patch.region import Axis
 
 Colour = tuple[float, float, float]
 SUB_ROWS = 32
@@ -52,7 +54,32 @@ class Polygon:
     change: Colour
 
 
-Shape = Cells | Polygon
+@dataclass(frozen=True)
+class Sine:
+    """A sine added to a rectangle, rising through zero in its middle.
+
+    Attributes
+    ----------
+    x_mm, y_mm, width_mm, height_mm : float
+        The rectangle.
+    frequency : float
+        Cycles/mm.
+    along : {"x", "y"}
+        Axis along which it swings.
+    change : tuple of three floats
+        Amplitude of each channel, linear reflectance.
+    """
+
+    x_mm: float
+    y_mm: float
+    width_mm: float
+    height_mm: float
+    frequency: float
+    along: Axis
+    change: Colour
+
+
+Shape = Cells | Polygon | Sine
 
 
 def uniform(x_mm: float, y_mm: float, width_mm: float, height_mm: float, colour: Colour) -> Cells:
@@ -110,7 +137,7 @@ def draw_shapes(shapes: tuple[Shape, ...], size_px: tuple[int, int], ppi: float)
 
 
 def _bounds_mm(shape: Shape) -> tuple[float, float, float, float]:
-    if isinstance(shape, Cells):
+    if not isinstance(shape, Polygon):
         return shape.x_mm, shape.y_mm, shape.x_mm + shape.width_mm, shape.y_mm + shape.height_mm
     (x, y), (right, bottom) = shape.corners_mm.min(axis=0), shape.corners_mm.max(axis=0)
     return float(x), float(y), float(right), float(bottom)
@@ -122,6 +149,8 @@ def _change(shape: Shape, x_edges: FloatArray, y_edges: FloatArray) -> FloatArra
         if shape.reflectance.shape[:2] == (1, 1):
             return _rectangle_change(shape, x_edges, y_edges)
         return _cells_change(shape, x_edges, y_edges)
+    if isinstance(shape, Sine):
+        return _sine_change(shape, x_edges, y_edges)
     return _polygon_change(shape, x_edges, y_edges)
 
 
@@ -147,6 +176,26 @@ def _mean_over_pixels(values: FloatArray, borders: FloatArray) -> FloatArray:
     cell = np.minimum(place.astype(int), len(values) - 1)
     up_to_border = before[cell] + (place - cell)[:, None, None] * values[cell]
     return np.diff(up_to_border, axis=0) / np.diff(borders)[:, None, None]
+
+
+def _sine_change(sine: Sine, x_edges: FloatArray, y_edges: FloatArray) -> FloatArray:
+    across = overlap(np.array([sine.x_mm, sine.x_mm + sine.width_mm]), x_edges)[:, 0]
+    down = overlap(np.array([sine.y_mm, sine.y_mm + sine.height_mm]), y_edges)[:, 0]
+    if sine.along == "x":
+        across = _mean_sine(x_edges, sine.x_mm, sine.width_mm, sine.frequency)
+    else:
+        down = _mean_sine(y_edges, sine.y_mm, sine.height_mm, sine.frequency)
+    return np.outer(down, across)[..., None] * np.array(sine.change)
+
+
+def _mean_sine(
+    pixel_edges_mm: FloatArray, start_mm: float, length_mm: float, frequency: float
+) -> FloatArray:
+    """Mean over each pixel of a sine about the middle of a stretch, 0 beyond its ends."""
+    half = length_mm / 2
+    place = np.clip(pixel_edges_mm - start_mm - half, -half, half)
+    turn = 2 * np.pi * frequency
+    return np.diff(-np.cos(turn * place) / turn) / np.diff(pixel_edges_mm)
 
 
 def _polygon_change(polygon: Polygon, x_edges: FloatArray, y_edges: FloatArray) -> FloatArray:

@@ -13,7 +13,7 @@ import numpy as np
 from dotloupe.arrays import FloatArray
 from dotloupe.errors import InputError
 
-PatchKind = Literal["detail", "tints", "picture"]
+PatchKind = Literal["detail", "tints", "contrast", "picture"]
 
 MARK_DICTIONARY = cv2.aruco.DICT_4X4_1000
 MARK_MODULES = 6
@@ -23,7 +23,12 @@ LARGEST_CORNER_MM = 999
 """Farthest place in a picture's print that the code has digits for."""
 PATCH_VERSION = 2
 """Raised whenever an element moves; 2 put the lines on a grid that rasters share."""
-KIND_LETTERS: dict[PatchKind, str] = {"detail": "D", "tints": "T", "picture": "P"}
+KIND_LETTERS: dict[PatchKind, str] = {
+    "detail": "D",
+    "tints": "T",
+    "contrast": "C",
+    "picture": "P",
+}
 
 
 @dataclass(frozen=True)
@@ -69,7 +74,7 @@ def code_text(code: PatchCode) -> str:
 def parse_code(text: str) -> PatchCode | None:
     """Read a code's text back; None where it is not one of a patch."""
     found = re.fullmatch(
-        r"DL([0-9]{1,2})([DTP]) ([0-9]{1,3}) ([0-9]{1,5})(?: ([0-9]{3})([0-9]{3}))?", text
+        r"DL([0-9]{1,2})([DTCP]) ([0-9]{1,3}) ([0-9]{1,5})(?: ([0-9]{3})([0-9]{3}))?", text
     )
     if found is None or (found[2] == "P") != (found[5] is not None):
         return None

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from dotloupe.patch.bar_groups import Room, pack_bars
+from dotloupe.patch.contrast_cells import contrast_cells
 from dotloupe.patch.corner_marks import CORNERS, PatchKind
 from dotloupe.patch.region import Axis, Region
 from dotloupe.units import MM_PER_INCH
@@ -73,7 +74,12 @@ _INNER_X_MM = MARGIN_MM + MARK_MM + CLEAR_MM
 
 def patch_regions(kind: PatchKind) -> dict[str, Region]:
     """Rectangles of every element of a kind of patch, by name."""
-    makers = {"detail": _detail_parts, "tints": _tint_parts, "picture": _framed_parts}
+    makers = {
+        "detail": _detail_parts,
+        "tints": _tint_parts,
+        "contrast": _contrast_parts,
+        "picture": _framed_parts,
+    }
     parts = (*_marks(), _words(), *makers[kind]())
     return {region.name: region for region in parts}
 
@@ -226,6 +232,17 @@ def _tint_parts() -> tuple[Region, ...]:
         for (name, x_mm) in zip(LARGE_TINTS, lefts, strict=True)
     )
     return *tints, _small_code(y_mm + LARGE_TINT_MM)
+
+
+def _contrast_parts() -> tuple[Region, ...]:
+    y_mm = _TOP_MM + MARGIN_MM
+    code = _small_code(y_mm + LARGE_TINT_MM)
+    fields = Room(MARGIN_MM, y_mm, WIDTH_MM - 2 * MARGIN_MM, LARGE_TINT_MM)
+    below_mm, height = code.y_mm, HEIGHT_MM - MARGIN_MM - code.y_mm
+    width = code.x_mm - MARGIN_MM - _INNER_X_MM
+    left = Room(_INNER_X_MM, below_mm, width, height)
+    right = Room(WIDTH_MM - _INNER_X_MM - width, below_mm, width, height)
+    return *contrast_cells(fields, left, right), code
 
 
 def _framed_parts() -> tuple[Region, ...]:

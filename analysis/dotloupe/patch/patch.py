@@ -28,6 +28,7 @@ from dotloupe.patch.srgb import srgb_encode
 from dotloupe.units import MM_PER_INCH
 
 LOWEST_PPI, HIGHEST_PPI = 150, 1500
+DITHER_SEED = 8
 
 
 @dataclass(frozen=True)
@@ -42,9 +43,9 @@ class Patch:
         Number that the corner marks carry, 0 to 249: one per print setting or print.
     label : str
         Words for people, printed on the patch.
-    kind : {"detail", "tints", "picture"}
-        Edges, bars, texture, lines and small tints; little but two large tints; or marks round a
-        part of a picture.
+    kind : {"detail", "tints", "contrast", "picture"}
+        Edges, bars, texture, lines and small tints; little but two large tints; gratings of every
+        contrast, tone and colour; or marks round a part of a picture.
     corner_mm : (int, int)
         Where that part has its upper left corner in the picture's print.
 
@@ -119,8 +120,16 @@ class Patch:
         """Draw what is sent to the printer: 8-bit sRGB, shape (rows, columns, 3).
 
         Area sampling averages light (linear reflectance), and the result is coded as sRGB.
+
+        The faintest gratings of a contrast patch swing by under two levels, of which rounding
+        would take or add up to a fifth. There each level is the one below or above by chance, in
+        proportion, from a fixed seed: the swing is kept, to 3 % in one cell.
         """
-        return np.round(255 * srgb_encode(self.reflectance())).astype(np.uint8)
+        coded = 255 * srgb_encode(self.reflectance())
+        if self.kind == "contrast":
+            chance = np.random.default_rng(DITHER_SEED).random((*coded.shape[:2], 1))
+            return np.floor(coded + chance).astype(np.uint8)
+        return np.round(coded).astype(np.uint8)
 
     def save(self, path: str | Path) -> Path:
         """Write the drawing as a TIFF that carries its resolution and its sRGB profile.

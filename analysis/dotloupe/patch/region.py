@@ -6,7 +6,9 @@ from dataclasses import dataclass
 from typing import Literal
 
 Axis = Literal["x", "y"]
-RegionKind = Literal["mark", "code", "text", "edge", "tint", "bars", "texture", "line", "picture"]
+RegionKind = Literal[
+    "mark", "code", "text", "edge", "tint", "bars", "texture", "line", "picture", "grating", "plain"
+]
 
 
 @dataclass(frozen=True)
@@ -24,22 +26,25 @@ class Region:
     width_mm, height_mm : float
         Its size.
     direction : {"x", "y"} or None
-        The axis along which an edge, a bar group or a line modulates: bars that run along y
-        modulate along x.
+        The axis along which an edge, a bar group, a line or a grating modulates: bars that run
+        along y modulate along x.
     tone : str
-        Name of the tone pair of an edge, or of a tint.
+        Name of the tone pair of an edge, of a tint, or of what a grating swings about.
     reflectance : float or None
-        What a neutral tint is sent as: its linear reflectance relative to the paper (paper = 1).
-        None of colours and of all that is no tint.
+        What a neutral tint, or the mean of a grating, is sent as: its linear reflectance relative
+        to the paper (paper = 1). None of colours and of all else.
     ink : str
-        The ink primary of a line.
+        The ink primary of a line, or the one that a colour grating sets against the other two.
     frequency : float
-        Line pairs per mm of a bar group, else 0.
+        Line pairs per mm of a bar group or a grating, else 0.
+    modulation : float
+        Swing of a grating over its mean, else 0.
     bars : int
         Number of dark bars of a group, else 0.
     number : int
         Which one it is of its like, from 1: edges of one tone and direction, lines of one
-        direction in order of place, corner marks clockwise from the top left. Else 0.
+        direction in order of place, corner marks clockwise from the top left, a grating and its
+        mirror image. Else 0.
     """
 
     name: str
@@ -54,6 +59,7 @@ class Region:
     ink: str = ""
     frequency: float = 0.0
     bars: int = 0
+    modulation: float = 0.0
     number: int = 0
 
     @property

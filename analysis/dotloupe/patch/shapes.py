@@ -8,7 +8,8 @@ import numpy as np
 
 from dotloupe.arrays import FloatArray
 from dotloupe.patch import layout
-from dotloupe.patch.area_sampling import Cells, Colour, Polygon, Shape, uniform
+from dotloupe.patch.area_sampling import Cells, Colour, Polygon, Shape, Sine, uniform
+from dotloupe.patch.contrast_cells import channel_swings
 from dotloupe.patch.corner_marks import PatchCode, code_modules, mark_modules
 from dotloupe.patch.lettering import lettering_cells
 from dotloupe.patch.region import Region
@@ -48,6 +49,8 @@ def patch_shapes(
         "texture": lambda r: (_cells(r, texture_cells(r.width_mm)),),
         "line": lambda r: (_line(r),),
         "bars": _bars,
+        "plain": lambda r: (_plain(r),),
+        "grating": _grating,
     }
     shapes: list[Shape] = []
     for region in regions.values():
@@ -98,6 +101,21 @@ def _bars(region: Region) -> tuple[Cells, ...]:
         uniform(region.x_mm, region.y_mm + i * pitch, region.width_mm, bar, ink)
         for i in range(region.bars)
     )
+
+
+def _plain(region: Region) -> Cells:
+    """A cell of the grey that a grating swings about."""
+    return uniform(
+        region.x_mm, region.y_mm, region.width_mm, region.height_mm, _tint_colour(region)
+    )
+
+
+def _grating(region: Region) -> tuple[Cells, Sine]:
+    if region.direction is None:
+        raise ValueError(f"{region.name} has no direction")
+    place = (region.x_mm, region.y_mm, region.width_mm, region.height_mm)
+    swings = channel_swings(region)
+    return _plain(region), Sine(*place, region.frequency, region.direction, swings)
 
 
 def _field(column: int, tone: str) -> tuple[Cells, Colour]:

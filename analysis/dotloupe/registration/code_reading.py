@@ -39,7 +39,7 @@ def read_code(capture: Capture, homography: FloatArray, run: int) -> PatchCode |
         Run of the marks; a code of another run is not accepted.
     """
     modules = code_modules(PatchCode(1, "detail", 0, 600)).shape[0]
-    kinds: tuple[PatchKind, ...] = ("detail", "tints", "picture")
+    kinds: tuple[PatchKind, ...] = ("detail", "tints", "contrast", "picture")
     for kind in kinds:
         region = patch_regions(kind)["code"]
         values = _module_values(capture, homography, region, modules)
