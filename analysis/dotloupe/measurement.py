@@ -76,6 +76,8 @@ class Parameters:
         The reference edge that the camera's response was measured on.
     blank_file : SourceFile or None
         Blank paper, whose light was divided out.
+    exposures_file : SourceFile or None
+        The brighter of two exposures, by which the camera's tone curve was taken out.
     second_shot : SourceFile or None
         Another photograph of the unmoved print, by which the camera's noise left the grain.
     picture, picture_scale : str or None
@@ -88,6 +90,7 @@ class Parameters:
     camera: CameraState | None = None
     camera_file: SourceFile | None = None
     blank_file: SourceFile | None = None
+    exposures_file: SourceFile | None = None
     second_shot: SourceFile | None = None
     picture: str | None = None
     picture_scale: str | None = None

@@ -6,12 +6,18 @@ from .decoding import (
     TIFF_STARTS as TIFF_STARTS,
     UNREAD_SUFFIXES as UNREAD_SUFFIXES,
 )
+from .exposure_pair import (
+    ExposurePair as ExposurePair,
+    load_exposure_pair as load_exposure_pair,
+    with_exposure_pair as with_exposure_pair,
+)
 from .file_cautions import (
     BilinearColours as BilinearColours,
     CameraToneCurve as CameraToneCurve,
     CompressedWithLoss as CompressedWithLoss,
     NoProfile as NoProfile,
     Simulated as Simulated,
+    ToneByExposures as ToneByExposures,
     UnusableProfile as UnusableProfile,
 )
 from .flat_field import (
@@ -22,6 +28,7 @@ from .flat_field import (
 from .loading import (
     capture_paths as capture_paths,
     given_paths as given_paths,
+    half_of as half_of,
     load_capture as load_capture,
     load_captures as load_captures,
 )

@@ -39,5 +39,21 @@ class CameraToneCurve(Caution):
 
 
 @dataclass(frozen=True)
+class ToneByExposures(Caution):
+    """The camera's tone curve was found from two exposures, and taken out.
+
+    Attributes
+    ----------
+    pair_name : str
+        File of the brighter exposure.
+    misfit : float
+        Relative rms of what the curve leaves of the exposures' ratio.
+    """
+
+    pair_name: str
+    misfit: float
+
+
+@dataclass(frozen=True)
 class BilinearColours(Caution):
     """The sensor's mosaic is not of two by two; the raw library interpolated it bilinearly."""

@@ -24,6 +24,8 @@ from dotloupe.capture.raw_file import RAW_SUFFIXES
 from dotloupe.capture.tone import tone_curve
 from dotloupe.errors import InputError
 
+HALF = "_half"
+"""Ends the name of the darker exposure: `print1_half.jpg` beside `print1.jpg`."""
 PREVIEW_PX = 500
 SIMULATED_MARK = b"dotloupe.simulate"
 MARK_REACH_BYTES = 65536
@@ -103,7 +105,8 @@ def capture_paths(source: str | Path | Iterable[str | Path]) -> list[Path]:
     """Paths of the photographs of a folder, sorted; a list of paths as it is.
 
     Of a camera file and a developed picture of the same name only the camera file is taken: they
-    are one photograph. Pictures of kinds that are not read are among them, to be named when read.
+    are one photograph. Of two exposures (`NAME`, `NAME_half`) the brighter is taken. Pictures of
+    kinds that are not read are among them, to be named when read.
 
     Raises
     ------
@@ -129,7 +132,20 @@ def capture_paths(source: str | Path | Iterable[str | Path]) -> list[Path]:
     if not paths:
         raise InputError(f"{folder}: {_other_files(there)}; put its captures there")
     originals = {p.stem for p in paths if p.suffix.lower() in RAW_SUFFIXES}
-    return [p for p in paths if p.suffix.lower() in RAW_SUFFIXES or p.stem not in originals]
+    paths = [p for p in paths if p.suffix.lower() in RAW_SUFFIXES or p.stem not in originals]
+    return [p for p in paths if not is_half(p)]
+
+
+def half_of(path: Path) -> Path | None:
+    """Path of the darker exposure beside a photograph; None where there is none."""
+    half = path.with_name(f"{path.stem}{HALF}{path.suffix}")
+    return half if half.is_file() else None
+
+
+def is_half(path: Path) -> bool:
+    """Whether a file is the darker of two exposures that lie side by side."""
+    whole = path.with_name(path.stem.removesuffix(HALF) + path.suffix)
+    return path.stem.endswith(HALF) and whole.is_file()
 
 
 def _other_files(there: Iterable[Path]) -> str:

@@ -60,11 +60,11 @@ def run(given: Namespace) -> int:
     """Examine the captures and print the verdicts; return the exit status."""
     from dotloupe.capture import given_paths
     from dotloupe.report.text import shown
-    from dotloupe.session import check_file, check_together, died, in_processes
+    from dotloupe.session import check_file, check_together, died, in_processes, with_exposures
 
     check_places(given.json_file)
     paths = given_paths(given.places)
-    options = run_options(given)
+    options = with_exposures(paths, run_options(given))
     if options.picture is not None:
         # a picture that cannot be read is no fault of the photographs
         options.picture.load()

@@ -301,6 +301,7 @@ def camera_parameters(shots: Iterable[Iterable[Measurement]]) -> dict[str, objec
     files = {
         "reference_edge": [m.parameters.camera_file for m in every],
         "blank_paper": [m.parameters.blank_file for m in every],
+        "two_exposures": [m.parameters.exposures_file for m in every],
     }
     state = camera_state(every, "detail_x")
     found: dict[str, object] = {"camera": None if state is None else state.value}

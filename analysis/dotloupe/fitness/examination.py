@@ -159,7 +159,7 @@ def examine(view: View, edges: Mapping[str, EdgeResponse] | None = None) -> Fitn
 def _blur_findings(
     steepest: SteepestEdges, position: SheetPosition, size_mm: tuple[float, float], blur: float
 ) -> tuple[Finding, ...]:
-    """Findings on focus and motion: of those that cannot be told the one that says most."""
+    """Findings on focus and motion: of those that cannot be told the one that may cost most."""
     of_focus = focus_findings(steepest, position, size_mm, blur)
     defocus, *uneven = of_focus
     if defocus.severity is Severity.FINE:
@@ -167,7 +167,7 @@ def _blur_findings(
     found = (*motion_findings(steepest, blur), *uneven, defocus)
     told = [one for one in found if one.severity in (Severity.WARNING, Severity.NOT_FIT)]
     untold = [one for one in found if one.severity is Severity.CANNOT_TELL]
-    return tuple(told or untold[:1])
+    return tuple(told or sorted(untold, key=lambda one: -one.value)[:1])
 
 
 def _without_mistaken(checks: tuple[Finding, ...]) -> tuple[Finding, ...]:

@@ -9,7 +9,7 @@ from scipy import fft
 
 from dotloupe.arrays import FloatArray
 from dotloupe.fitness.finding import Fault, FaultLimits, Finding, Symptom
-from dotloupe.fitness.focus import COSTS, USUAL_EDGE_UM
+from dotloupe.fitness.focus import COSTS, FINEST_GRAIN_PER_MM, USUAL_EDGE_UM
 from dotloupe.fitness.tile_pixels import tile_pixels
 from dotloupe.measure.edge import EdgeResponse
 from dotloupe.patch import PAPER_TONE, Region
@@ -53,9 +53,9 @@ POSSIBLE_GAIN = FaultLimits(
     Symptom.POSSIBLE_GAIN,
     COSTS,
     np.inf,
-    "% at most of MTF50",
-    "sharpening that lifts MTF50 by a tenth leaves no overshoot on edges as soft as a print's, and "
-    "interpolated colour hides it in the noise; at finer sampling it would reach less",
+    "% at most of MTF50 or of visible grain",
+    "sharpening that lifts either by a tenth leaves no overshoot on edges as soft as a print's, "
+    "and interpolated colour hides it in the noise; at finer sampling it would reach less",
 )
 BLOCKS = FaultLimits(
     Symptom.BLOCK_STEP,
@@ -119,7 +119,8 @@ def processing_findings(
     if by_camera:
         found.append(Finding(Fault.SHARPENING, rise, NOISE_RISE))
     elif edges and not view.capture.from_raw:
-        gain = most_gained(edge_um2, view.registration.pixels_per_mm)
+        pixels_per_mm = view.registration.pixels_per_mm
+        gain = max(most_gained(edge_um2, pixels_per_mm), most_grain_gained(pixels_per_mm))
         found.append(Finding(Fault.SHARPENING, gain, POSSIBLE_GAIN, blamed=False))
     # A driver that sharpens leaves the noise of blank paper as it is; a JPEG may have smoothed it.
     may_be_camera = rise > LEVEL_FROM or bool(view.capture.jpeg_steps)
@@ -145,10 +146,25 @@ def most_gained(edge_um2: float, pixels_per_mm: float) -> float:
     pixels_per_mm : float
         Of the photograph.
     """
-    mtf50_per_px = MTF50_SIGMAS_PER_MM / np.sqrt(edge_um2) / pixels_per_mm
-    passed = np.exp(-2 * (np.pi * SHARPENING_RADIUS_PX * mtf50_per_px) ** 2)
-    gain = 1 + SHARPENING_AMOUNT * (1 - passed)
+    gain = _sharpening_gain(MTF50_SIGMAS_PER_MM / np.sqrt(edge_um2) / pixels_per_mm)
     return float(100 * (1 - np.sqrt(np.log(2) / np.log(2 * gain))))
+
+
+def most_grain_gained(pixels_per_mm: float) -> float:
+    """Gain in % of the finest grain that is visible at the usual distance, by such sharpening.
+
+    Parameters
+    ----------
+    pixels_per_mm : float
+        Of the photograph.
+    """
+    return float(100 * (_sharpening_gain(FINEST_GRAIN_PER_MM / pixels_per_mm) - 1))
+
+
+def _sharpening_gain(cycles_per_px: float) -> float:
+    """Factor by which an unsharp mask of the usual strength lifts an amplitude."""
+    passed = np.exp(-2 * (np.pi * SHARPENING_RADIUS_PX * cycles_per_px) ** 2)
+    return float(1 + SHARPENING_AMOUNT * (1 - passed))
 
 
 def noise_rise(pixels: FloatArray) -> float:

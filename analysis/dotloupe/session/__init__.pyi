@@ -11,7 +11,12 @@ from .checking import (
 )
 from .duplicates import refuse_duplicates as refuse_duplicates
 from .interruption import TERMINATED as TERMINATED, end_when_terminated as end_when_terminated
-from .measuring import load_reference_edge as load_reference_edge, measure_paths as measure_paths
+from .measuring import (
+    load_reference_edge as load_reference_edge,
+    measure_file as measure_file,
+    measure_paths as measure_paths,
+    with_exposures as with_exposures,
+)
 from .options import RunOptions as RunOptions
 from .order_of_printing import printing_order as printing_order
 from .own_picture_option import OwnPictureFile as OwnPictureFile

@@ -27,11 +27,12 @@ def recall(
     picture: str | None = None,
     camera: str | None = None,
     blank: str | None = None,
+    exposures: str | None = None,
 ) -> tuple[Measurement, ...] | None:
     """Return what was measured on a file, as of the one at `path`; None where there is none whole.
 
-    `picture`, `camera` and `blank` are where the picture, the reference edge and the photograph of
-    blank paper lie now.
+    `picture`, `camera`, `blank` and `exposures` are where the picture, the reference edge, the
+    photograph of blank paper and the brighter of two exposures lie now.
     """
     content = cache.load(name)
     if content is None:
@@ -45,7 +46,7 @@ def recall(
             m,
             path=str(path),
             print_id=m.print_id.replace(print_id(m.path), print_id(str(path)), 1),
-            parameters=_lying_now(m.parameters, path, picture, camera, blank),
+            parameters=_lying_now(m.parameters, path, picture, camera, blank, exposures),
         )
         for m in found
     )
@@ -68,6 +69,7 @@ def _lying_now(
     picture: str | None,
     camera: str | None,
     blank: str | None,
+    exposures: str | None,
 ) -> Parameters:
     """Parameters of a measurement whose references may have been moved since."""
     edge, sheet, second = parameters.camera_file, parameters.blank_file, parameters.second_shot
@@ -80,6 +82,9 @@ def _lying_now(
         parameters = replace(parameters, camera_file=replace(edge, path=camera))
     if blank is not None and sheet is not None:
         parameters = replace(parameters, blank_file=replace(sheet, path=blank))
+    pair = parameters.exposures_file
+    if exposures is not None and pair is not None:
+        parameters = replace(parameters, exposures_file=replace(pair, path=exposures))
     return parameters
 
 

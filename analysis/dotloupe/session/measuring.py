@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
@@ -39,7 +39,9 @@ def load_reference_edge(path: Path) -> ReferenceEdge:
 
 
 def read_capture(path: Path, options: RunOptions) -> Capture:
-    """Read a photograph, and divide it by that of blank paper where there is one.
+    """Read a photograph, its tone curve taken out and its light divided by that of blank paper.
+
+    Each where the options hold what it takes.
 
     Parameters
     ----------
@@ -51,10 +53,29 @@ def read_capture(path: Path, options: RunOptions) -> Capture:
     InputError
         It cannot be read, or the blank's frame has another size.
     """
-    from dotloupe.capture import load_capture, with_flat_field
+    from dotloupe.capture import load_capture, with_exposure_pair, with_flat_field
 
     capture = load_capture(path)
+    if options.exposures is not None:
+        capture = with_exposure_pair(capture, options.exposures)
     return capture if options.blank is None else with_flat_field(capture, options.blank)
+
+
+def with_exposures(paths: Iterable[Path], options: RunOptions) -> RunOptions:
+    """Add the first two exposures (`NAME`, `NAME_half`) that lie among files of one set-up.
+
+    Raises
+    ------
+    InputError
+        They are not two exposures of one frame.
+    """
+    from dotloupe.capture import half_of, load_exposure_pair
+
+    pairs = ((path, half_of(path)) for path in sorted(set(paths)))
+    path, half = next(((path, half) for path, half in pairs if half is not None), (None, None))
+    if path is None or half is None:
+        return options
+    return replace(options, exposures=load_exposure_pair(path, half))
 
 
 def _second_shot_of(path: Path) -> Path | None:
@@ -117,10 +138,16 @@ def _measured(
             viewing_distance_mm=options.viewing_distance_mm,
             second_shot=second_shot,
         )
-    if options.blank is None:
+    blank, pair = (
+        None if file is None else SourceFile(file.path, file.sha256)
+        for file in (options.blank, options.exposures)
+    )
+    if blank is None and pair is None:
         return found
-    blank = SourceFile(options.blank.path, options.blank.sha256)
-    return tuple(replace(m, parameters=replace(m.parameters, blank_file=blank)) for m in found)
+    return tuple(
+        replace(m, parameters=replace(m.parameters, blank_file=blank, exposures_file=pair))
+        for m in found
+    )
 
 
 def _unforeseen(error: Exception) -> str:
@@ -145,11 +172,17 @@ def measure_paths(
     ------
     Measurement
         Of one patch, or of one file that shows none.
+
+    Raises
+    ------
+    InputError
+        As `with_exposures`.
     """
     from dotloupe.session import measurement_cache
     from dotloupe.session.cluster import on_cluster
     from dotloupe.storage import cache
 
+    options = with_exposures(paths, options)
     measure = partial(measure_file, options=options.for_workers())
     if options.cluster is None:
         run = partial(in_processes, measure, died=_died)
@@ -161,6 +194,7 @@ def measure_paths(
         picture=None if options.picture is None else str(options.picture.path),
         camera=None if options.camera is None else options.camera.path,
         blank=None if options.blank is None else options.blank.path,
+        exposures=None if options.exposures is None else options.exposures.path,
     )
     beside = _beside(paths, options)
     keys = _cache_keys(paths, distance_mm, beside) if use_cache else [None] * len(paths)

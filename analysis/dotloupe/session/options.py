@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from dotloupe.units import VIEWING_DISTANCE_MM
 
 if TYPE_CHECKING:
-    from dotloupe.capture import FlatField
+    from dotloupe.capture import ExposurePair, FlatField
     from dotloupe.evaluate import ReferenceEdge
     from dotloupe.session.own_picture_option import OwnPictureFile
 
@@ -29,6 +29,8 @@ class RunOptions:
         Taken out of edges and grain of patches.
     blank : FlatField or None
         Light of blank paper, divided out of every capture.
+    exposures : ExposurePair or None
+        Two exposures of one frame, by which the camera's tone curve is taken out.
     pair_shots : bool
         Take the camera's noise out of the grain by a second shot of the unmoved print, where one
         lies beside the first.
@@ -43,6 +45,7 @@ class RunOptions:
     picture: OwnPictureFile | None = None
     camera: ReferenceEdge | None = None
     blank: FlatField | None = None
+    exposures: ExposurePair | None = None
     pair_shots: bool = True
     viewing_distance_mm: float = VIEWING_DISTANCE_MM
     cluster: str | None = None
@@ -50,10 +53,12 @@ class RunOptions:
 
     @property
     def references(self) -> str:
-        """Names of picture, reference edge and blank by their contents, for a cache's key."""
+        """Names of all that goes into each measurement, by content, for a cache's key."""
         names = [] if self.picture is None else [self.picture.content_key]
         names += [] if self.camera is None else [f"camera {self.camera.sha256}"]
         names += [] if self.blank is None else [f"blank {self.blank.sha256}"]
+        pair = self.exposures
+        names += [] if pair is None else [f"exposures {pair.sha256} {pair.half_sha256}"]
         return " ".join(names)
 
     def for_workers(self) -> RunOptions:

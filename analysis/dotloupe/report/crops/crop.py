@@ -21,7 +21,7 @@ from dotloupe.storage import cache
 
 if TYPE_CHECKING:
     from dotloupe.arrays import FloatArray
-    from dotloupe.capture import Capture, FlatField, Lighting
+    from dotloupe.capture import Capture, ExposurePair, FlatField, Lighting
 
 PAPER_LEVEL = 0.88
 """Linear light at which paper is shown, so that highlights above it keep their detail."""
@@ -132,19 +132,22 @@ def _name(measurement: Measurement, view: View) -> str:
         None if registration is None else registration.homography,
         _lighting(measurement),
         measurement.parameters.blank_file,
+        measurement.parameters.exposures_file,
         view,
     )
 
 
 def photograph(measurement: Measurement) -> Photograph | Unseen:
     """Read the capture of a measurement again, if it is still the one that was measured."""
-    from dotloupe.capture import load_capture, with_flat_field
+    from dotloupe.capture import load_capture, with_exposure_pair, with_flat_field
 
     registration = measurement.registration
     if registration is None:
         return Unseen(NO_PLACE)
     try:
         capture = load_capture(Path(measurement.path))
+        if (pair := measurement.parameters.exposures_file) is not None:
+            capture = with_exposure_pair(capture, _exposure_pair(pair))
         if (blank := measurement.parameters.blank_file) is not None:
             capture = with_flat_field(capture, _flat_field(blank))
     except DotloupeError as error:
@@ -168,6 +171,18 @@ def _flat_field(blank: SourceFile) -> FlatField:
     if field.sha256 != blank.sha256:
         raise InputError(f"{blank.path}: not the photograph of blank paper that was given any more")
     return field
+
+
+@lru_cache(maxsize=1)
+def _exposure_pair(pair: SourceFile) -> ExposurePair:
+    """Tone curve of two exposures, if the brighter is still the one that was measured with."""
+    from dotloupe.capture import half_of, load_exposure_pair
+
+    half = half_of(Path(pair.path))
+    found = None if half is None else load_exposure_pair(Path(pair.path), half)
+    if found is None or found.sha256 != pair.sha256:
+        raise InputError(f"{pair.path}: not the two exposures that were measured with any more")
+    return found
 
 
 def _lighting(measurement: Measurement) -> Lighting | None:

@@ -11,6 +11,7 @@ from dotloupe.capture import (
     CompressedWithLoss,
     NoProfile,
     Simulated,
+    ToneByExposures,
     UnusableProfile,
 )
 from dotloupe.cautions import Caution, Stated
@@ -79,7 +80,16 @@ def _compressed_with_loss(caution: CompressedWithLoss) -> str:
 def _camera_tone_curve(_: CameraToneCurve) -> str:
     return (
         "a camera's own JPEG: its contrast curve may lift visible grain by 14 %, in dark tones by "
-        "30 %. Photograph as raw, or with the flattest picture style"
+        "30 %. Photograph as raw; or add one photograph at half the exposure, named as its equal "
+        "with _half at the end"
+    )
+
+
+@caution_text.register
+def _tone_by_exposures(caution: ToneByExposures) -> str:
+    return (
+        f"tone curve taken out by the two exposures of {caution.pair_name}, which it brings to "
+        f"their ratio within {100 * caution.misfit:.1f} %"
     )
 
 

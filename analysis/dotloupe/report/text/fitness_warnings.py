@@ -52,8 +52,9 @@ def _possible_loss(finding: Finding) -> str:
     """Say what may have blurred the print, and how much of its MTF50 that may have cost."""
     if finding.fault is Fault.UNEVEN_FOCUS:
         return (
-            f"its corners look up to {finding.value:.0f} % softer than the rest: a curled sheet or "
-            f"the lens, or the print itself; {WOULD_TELL}"
+            "its corners look softer than the rest, which may cost up to "
+            f"{finding.value:.0f} % of MTF50 or fine grain: a curled sheet or the lens, or the "
+            f"print itself; {WOULD_TELL}"
         )
     return (
         "no edge or dot is sharp enough to rule out that the camera was out of focus or moved, at "
@@ -220,8 +221,9 @@ _TEXTS: Mapping[Symptom, Callable[[Finding], str]] = {
         f"printer's driver; {UNSHARPENED}, and see whether it stays"
     ),
     Symptom.POSSIBLE_GAIN: lambda f: (
-        "the camera or its software may have sharpened it, which at this scale could lift MTF50 by "
-        f"up to {f.value:.0f} % unseen; the camera's raw file or a nearer frame would tell"
+        "the camera or its software may have sharpened it, which at this scale could lift MTF50 or "
+        f"visible grain by up to {f.value:.0f} % unseen; the camera's raw file or a nearer frame "
+        "would tell"
     ),
     Symptom.NOISE_RISE: lambda f: (
         f"the noise of blank paper rises {f.value:.2f} times with frequency: sharpened by the "
