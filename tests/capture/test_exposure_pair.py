@@ -5,6 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from PIL import Image
+from PIL.TiffImagePlugin import IFDRational
 
 from dotloupe.capture.exif import CameraSettings
 from dotloupe.capture.exposure_pair import (
@@ -47,7 +48,7 @@ def write_jpeg(path, reflectance, exposure, *, steepened=0.7, seconds=None, seed
     exif = Image.Exif()
     exif[MODEL] = "A 1"
     if seconds:
-        exif[EXIF_IFD] = {TIME: seconds}
+        exif[EXIF_IFD] = {TIME: IFDRational(1, round(1 / seconds))}
     pixels = np.repeat(np.round(255 * np.clip(code, 0, 1)).astype(np.uint8)[..., None], 3, axis=2)
     Image.fromarray(pixels).save(path, quality=97, subsampling=0, exif=exif)
     return path
