@@ -10,7 +10,15 @@ import pytest
 
 sys.path.insert(0, str(Path(__file__).parent))
 
-from framed import MASTER_PPI, master, off_px, photographed, printed_frame, true_homography
+from framed import (
+    MASTER_PPI,
+    master,
+    off_px,
+    photographed,
+    printed_frame,
+    printed_place,
+    true_homography,
+)
 
 from dotloupe import measure_capture, register
 from dotloupe.errors import InputError, NotFitError
@@ -91,10 +99,11 @@ def test_found_by_marks_and_content_without_a_search(taken, monkeypatch):
     monkeypatch.setattr("dotloupe.registration.picture.locate_picture", no_search)
     found = register(capture, picture=picture)
     assert (found.run, found.sent_ppi) == (7, 300)
-    true = true_homography(printed, patch, picture)
+    place = printed_place("dye_300", 300)
+    true = true_homography(printed, patch, picture, place=place)
     scale = found.pixels_per_picture_px
-    # a twentieth of a pixel of the file, which are 85 um wide
-    assert off_px(found.homography, true, capture.shape, scale) < 0.3
+    # what is asked of a frame, in pixels of the photograph: 0.6 um
+    assert off_px(found.homography, true, capture.shape, scale) < 0.05
 
 
 def test_measured_against_the_master(taken):

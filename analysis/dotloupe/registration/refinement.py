@@ -79,6 +79,7 @@ def refine_homography(
     windows: FloatArray | None = None,
     window_px: float | None = None,
     start_error_px: float | None = None,
+    dot_gain: bool = False,
 ) -> Refinement:
     """Refine the homography between an observed image and a reference of any scale.
 
@@ -101,6 +102,8 @@ def refine_homography(
     start_error_px : float, optional
         How far off the given homography may be, in observed pixels. It sets how coarse the
         first step is; two pixels of the coarser image otherwise.
+    dot_gain : bool
+        Dark may have spread over light, by a length of each window's own: of marks on bare paper.
 
     Raises
     ------
@@ -129,7 +132,7 @@ def refine_homography(
         radius = _radius(level, window_px, coarse=coarseness > 1)
         try:
             centres = _centres(level, matrix, radius, windows)
-            finer = _iterate(level, matrix, centres, radius)
+            finer = _iterate(level, matrix, centres, radius, dot_gain)
         except NotFitError:
             continue
         best = finer if best is None else _better(best, finer)
@@ -210,13 +213,15 @@ def _centres(
     return centres[order[np.argsort(rank, kind="stable")[:MOST_WINDOWS]]]
 
 
-def _iterate(level: Level, homography: FloatArray, centres: FloatArray, radius: int) -> Refinement:
+def _iterate(
+    level: Level, homography: FloatArray, centres: FloatArray, radius: int, dot_gain: bool
+) -> Refinement:
     """Measure, fit and repeat on one level until the mapping settles."""
     matrix = homography
     furthest = radius * level.step_px / 2
     shared: dict[int, float] = {}
     for _ in range(ITERATIONS):
-        shifts = _measured(level, matrix, centres, radius)
+        shifts = _measured(level, matrix, centres, radius, dot_gain)
         count = len(shifts.centres)
         if count not in shared:
             shared[count] = _shared(shifts)
@@ -232,11 +237,13 @@ def _iterate(level: Level, homography: FloatArray, centres: FloatArray, radius: 
     return Refinement(matrix, rms_shift(left, used), np.nan, uncertainty, left, used)
 
 
-def _measured(level: Level, matrix: FloatArray, centres: FloatArray, radius: int) -> WindowShifts:
+def _measured(
+    level: Level, matrix: FloatArray, centres: FloatArray, radius: int, dot_gain: bool = False
+) -> WindowShifts:
     usable = usable_centres(level, matrix, centres, radius)
     if not len(usable):
         raise NotFitError("The frame and its reference do not overlap; locate the frame anew.")
-    return measure_level(level, matrix, usable, radius)
+    return measure_level(level, matrix, usable, radius, dot_gain=dot_gain)
 
 
 def _weights(shifts: WindowShifts, floor_px: float) -> FloatArray:

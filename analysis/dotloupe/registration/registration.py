@@ -128,19 +128,21 @@ def _patch_of(run: int, code: PatchCode | None) -> Patch:
 def _refined(
     capture: Capture, patch: Patch, homography: FloatArray, code: PatchCode | None
 ) -> Registration:
-    found = _on_drawing(capture, patch, homography, *_reference(patch))
     return replace(
-        found,
+        _on_drawing(capture, patch, homography),
         patch=patch,
         sent_ppi=None if code is None else code.sent_ppi,
         cautions=() if code is not None else (CodeUnread(),),
     )
 
 
-def _on_drawing(
-    capture: Capture, patch: Patch, homography: FloatArray, reference: FloatArray, per_mm: float
-) -> Registration:
-    """Refine a homography to patch mm on what was drawn, at so many pixels per mm."""
+def _on_drawing(capture: Capture, patch: Patch, homography: FloatArray) -> Registration:
+    """Refine a homography to patch mm on what was drawn; of a frame, on all but its picture.
+
+    A frame's windows stand on few marks, code and letters, no two of them alike: dot gain left out
+    would move their places.
+    """
+    reference, per_mm = _reference(patch)
     middle_mm = np.array(patch.size_mm) / 2
     factor = max(1, int(pixels_per_mm(homography, middle_mm) / WORKING_PIXELS_PER_MM))
     to_reference = np.array([[per_mm, 0, -0.5], [0, per_mm, -0.5], [0, 0, 1.0]])
@@ -150,6 +152,7 @@ def _on_drawing(
         reduced_green(capture, factor, rows, columns),
         reference,
         to_reference @ homography @ to_capture,
+        dot_gain=patch.kind == "picture",
     )
     refined = np.linalg.inv(to_reference) @ refinement.homography @ np.linalg.inv(to_capture)
     refined = refined / refined[2, 2]
@@ -239,7 +242,7 @@ def _in_frame(
             "width of its print by --print-width-mm"
         )
     framed = framed_part(patch, picture.shape, picture.ppi)
-    found = _on_drawing(capture, patch, homography, *_reference(patch))
+    found = _on_drawing(capture, patch, homography)
     matrix = framed.from_mm @ found.homography
     return replace(
         found,

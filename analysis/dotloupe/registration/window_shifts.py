@@ -48,7 +48,12 @@ class WindowShifts:
 
 
 def measure_level(
-    level: Level, homography: FloatArray, centres: FloatArray, radius: int
+    level: Level,
+    homography: FloatArray,
+    centres: FloatArray,
+    radius: int,
+    *,
+    dot_gain: bool = False,
 ) -> WindowShifts:
     """Least-squares shift of each window in one linear step.
 
@@ -68,6 +73,8 @@ def measure_level(
         Whole working pixels (x, y), from `usable_centres`.
     radius : int
         Windows are 2 * radius + 1 working pixels wide, tapered.
+    dot_gain : bool
+        How far dark has spread over light is a further unknown.
     """
     reach = np.arange(-radius - 1, radius + 2)
     x = centres[:, 0].astype(int)[:, None, None] + reach[None, None, :]
@@ -77,7 +84,7 @@ def measure_level(
     taper = np.sin(np.pi * (np.arange(2 * radius + 1) + 0.5) / (2 * radius + 1))
     weight = np.outer(taper, taper).ravel()
     weight /= weight.sum()
-    basis = _basis(predicted, seen, (reach[1:-1] / radius).astype(np.float32))
+    basis = _basis(predicted, seen, (reach[1:-1] / radius).astype(np.float32), dot_gain)
     basis -= (basis @ weight.astype(np.float32))[:, :, None]
     moments = ((basis * weight.astype(np.float32)) @ basis.transpose(0, 2, 1)).astype(float)
     projections, power = moments[:, :-1, -1], moments[:, -1, -1]
@@ -108,12 +115,14 @@ def _predicted(
     )
 
 
-def _basis(predicted: FloatArray, seen: FloatArray, slope: FloatArray) -> FloatArray:
-    """What the windows are explained by and, last, the windows: shape (windows, 7, pixels)."""
+def _basis(
+    predicted: FloatArray, seen: FloatArray, slope: FloatArray, dot_gain: bool
+) -> FloatArray:
+    """What the windows are explained by and, last, the windows: shape (windows, 7 or 8, pixels)."""
     left, right = predicted[:, 1:-1, :-2], predicted[:, 1:-1, 2:]
     upper, lower = predicted[:, :-2, 1:-1], predicted[:, 2:, 1:-1]
     middle = predicted[:, 1:-1, 1:-1]
-    basis = np.empty((len(seen), 7, *seen.shape[1:]), dtype=np.float32)
+    basis = np.empty((len(seen), 8 if dot_gain else 7, *seen.shape[1:]), dtype=np.float32)
     inside = basis[:, 2]
     np.subtract(right, left, out=basis[:, 0])
     np.subtract(lower, upper, out=basis[:, 1])
@@ -126,8 +135,11 @@ def _basis(predicted: FloatArray, seen: FloatArray, slope: FloatArray) -> FloatA
     curved += upper
     curved += lower
     curved -= 4 * middle
-    basis[:, 6] = seen
-    return basis.reshape(len(seen), 7, -1)
+    if dot_gain:
+        # Edges moved towards the light by one length differ from the reference by their slope.
+        np.hypot(basis[:, 0], basis[:, 1], out=basis[:, 6])
+    basis[:, -1] = seen
+    return basis.reshape(len(seen), basis.shape[1], -1)
 
 
 def _black(seen: FloatArray, predicted: FloatArray) -> float:
