@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from dotloupe.errors import InputError
+from dotloupe.number import CRITERIA
 from dotloupe.report.circumstances import Circumstances
 from dotloupe.report.crops import Pictures, viewer_content, write_pictures
 from dotloupe.report.json_values import (
@@ -35,6 +36,7 @@ from dotloupe.report.model import (
 from dotloupe.report.no_folders import without_folders
 from dotloupe.report.plots import (
     DATA,
+    SIZE_PX,
     Plot,
     PlotFile,
     all_readings,
@@ -46,6 +48,7 @@ from dotloupe.report.plots import (
     ranking_plots,
     repeat_plots,
     write_plots,
+    write_summary_picture,
 )
 from dotloupe.report.text import (
     HEADINGS,
@@ -65,6 +68,7 @@ from dotloupe.report.text import (
     interval_meaning,
     ladder_screen,
     listed,
+    markdown_table,
     named,
     notes,
     ranking_screen,
@@ -79,7 +83,11 @@ if TYPE_CHECKING:
     from jinja2 import Environment
 
     from dotloupe.measure import Parting
+    from dotloupe.number import Measurand
 
+PAGE, SHORT_PAGE = "index.html", "short.html"
+SUMMARY_PICTURE = "summary.png"
+TABLE = f"{DATA}/table.md"
 ANSWERS = ("time", "effects", "repeats", "standing")
 """Sections that answer what a ladder or a history is asked: before the pictures."""
 
@@ -147,18 +155,32 @@ def write_report(
     try:
         folder.mkdir(parents=True, exist_ok=True)
         plots = write_plots(contents.plots, contents.model.settings, folder)
-        pictures = write_pictures(photographed, folder)
+        pictures = write_pictures(photographed, folder, _decided_by(contents.model))
         told = {**contents.numbers, "title": given.title, "circumstances": rows}
         numbers = json.dumps(told, indent=1, ensure_ascii=False, allow_nan=False)
         write_text(folder / DATA / "result.json", numbers + "\n")
-        page = folder / "index.html"
-        write_text(page, _page_text(contents, plots, pictures, (given.title, rows)))
+        write_text(folder / TABLE, markdown_table(contents.first))
+        write_summary_picture(contents.first, folder / SUMMARY_PICTURE)
+        page = folder / PAGE
+        text, short = _pages(contents, plots, pictures, (given.title, rows))
+        write_text(page, text)
+        write_text(folder / SHORT_PAGE, short)
         cache.evict()
     except OSError as error:
         raise InputError(
             f"{folder}: no report can be written there ({error.strerror}); choose another folder"
         ) from error
     return page
+
+
+def _decided_by(model: ReportModel) -> list[Measurand]:
+    """What one setting of a ranking is ahead of all others in."""
+    if not isinstance(model, RankingModel):
+        return []
+    leading = {
+        c.name for c in model.ranking.criteria.values() if c.places and not c.places[0].tied_with
+    }
+    return [c.measurand for name, c in CRITERIA.items() if name in leading]
 
 
 def _contents(result: Result) -> Contents:
@@ -193,13 +215,13 @@ def _contents(result: Result) -> Contents:
     return contents
 
 
-def _page_text(
+def _pages(
     contents: Contents,
     plots: Sequence[PlotFile],
     pictures: Pictures,
     told: tuple[str, dict[str, str]],
-) -> str:
-    """Return the page as HTML, its style and script within it."""
+) -> tuple[str, str]:
+    """Return the page and the short page as HTML, style and script within them."""
     environment = _environment()
     script = environment.get_template("viewer.js").render()
     digest = base64.b64encode(hashlib.sha256(script.encode()).digest()).decode()
@@ -210,28 +232,48 @@ def _page_text(
         if (shown_here := [p for p in plots if p.section == name])
     ]
     distance_mm = model.viewing_distance_mm
-    return environment.get_template("page.html").render(
-        version=model.version,
-        title=told[0],
-        circumstances=told[1],
-        first=contents.first,
-        settings=model.settings,
-        answer=[s for s in sections if s[0] in contents.answers],
-        sections=[s for s in sections if s[0] not in contents.answers],
-        pictures=pictures,
-        viewer=viewer_content(model.settings, pictures, model.looked_at_from_mm),
-        light=page_colours(),
-        dark=page_colours(dark=True),
-        script=script,
-        script_digest=digest,
-        further=contents.further,
-        distance_cm=None if distance_mm is None else f"{distance_mm / 10:g}",
-        ranked=isinstance(model, RankingModel),
-        interval_meaning=interval_meaning(model.scope),
-        sources=contents.sources,
-        parameters=contents.parameters,
-        cautions=caution_texts(notes(model.cautions)),
-        left_out=model.left_out,
+    answer = [s for s in sections if s[0] in contents.answers]
+    content = {
+        "version": model.version,
+        "title": told[0],
+        "circumstances": told[1],
+        "first": contents.first,
+        "settings": model.settings,
+        "answer": answer,
+        "sections": [s for s in sections if s[0] not in contents.answers],
+        "pictures": pictures,
+        "viewer": viewer_content(model.settings, pictures, model.looked_at_from_mm),
+        "light": page_colours(),
+        "dark": page_colours(dark=True),
+        "script": script,
+        "script_digest": digest,
+        "further": contents.further,
+        "distance_cm": None if distance_mm is None else f"{distance_mm / 10:g}",
+        "ranked": isinstance(model, RankingModel),
+        "interval_meaning": interval_meaning(model.scope),
+        "sources": contents.sources,
+        "parameters": contents.parameters,
+        "cautions": caution_texts(notes(model.cautions)),
+        "left_out": model.left_out,
+        "table": TABLE,
+        "short_page": SHORT_PAGE,
+        "whole_page": PAGE,
+        "summary_picture": SUMMARY_PICTURE,
+        "summary_size": SIZE_PX,
+        "description": shown(
+            " ".join((contents.first.verdict.notice, *contents.first.verdict.sentences))
+        ),
+    }
+    first_plot = next(
+        ((name, title, lead, drawn[:1]) for name, title, lead, drawn in answer or sections), None
+    )
+    close_up = dict(list(pictures.places.items())[:1])
+    brief = {**content, "pictures": replace(pictures, places=close_up)}
+    return (
+        environment.get_template("page.html").render(content),
+        environment.get_template("short.html").render(
+            brief, sections=[] if first_plot is None else [first_plot]
+        ),
     )
 
 

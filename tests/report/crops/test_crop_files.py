@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from dotloupe.compare.ranking.ranking import rank
+from dotloupe.number import Measurand, Quantity
 from dotloupe.report.crops import crop as pictures, files as picture_files
 from dotloupe.report.crops.crop import Box, View
 from dotloupe.report.crops.files import CLOSE_MM, FINEST_CLOSE, write_pictures
@@ -137,3 +138,16 @@ def test_jpegs_keep_red_apart_from_blue():
     blue, _, back = cv2.imdecode(data, cv2.IMREAD_COLOR)[8, 8]
     assert back > 190
     assert blue < 10
+
+
+@pytest.mark.parametrize(
+    ("quantity", "axis", "first"),
+    [(Quantity.GRAIN, None, ("tint", None)), (Quantity.LINE_PAIRS, "y", ("bars", "y"))],
+)
+def test_what_decided_is_shown_first(pictured, tmp_path, quantity, axis, first):
+    settings = ranking_model(pictured).settings[:1]
+    pictures = write_pictures(settings, tmp_path, [Measurand(quantity, axis)])
+    regions = {region.name: region for region in pictures.regions}
+    shown = regions[next(iter(pictures.places))]
+    assert (shown.kind, shown.direction) == first
+    assert len(pictures.places) == 4

@@ -177,7 +177,7 @@ def test_wild_names_are_text_and_write_nothing_outside(make_photographs, ranking
     names = [p.relative_to(folder).as_posix() for p in folder.rglob("*")]
     assert len(names) > 20
     assert all(
-        re.fullmatch(r"[a-z0-9_/]{1,60}(\.(html|json|csv|svg|jpg))?", name) for name in names
+        re.fullmatch(r"[a-z0-9_/]{1,60}(\.(html|json|csv|svg|jpg|md|png))?", name) for name in names
     )
 
 

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from dotloupe.number import Measurand, Quantity
 from dotloupe.report.crops.crop import NO_PLACE, Box, Unseen, View, jpegs
 from dotloupe.report.model import Setting
 from dotloupe.report.text import element_name
@@ -77,8 +78,22 @@ class Pictures:
     missing: tuple[str, ...]
 
 
-def write_pictures(settings: Sequence[Setting], folder: Path) -> Pictures:
-    """Write the pictures of every capture that can be read again."""
+SHOWN_BY = {Quantity.DETAIL: "edge", Quantity.LINE_PAIRS: "bars", Quantity.GRAIN: "tint"}
+"""Kind of element that shows what a criterion measures."""
+
+
+def write_pictures(
+    settings: Sequence[Setting], folder: Path, decided_by: Iterable[Measurand] = ()
+) -> Pictures:
+    """Write the pictures of every capture that can be read again.
+
+    Parameters
+    ----------
+    settings : sequence of Setting
+    folder : Path
+    decided_by : iterable of Measurand
+        What the settings differ in: close-ups that show it stand first.
+    """
     (folder / PICTURES).mkdir(exist_ok=True)
     patch = _patch_of(settings)
     if patch is None:
@@ -86,7 +101,7 @@ def write_pictures(settings: Sequence[Setting], folder: Path) -> Pictures:
             f"{PurePath(m.path).name}: {NO_PLACE}" for s in settings for m in s.measurements
         )
         return Pictures((0.0, 0.0), (), {}, {s.name: () for s in settings}, unplaced)
-    places = _places(settings, patch.regions)
+    places = _places(settings, patch.regions, decided_by)
     whole = Box(0.0, 0.0, *patch.size_mm)
     views = (
         View(whole, _affordable_scale(settings, whole), WHOLE_QUALITY),
@@ -146,7 +161,9 @@ def _patch_of(settings: Iterable[Setting]) -> Patch | None:
     return None
 
 
-def _places(settings: Sequence[Setting], regions: Mapping[str, Region]) -> dict[str, Box]:
+def _places(
+    settings: Sequence[Setting], regions: Mapping[str, Region], decided_by: Iterable[Measurand]
+) -> dict[str, Box]:
     """Places that tell most: bars near the limit in both directions, an edge, a mid-tone tint."""
     chosen: list[Region] = []
     for axis in ("x", "y"):
@@ -165,6 +182,9 @@ def _places(settings: Sequence[Setting], regions: Mapping[str, Region]) -> dict[
     chosen += [edges[len(edges) // 6]] if edges else []
     middle_grey = min(greys, key=lambda name: (abs(greys[name] - 0.4), name), default=None)
     chosen += [regions[middle_grey]] if middle_grey else []
+    shown = {(SHOWN_BY.get(m.quantity), m.axis) for m in decided_by}
+    of_all = {kind for kind, axis in shown if not axis}
+    chosen.sort(key=lambda r: r.kind not in of_all and (r.kind, r.direction) not in shown)
     return {r.name: _around(r) for r in chosen}
 
 

@@ -25,4 +25,5 @@ from .style import (
     colour_number as colour_number,
     page_colours as page_colours,
 )
+from .summary_picture import SIZE_PX as SIZE_PX, write_summary_picture as write_summary_picture
 from .viewing_distance import eyesight_plot as eyesight_plot

@@ -22,6 +22,7 @@ from .ladder import (
     recommendation_sentence as recommendation_sentence,
 )
 from .limits import notes as notes
+from .pasted_table import markdown_table as markdown_table
 from .phrases import (
     BETTER as BETTER,
     camera_text as camera_text,
