@@ -213,7 +213,9 @@ def _of_patch(
         lighting=view.lighting,
         small_picture=small_picture(
             capture, view.registration.homography, view.lighting, view.patch.size_mm
-        ),
+        )
+        if view.whole
+        else None,
         fitness=fitness,
         bars={axis: readings.results for axis, readings in bars.items()},
         limits=of_bars.together,

@@ -23,6 +23,9 @@ from dotloupe.patch import Axis
 from dotloupe.registration import View
 
 HEADLINE_TONE = "mid"
+FEWEST_EDGES = 2
+"""Edges that a part must show for a number of their direction: single edges of a coarse halftone
+differ by a tenth from each other, and one does not tell by how much."""
 Together = TypeVar("Together")
 
 
@@ -47,6 +50,8 @@ def summarise_edges(view: View, edges: Readings[EdgeResponse]) -> Summary[dict[s
             measurand = Measurand(Quantity.DETAIL, axis, tone=said)
             name = measurand.name
             found = [edges.results[r.name] for r in regions if r.tone == tone]
+            if len(found) < FEWEST_EDGES and not view.whole:
+                continue
             combined[name] = combine_edges(found)
             if np.isfinite(combined[name].mtf50):
                 numbers[name] = edge_number(measurand, combined[name])
@@ -73,7 +78,7 @@ def summarise_bars(
         groups = list(readings.results.values())
         limits[axis] = resolved_limit(groups, sent_ppi=view.registration.sent_ppi)
         limit = limits[axis].limit
-        if limit is not None:
+        if limit is not None and _is_seen(view, axis, limits[axis]):
             number = _number(
                 Measurand(Quantity.LINE_PAIRS, axis),
                 limit,
@@ -85,12 +90,18 @@ def summarise_bars(
     return Summary(numbers, limits, faults)
 
 
+def _is_seen(view: View, axis: Axis, limit: ResolvedLimit) -> bool:
+    """Whether a limit is the print's: where a part shows no finer bars, it ends at what is seen."""
+    finest = max(r.frequency for r in view.patch.regions.values() if r.direction == axis)
+    return limit.ended_by != "groups" or limit.frequency[-1] == finest
+
+
 def summarise_tints(view: View, tints: Readings[Grain]) -> Summary[GrainSummary | None]:
     """Gather the grain of each tint, and one figure over all."""
     if not tints.results:
         return Summary({}, None, tints.faults)
     whole = summarise_grain(tints.results)
-    numbers = _by_name(grain_number(whole))
+    numbers = _by_name(grain_number(whole)) if view.shows_all("tint") else {}
     for name, grain in tints.results.items():
         tone = view.patch.regions[name].tone
         numbers |= _by_name(

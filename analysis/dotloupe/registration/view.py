@@ -2,18 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 
+from dotloupe.arrays import FloatArray
 from dotloupe.capture import Capture, Lighting
 from dotloupe.errors import NotFitError
 from dotloupe.patch import MARK_MM, MARK_MODULES, Axis, Patch, Region
 from dotloupe.registration.averaging import LEAST_PER_MM, averaging_step
 from dotloupe.registration.cutting import Cut, cut_region, paper_lighting
 from dotloupe.registration.registration import Registration
+from dotloupe.registration.sight import is_in_frame, middle_of, whole_mm
+
+AROUND_MM = 0.3
+"""Paper in the frame around each element measured: bars are cut out with 0.22 mm of it."""
 
 
 @dataclass(frozen=True)
@@ -27,7 +32,7 @@ class View:
 
     @property
     def pixels_per_mm(self) -> float:
-        """Pixels of a cut per mm at the middle of the patch."""
+        """Pixels of a cut per mm at the middle of the patch in sight."""
         return self.sampling(LEAST_PER_MM)
 
     def sampling(self, least_per_mm: float) -> float:
@@ -75,11 +80,41 @@ class View:
             levels.append(float(cut.luminance[strip, strip.start : -strip.start or None].mean()))
         return float(np.median(levels))
 
+    @property
+    def whole(self) -> bool:
+        """Whether the capture shows the whole patch."""
+        return self.registration.sight_mm is None
+
+    @cached_property
+    def in_sight(self) -> tuple[Region, ...]:
+        """Regions of the patch; of a part those that it shows with what is cut out around them."""
+        every = tuple(self.patch.regions.values())
+        if self.whole:
+            return every
+        return tuple(
+            region
+            for region in every
+            if is_in_frame(self.capture, region, self.registration.homography, AROUND_MM)
+        )
+
     def regions(self, kind: str, axis: Axis | None = None) -> Iterator[Region]:
-        """Regions of one kind, and of one direction where one is given."""
-        for region in self.patch.regions.values():
-            if region.kind == kind and axis in (None, region.direction):
-                yield region
+        """Regions in sight of one kind, and of one direction where one is given."""
+        return _chosen(self.in_sight, kind, axis)
+
+    def shows_all(self, kind: str, axis: Axis | None = None) -> bool:
+        """Whether every region of a kind, and of a direction where one is given, is in sight."""
+        return set(_chosen(self.patch.regions.values(), kind, axis)) <= set(self.in_sight)
+
+    @property
+    def middle_mm(self) -> FloatArray:
+        """Middle (x, y) of the patch as far as it is in sight."""
+        return middle_of(self.registration.sight_mm or whole_mm(self.patch))
+
+
+def _chosen(regions: Iterable[Region], kind: str, axis: Axis | None) -> Iterator[Region]:
+    for region in regions:
+        if region.kind == kind and axis in (None, region.direction):
+            yield region
 
 
 def view_of(capture: Capture, registration: Registration) -> View:
