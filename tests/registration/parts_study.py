@@ -128,7 +128,8 @@ def cut_measured(m: PatchMeasurement, whole: Any, part: Part, shape: tuple[int, 
 
 def compared(m: PatchMeasurement, whole: PatchMeasurement) -> Row:
     """How far elements and numbers of a part lie from the whole's; several in one cell by ;."""
-    edges = [100 * (e.mtf50 / whole.edges[n].mtf50 - 1) for n, e in m.edges.items()]
+    both = [(e, whole.edges[n]) for n, e in m.edges.items() if n in whole.edges]
+    edges = [100 * (one.mtf50 / other.mtf50 - 1) for one, other in both]
     detail = [
         100 * (m.numbers[n].value / whole.numbers[n].value - 1)
         for n in ("detail_x", "detail_y")
@@ -136,6 +137,8 @@ def compared(m: PatchMeasurement, whole: PatchMeasurement) -> Row:
     ]
     grain: dict[bool, list[float]] = {True: [], False: []}
     for tone, tint in m.tints.items():
+        if tone not in whole.tints:
+            continue
         with_paper = not any(type(c).__name__ == "PaperIncluded" for c in tint.cautions)
         seen = tint.visual_graininess / whole.tints[tone].visual_graininess
         grain[with_paper].append(100 * (seen - 1))
@@ -143,6 +146,7 @@ def compared(m: PatchMeasurement, whole: PatchMeasurement) -> Row:
         found.contrast - whole.bars[axis][n].contrast
         for axis, groups in m.bars.items()
         for n, found in groups.items()
+        if n in whole.bars[axis]
     ]
     return {
         "edges": len(edges),

@@ -96,14 +96,14 @@ def test_a_part_is_placed_at_a_quarter_turn():
 def test_only_elements_wholly_in_sight_are_there(shot, whole):
     part, first = quarter(shot[0], 0, 0)
     view = view_of(part, register(part))
-    seen = {region.name for region in view.in_sight}
+    seen = {region.name for region in view.shown.in_sight}
     assert {"mark_top_left", "tint_paper"} <= seen
     assert not seen & {"mark_top_right", "code", "texture", "tint_light_magenta"}
-    for region in view.in_sight:
+    for region in view.shown.in_sight:
         corners = map_points(np.linalg.inv(whole.homography), np.array(region.corners_mm))
         inside = corners - (first[1], first[0])
         assert np.all((inside >= 0) & (inside <= np.array(part.shape[::-1]) - 1)), region.name
-    assert not view.shows_all("tint")
+    assert not view.shown.shows_all("tint")
 
 
 def test_numbers_of_a_part_are_those_of_the_whole_and_none_is_made_of_what_is_cut():

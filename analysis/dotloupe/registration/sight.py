@@ -2,16 +2,55 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+
 import cv2
 import numpy as np
 
 from dotloupe.arrays import FloatArray
 from dotloupe.capture import Capture
-from dotloupe.patch import Patch, Region
+from dotloupe.patch import Axis, Patch, Region
 from dotloupe.registration.homography import corners_in_capture, map_points
 
 Box = tuple[float, float, float, float]
 """Left, top, right and bottom in mm of the patch."""
+
+
+@dataclass(frozen=True)
+class ShownPatch:
+    """A patch, and which of its regions are in sight: of one capture or of several together.
+
+    Attributes
+    ----------
+    patch : Patch
+    sent_ppi : float or None
+        Read from its code; None where that is not in sight or unread.
+    in_sight : tuple of Region
+    """
+
+    patch: Patch
+    sent_ppi: float | None
+    in_sight: tuple[Region, ...]
+
+    @property
+    def whole(self) -> bool:
+        """Whether every region is in sight."""
+        return len(self.in_sight) == len(self.patch.regions)
+
+    def regions(self, kind: str, axis: Axis | None = None) -> Iterator[Region]:
+        """Regions in sight of one kind, and of one direction where one is given."""
+        return _chosen(self.in_sight, kind, axis)
+
+    def shows_all(self, kind: str, axis: Axis | None = None) -> bool:
+        """Whether every region of a kind, and of a direction where one is given, is in sight."""
+        return set(_chosen(self.patch.regions.values(), kind, axis)) <= set(self.in_sight)
+
+
+def _chosen(regions: Iterable[Region], kind: str, axis: Axis | None) -> Iterator[Region]:
+    for region in regions:
+        if region.kind == kind and axis in (None, region.direction):
+            yield region
 
 
 def whole_mm(patch: Patch) -> Box:

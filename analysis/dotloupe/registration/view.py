@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -15,7 +15,7 @@ from dotloupe.patch import MARK_MM, MARK_MODULES, Axis, Patch, Region
 from dotloupe.registration.averaging import LEAST_PER_MM, averaging_step
 from dotloupe.registration.cutting import Cut, cut_region, paper_lighting
 from dotloupe.registration.registration import Registration
-from dotloupe.registration.sight import is_in_frame, middle_of, whole_mm
+from dotloupe.registration.sight import ShownPatch, is_in_frame, middle_of, whole_mm
 
 AROUND_MM = 0.3
 """Paper in the frame around each element measured: bars are cut out with 0.22 mm of it."""
@@ -86,35 +86,24 @@ class View:
         return self.registration.sight_mm is None
 
     @cached_property
-    def in_sight(self) -> tuple[Region, ...]:
-        """Regions of the patch; of a part those that it shows with what is cut out around them."""
-        every = tuple(self.patch.regions.values())
-        if self.whole:
-            return every
-        return tuple(
+    def shown(self) -> ShownPatch:
+        """The patch; of a part the regions that it shows with what is cut out around them."""
+        homography = self.registration.homography
+        seen = tuple(
             region
-            for region in every
-            if is_in_frame(self.capture, region, self.registration.homography, AROUND_MM)
+            for region in self.patch.regions.values()
+            if self.whole or is_in_frame(self.capture, region, homography, AROUND_MM)
         )
+        return ShownPatch(self.patch, self.registration.sent_ppi, seen)
 
     def regions(self, kind: str, axis: Axis | None = None) -> Iterator[Region]:
         """Regions in sight of one kind, and of one direction where one is given."""
-        return _chosen(self.in_sight, kind, axis)
-
-    def shows_all(self, kind: str, axis: Axis | None = None) -> bool:
-        """Whether every region of a kind, and of a direction where one is given, is in sight."""
-        return set(_chosen(self.patch.regions.values(), kind, axis)) <= set(self.in_sight)
+        return self.shown.regions(kind, axis)
 
     @property
     def middle_mm(self) -> FloatArray:
         """Middle (x, y) of the patch as far as it is in sight."""
         return middle_of(self.registration.sight_mm or whole_mm(self.patch))
-
-
-def _chosen(regions: Iterable[Region], kind: str, axis: Axis | None) -> Iterator[Region]:
-    for region in regions:
-        if region.kind == kind and axis in (None, region.direction):
-            yield region
 
 
 def view_of(capture: Capture, registration: Registration) -> View:
