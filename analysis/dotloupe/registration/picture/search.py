@@ -231,7 +231,6 @@ def _not_found(best: Trial | None) -> PictureMatch:
             False,
             "It resembles one place, but holds too little to place it well; photograph a part "
             "with more detail, or more of it.",
-            score=best.likeness.significance,
         )
     if best.likeness.significance >= LEAST_SIGNIFICANCE:
         return PictureMatch(
