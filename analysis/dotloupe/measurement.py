@@ -226,6 +226,15 @@ class Measurement:
         """What tells it from all others: the hash of its file, and which patch of it."""
         return f"{self.sha256} {self.patch_number}" if self.patch_number else self.sha256
 
+    @property
+    def photographs(self) -> tuple[Measurement, ...]:
+        """Each photograph by itself, where several make one measurement."""
+        return (self,)
+
+    def sources_of(self, _number: str) -> tuple[str, ...]:
+        """Paths of the photographs that a number came from."""
+        return (self.path,)
+
     def bare(self) -> Measurement:
         """Return what the capture is and its numbers, without the results behind them."""
         return Measurement(
@@ -289,6 +298,10 @@ class PatchMeasurement(Measurement):
     placement : mapping of axis to Placement
     camera_curve : CameraCurve or None
         The camera's response that was taken out.
+    parts : tuple of PatchMeasurement
+        Where several photographs, some of a part of the patch, make one print: each by itself.
+    sources : mapping of str to tuple of str
+        Then the paths of the photographs that each number came from.
     """
 
     lighting: Lighting | None = None
@@ -300,6 +313,17 @@ class PatchMeasurement(Measurement):
     texture: Transfer | None = None
     placement: Mapping[str, Placement] = field(default_factory=dict)
     camera_curve: CameraCurve | None = None
+    parts: tuple[PatchMeasurement, ...] = ()
+    sources: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+
+    @property
+    def photographs(self) -> tuple[Measurement, ...]:
+        """Each photograph by itself."""
+        return self.parts or (self,)
+
+    def sources_of(self, _number: str) -> tuple[str, ...]:
+        """Paths of the photographs that a number came from."""
+        return self.sources.get(_number, (self.path,))
 
 
 @dataclass(frozen=True)

@@ -132,12 +132,21 @@ def test_photograph_without_marks_is_not_fit(tmp_path):
     one_line(result, "sky.png", "no patch found", "photograph the whole patch")
 
 
-def test_patch_cut_by_the_frame_is_not_fit(tmp_path):
+def test_part_of_a_patch_is_measured_and_one_without_a_mark_is_not_fit(tmp_path):
     picture = cv2.imread(str(GOOD))
-    cv2.imwrite(str(tmp_path / "cut.png"), picture[:, : int(0.8 * picture.shape[1])])
-    result = dotloupe("measure", tmp_path / "cut.png")
+    rows, columns = picture.shape[:2]
+    part = tmp_path / "part.jpg"
+    cv2.imwrite(str(part), picture[:, : int(0.8 * columns)], [cv2.IMWRITE_JPEG_QUALITY, 97])
+    cv2.imwrite(str(tmp_path / "middle.png"), picture[rows // 4 : 3 * rows // 4])
+    result = dotloupe("measure", part, "--json", tmp_path / "part.json")
+    assert result.returncode == 0
+    (measured,) = json.loads((tmp_path / "part.json").read_text("utf-8"))
+    assert measured["fit"]
+    assert "detail_x" in measured["numbers"]
+    assert "grain" not in measured["numbers"]
+    result = dotloupe("measure", tmp_path / "middle.png")
     assert result.returncode == 3
-    one_line(result, "cut.png", "top right and bottom right marks", "cut by the frame")
+    one_line(result, "middle.png", "none of the coded corner marks", "a part with one of them")
 
 
 def test_a_fault_in_one_capture_keeps_the_results_of_the_others(tmp_path):

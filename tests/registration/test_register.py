@@ -160,15 +160,6 @@ def test_cut_turns_a_region_upright(turn_deg):
     assert crossing == pytest.approx(x, abs=1.0)
 
 
-def test_patch_cut_by_the_frame_is_named():
-    capture, _ = photograph(Patch(600, run=4))
-    cropped = Capture(
-        "cut.tif", "3" * 64, capture.pixels[:, :-200], capture.linear, capture.paper_level
-    )
-    with pytest.raises(NotFitError, match="top right and bottom right marks of run 4"):
-        register(cropped)
-
-
 def test_mirrored_picture_is_named():
     capture, _ = photograph(Patch(600, run=4))
     mirrored = Capture(

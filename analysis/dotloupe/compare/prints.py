@@ -31,6 +31,11 @@ MOST_NAMED = 3
 """Captures named in one message: the first faults are usually those of all."""
 
 
+def photographs_of(measurements: Iterable[Measurement]) -> list[Measurement]:
+    """Each photograph by itself, where several make one measurement."""
+    return [shot for m in measurements for shot in m.photographs]
+
+
 def capture_identity(measurement: Measurement) -> dict[str, object]:
     """Which photograph a measurement is of, ready for JSON."""
     return {
@@ -217,11 +222,17 @@ def gather(
 def _judged_together(
     settings: Mapping[Key, tuple[Measurement, ...]],
 ) -> dict[Key, tuple[Measurement, ...]]:
-    """Measurements with what other photographs of the same file in their setting tell of each.
+    """Measurements with what other photographs in their setting tell of each.
+
+    Photographs of the same file tell of its focus, and those of parts of a print make one.
 
     One file printed in two settings may well be softer in one of them.
     """
-    return {setting: _judged_group(group) for setting, group in settings.items()}
+    from dotloupe.evaluate import with_prints_of_parts
+
+    return {
+        setting: with_prints_of_parts(_judged_group(group)) for setting, group in settings.items()
+    }
 
 
 def _judged_group(group: tuple[Measurement, ...]) -> tuple[Measurement, ...]:

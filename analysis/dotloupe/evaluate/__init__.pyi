@@ -37,6 +37,7 @@ from .own_picture import (
     examine_own_picture as examine_own_picture,
     measure_own_picture as measure_own_picture,
 )
+from .print_of_parts import with_prints_of_parts as with_prints_of_parts
 from .print_response import print_responses as print_responses
 from .second_shot import second_view as second_view
 from .summaries import (

@@ -166,27 +166,30 @@ def _of_patch(
     tints = measure_tints(view, camera_mtf, viewing_distance_mm, second=second)
     dots = measure_dots(view)
     placements = measure_placements(view)
-    of_edges = summarise_edges(view, edges)
-    of_bars = summarise_bars(view, bars)
-    of_tints = summarise_tints(view, tints)
-    of_texture = summarise_texture(view, measure_texture(view))
+    of_edges = summarise_edges(view.shown, edges)
+    of_bars = summarise_bars(view.shown, bars)
+    of_tints = summarise_tints(view.shown, tints)
+    of_texture = summarise_texture(view.shown, measure_texture(view))
     summaries = (
         of_edges,
         of_bars,
         of_tints,
-        summarise_dots(view, dots),
+        summarise_dots(view.shown, dots),
         of_texture,
         summarise_placement(placements),
     )
     numbers = {name: number for s in summaries for name, number in s.numbers.items()}
+    # with other photographs of its print a part may have more numbers than by itself
+    of_part = not view.whole and (edges.results or any(b.results for b in bars.values()))
+    measured = bool(numbers or of_part)
     return PatchMeasurement(
         path=capture.path,
         sha256=capture.sha256,
         print_id=print_id(capture.path),
         run=view.registration.run,
         sent_ppi=view.registration.sent_ppi,
-        fit=bool(numbers),
-        reasons=() if numbers else (NothingMeasured(),),
+        fit=measured,
+        reasons=() if measured else (NothingMeasured(),),
         warnings=(
             *capture.warnings,
             *view.registration.cautions,
@@ -213,7 +216,9 @@ def _of_patch(
         lighting=view.lighting,
         small_picture=small_picture(
             capture, view.registration.homography, view.lighting, view.patch.size_mm
-        ),
+        )
+        if view.whole
+        else None,
         fitness=fitness,
         bars={axis: readings.results for axis, readings in bars.items()},
         limits=of_bars.together,

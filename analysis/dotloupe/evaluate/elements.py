@@ -138,7 +138,9 @@ def measure_tints(
 
 def measure_placements(view: View) -> Readings[Placement]:
     """Placement along each axis that the patch has lines for, by axis."""
-    axes: dict[str, Axis] = {a: a for a in AXES if any(view.regions("line", a))}
+    axes: dict[str, Axis] = {
+        a: a for a in AXES if view.shown.shows_all("line", a) and any(view.regions("line", a))
+    }
     return _each(axes, lambda axis: measure_placement(view, axis))
 
 

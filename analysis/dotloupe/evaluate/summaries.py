@@ -20,9 +20,12 @@ from dotloupe.measure.texture import Transfer, as_sent, half_response
 from dotloupe.measurement import Placement
 from dotloupe.number import Measurand, Number, Quantity
 from dotloupe.patch import Axis
-from dotloupe.registration import View
+from dotloupe.registration import ShownPatch
 
 HEADLINE_TONE = "mid"
+FEWEST_EDGES = 2
+"""Edges that a part must show for a number of their direction: single edges of a coarse halftone
+differ by a tenth from each other, and one does not tell by how much."""
 Together = TypeVar("Together")
 
 
@@ -35,18 +38,22 @@ class Summary(Generic[Together]):
     faults: dict[str, str]
 
 
-def summarise_edges(view: View, edges: Readings[EdgeResponse]) -> Summary[dict[str, CombinedEdges]]:
+def summarise_edges(
+    shown: ShownPatch, edges: Readings[EdgeResponse]
+) -> Summary[dict[str, CombinedEdges]]:
     """Combine the edges of each direction and tone; the mid-tone ones are the headline."""
     numbers: dict[str, Number] = {}
     combined: dict[str, CombinedEdges] = {}
     faults = dict(edges.faults)
     for axis in AXES:
-        regions = [r for r in view.regions("edge", axis) if r.name in edges.results]
+        regions = [r for r in shown.regions("edge", axis) if r.name in edges.results]
         for tone in dict.fromkeys(r.tone for r in regions):
             said = "" if tone == HEADLINE_TONE else tone
             measurand = Measurand(Quantity.DETAIL, axis, tone=said)
             name = measurand.name
             found = [edges.results[r.name] for r in regions if r.tone == tone]
+            if len(found) < FEWEST_EDGES and not shown.whole:
+                continue
             combined[name] = combine_edges(found)
             if np.isfinite(combined[name].mtf50):
                 numbers[name] = edge_number(measurand, combined[name])
@@ -60,7 +67,7 @@ def summarise_edges(view: View, edges: Readings[EdgeResponse]) -> Summary[dict[s
 
 
 def summarise_bars(
-    view: View, bars: Mapping[Axis, Readings[LinePairs]]
+    shown: ShownPatch, bars: Mapping[Axis, Readings[LinePairs]]
 ) -> Summary[dict[Axis, ResolvedLimit]]:
     """Find the limit of the bar groups of each direction."""
     numbers: dict[str, Number] = {}
@@ -71,9 +78,9 @@ def summarise_bars(
         if not readings.results:
             continue
         groups = list(readings.results.values())
-        limits[axis] = resolved_limit(groups, sent_ppi=view.registration.sent_ppi)
+        limits[axis] = resolved_limit(groups, sent_ppi=shown.sent_ppi)
         limit = limits[axis].limit
-        if limit is not None:
+        if limit is not None and _is_seen(shown, axis, limits[axis]):
             number = _number(
                 Measurand(Quantity.LINE_PAIRS, axis),
                 limit,
@@ -85,14 +92,20 @@ def summarise_bars(
     return Summary(numbers, limits, faults)
 
 
-def summarise_tints(view: View, tints: Readings[Grain]) -> Summary[GrainSummary | None]:
+def _is_seen(shown: ShownPatch, axis: Axis, limit: ResolvedLimit) -> bool:
+    """Whether a limit is the print's: where a part shows no finer bars, it ends at what is seen."""
+    finest = max(r.frequency for r in shown.patch.regions.values() if r.direction == axis)
+    return limit.ended_by != "groups" or limit.frequency[-1] == finest
+
+
+def summarise_tints(shown: ShownPatch, tints: Readings[Grain]) -> Summary[GrainSummary | None]:
     """Gather the grain of each tint, and one figure over all."""
     if not tints.results:
         return Summary({}, None, tints.faults)
     whole = summarise_grain(tints.results)
-    numbers = _by_name(grain_number(whole))
+    numbers = _by_name(grain_number(whole)) if shown.shows_all("tint") else {}
     for name, grain in tints.results.items():
-        tone = view.patch.regions[name].tone
+        tone = shown.patch.regions[name].tone
         numbers |= _by_name(
             *(
                 _number(Measurand(quantity, tone=tone), value, interval, None, unit)
@@ -123,13 +136,13 @@ def _of_grain(grain: Grain) -> tuple[tuple[Quantity, float, Interval, str], ...]
     )
 
 
-def summarise_dots(view: View, dots: Readings[Dots]) -> Summary[None]:
+def summarise_dots(shown: ShownPatch, dots: Readings[Dots]) -> Summary[None]:
     """Gather how many dots the light tints have and how evenly they lie."""
     numbers: dict[str, Number] = {}
     for name, found in dots.results.items():
         if found.trust == "none":
             continue
-        tone = view.patch.regions[name].tone
+        tone = shown.patch.regions[name].tone
         numbers |= _by_name(
             _number(
                 Measurand(Quantity.DOTS, tone=tone),
@@ -157,7 +170,7 @@ def summarise_dots(view: View, dots: Readings[Dots]) -> Summary[None]:
     return Summary(numbers, None, faults)
 
 
-def summarise_texture(view: View, texture: Readings[Transfer]) -> Summary[Transfer | None]:
+def summarise_texture(shown: ShownPatch, texture: Readings[Transfer]) -> Summary[Transfer | None]:
     """Take from the texture how far up the print still follows what was sent."""
     numbers: dict[str, Number] = {}
     for found in texture.results.values():
@@ -172,7 +185,7 @@ def summarise_texture(view: View, texture: Readings[Transfer]) -> Summary[Transf
                     "cycles/mm",
                 )
                 numbers |= _by_name(kept)
-            half = half_response(as_sent(direction, view.registration.sent_ppi))
+            half = half_response(as_sent(direction, shown.sent_ppi))
             if half is not None:
                 response = Measurand(Quantity.RESPONSE, axis)
                 numbers |= _by_name(

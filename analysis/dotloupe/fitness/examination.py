@@ -41,7 +41,7 @@ ones, as a soft corner may; sharpening does so from its warning on."""
 LIKE_SHADOWS = frozenset({Fault.COMPRESSION})
 """Faults that, where they make a capture unfit, make small areas of paper differ as shadows do."""
 MARKS = FaultLimits(
-    Symptom.NO_MARKS, 0.0, 0.0, "of four marks missing", "without all four nothing has a place"
+    Symptom.NO_MARKS, 0.0, 0.0, "of four marks missing", "without one of them nothing has a place"
 )
 MIRROR = FaultLimits(
     Symptom.MIRRORED, 0.0, 0.0, "mirrored", "marks read from their other side are other marks"

@@ -86,7 +86,7 @@ class SheetPosition:
 
 
 def find_sheet_position(view: View, marks: MarkPlaces) -> SheetPosition:
-    """Tilt from the perspective of the homography, curl from where it leaves the marks.
+    """Tilt from the perspective of the homography, curl from where it leaves the four marks.
 
     Parameters
     ----------
@@ -103,7 +103,7 @@ def find_sheet_position(view: View, marks: MarkPlaces) -> SheetPosition:
     reach = np.linalg.norm(place, axis=1)
     away_um = np.sum(marks.outward_um * np.abs(place), axis=1) / reach
     seen = np.isfinite(away_um)
-    if not seen.any():
+    if not seen.any() or not view.whole:
         return SheetPosition(slope, 0.0, distance_mm)
     away_um = np.mean(away_um[seen])
     height = away_um / 1000 * distance_mm / (CURL_LEFT * reach.mean())
@@ -127,8 +127,7 @@ def geometry_findings(view: View) -> tuple[Finding, ...]:
 
 
 def _stretch(view: View) -> Finding:
-    middle = (view.patch.size_mm[0] / 2, view.patch.size_mm[1] / 2)
-    local = jacobian(np.linalg.inv(view.registration.homography), middle)
+    local = jacobian(np.linalg.inv(view.registration.homography), view.middle_mm)
     along_x, along_y = np.linalg.norm(local, axis=0).tolist()
     stretch = 100 * abs(along_x / along_y - 1)
     longer: Axis = "x" if along_x > along_y else "y"

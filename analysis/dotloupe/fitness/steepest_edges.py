@@ -59,7 +59,7 @@ class SteepestEdges:
 
 def steepest_edges(view: View) -> SteepestEdges:
     """Look for the steepest light of every element that may hold dots or edges."""
-    chosen = [(region, kind) for region in view.patch.regions.values() if (kind := _kind(region))]
+    chosen = [(region, kind) for region in view.shown.in_sight if (kind := _kind(region))]
     found, noises, black = [], [], 1.0
     for region, kind in chosen:
         light, pixel_um = _light(view, region)

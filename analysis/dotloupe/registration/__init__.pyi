@@ -23,4 +23,5 @@ from .registration import (
     patch_in_frame as patch_in_frame,
     register as register,
 )
+from .sight import ShownPatch as ShownPatch
 from .view import View as View, view_of as view_of

@@ -1,8 +1,8 @@
-"""Find the four coded corner marks of every patch in a photograph."""
+"""Find the coded corner marks of every patch in a photograph: all four, or those of a part."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import product
 
 import cv2
@@ -12,10 +12,21 @@ from numpy.typing import NDArray
 from dotloupe.arrays import FloatArray
 from dotloupe.capture import Capture
 from dotloupe.errors import NotFitError
-from dotloupe.patch import CORNERS, LAST_RUN, Region, mark_dictionary, patch_regions
+from dotloupe.patch import (
+    CORNERS,
+    LAST_RUN,
+    Patch,
+    PatchKind,
+    Region,
+    mark_dictionary,
+    patch_regions,
+)
 from dotloupe.registration.homography import corners_in_capture
+from dotloupe.registration.part_placing import place_part
 from dotloupe.registration.reduced_images import preview_8bit
+from dotloupe.registration.sight import part_in_sight
 
+ALL_CORNERS = (0, 1, 2, 3)
 SEARCH_SIDES_PX = (700, 1400, 2800)
 USUAL_WINDOW_PX = 13
 """Neighbourhood of the threshold that shows the marks of most photographs by itself."""
@@ -28,22 +39,38 @@ ALL_SEEN = 0.2
 """Share of the frame in patches from which others, of the same scale, would have been seen too."""
 MOST_ALIKE = 4
 """Marks of one number that are tried, the largest: a frame may be strewn with copies of a mark."""
+LEAST_OF_LARGEST = 0.25
+"""Of the largest part in sight: of a neighbour less looks into the frame."""
+MOST_PARTS = 4
+"""Runs of which a part is looked for, those with the largest marks."""
 
 
 @dataclass(frozen=True)
 class FoundMarks:
-    """Four marks of one run.
+    """Marks of one patch.
 
     Attributes
     ----------
     run : int
         Run number that the marks carry.
     homography : ndarray of shape (3, 3)
-        Capture pixel (x, y, 1) to patch mm, from the marks' corners alone.
+        Capture pixel (x, y, 1) to patch mm: from the corners of four marks alone, of fewer with
+        what is drawn around them.
+    corners : tuple of int
+        Marks in sight, clockwise from 0, the top left one.
+    kind : PatchKind
+        By what is drawn around fewer than four marks; of four the code says it.
     """
 
     run: int
     homography: FloatArray
+    corners: tuple[int, ...] = ALL_CORNERS
+    kind: PatchKind = "detail"
+
+    @property
+    def whole(self) -> bool:
+        """Whether all four are in sight."""
+        return self.corners == ALL_CORNERS
 
 
 def find_marks(capture: Capture) -> FoundMarks:
@@ -52,7 +79,7 @@ def find_marks(capture: Capture) -> FoundMarks:
     Raises
     ------
     NotFitError
-        No four marks of one run, or whole patches of several; the message says what was seen.
+        No patch and no part of one, or several patches; the message says what was seen.
     """
     found = find_all_marks(capture)
     if len(found) > 1:
@@ -64,30 +91,72 @@ def find_marks(capture: Capture) -> FoundMarks:
 def find_all_marks(capture: Capture) -> tuple[FoundMarks, ...]:
     """Find consistent fours of coded marks: those of every patch, in order of runs and rows.
 
-    Where patches fill little of the frame, smaller ones are looked for too.
+    Where patches fill little of the frame, smaller ones are looked for too. Where none is seen
+    whole, parts are placed by fewer marks and what is drawn around them.
 
     Raises
     ------
     NotFitError
-        No four marks of one run; the message says what was seen.
+        No patch and no part of one; the message says what was seen.
     """
-    seen: dict[int, set[int]] = {}
+    found, seen = _fours_and_marks(capture, SEARCH_SIDES_PX)
+    if not found:
+        found = _parts(capture, seen)
+    if found:
+        return tuple(sorted(found, key=lambda marks: (marks.run, *_middle(marks)[::-1])))
+    mirrored = replace(capture, pixels=capture.pixels[:, ::-1])
+    found, turned = _fours_and_marks(mirrored, SEARCH_SIDES_PX[:1])
+    if found or _parts(mirrored, turned):
+        raise NotFitError("the picture is mirrored; flip it left to right")
+    raise NotFitError(_what_is_missing(seen))
+
+
+def _fours_and_marks(
+    capture: Capture, sides_px: tuple[int, ...]
+) -> tuple[tuple[FoundMarks, ...], dict[int, dict[int, FloatArray]]]:
+    """Consistent fours; and of every run seen, by corner, the largest mark in capture pixels."""
+    seen: dict[int, dict[int, FloatArray]] = {}
     image, scale = preview_8bit(capture, SEARCH_SIDES_PX[0])
     found = _consistent_fours(_detect(image, usual=True), scale)
-    for side in SEARCH_SIDES_PX:
+    for side in sides_px:
         if _filled(capture, found) >= ALL_SEEN:
             break
         image, scale = preview_8bit(capture, side)
         candidates = _detect(image)
         found = _with_new(found, _consistent_fours(candidates, scale))
         for run, corners in _corners_by_run(candidates).items():
-            seen.setdefault(run, set()).update(corners)
-    if found:
-        return tuple(sorted(found, key=lambda marks: (marks.run, *_middle(marks)[::-1])))
-    image, scale = preview_8bit(capture, SEARCH_SIDES_PX[0])
-    if _consistent_fours(_detect(image[:, ::-1].copy()), scale):
-        raise NotFitError("the picture is mirrored; flip it left to right")
-    raise NotFitError(_what_is_missing(seen))
+            largest = {
+                c: _in_capture(max(points, key=_area), scale) for c, points in corners.items()
+            }
+            seen.setdefault(run, {}).update(largest)
+    return found, seen
+
+
+def _parts(capture: Capture, seen: dict[int, dict[int, FloatArray]]) -> tuple[FoundMarks, ...]:
+    """Parts of patches of which one to three marks are seen; rims of neighbours are left out."""
+    candidates = sorted(
+        ((run, marks) for run, marks in seen.items() if len(marks) < len(CORNERS)),
+        key=lambda item: -sum(map(_area, item[1].values())),
+    )
+    found = []
+    for run, marks in candidates[:MOST_PARTS]:
+        part = place_part(capture, run, marks, mark_regions())
+        if part is not None:
+            found.append(FoundMarks(run, part.homography, part.corners, part.kind))
+    areas = [_area_in_sight(capture, marks) for marks in found]
+    most = max(areas, default=0.0)
+    return tuple(m for m, area in zip(found, areas, strict=True) if area >= LEAST_OF_LARGEST * most)
+
+
+def _area_in_sight(capture: Capture, marks: FoundMarks) -> float:
+    """How much of a patch is in the frame, in mm^2."""
+    left, top, right, bottom = part_in_sight(capture, Patch(600, marks.run), marks.homography)
+    return (right - left) * (bottom - top)
+
+
+def _in_capture(points: FloatArray, scale: float) -> FloatArray:
+    """Pixels of a preview as pixels of the capture."""
+    return (points + 0.5) / scale - 0.5
 
 
 def _middle(marks: FoundMarks) -> FloatArray:
@@ -175,7 +244,7 @@ def _four_on_one_plane(
     """Four marks that lie on one plane, the largest first, and the plane's homography."""
     likely = (sorted(corners[i], key=_area, reverse=True)[:MOST_ALIKE] for i in range(len(CORNERS)))
     for four in product(*likely):
-        homography, misfit = _plane((np.concatenate(four) + 0.5) / scale - 0.5)
+        homography, misfit = _plane(_in_capture(np.concatenate(four), scale))
         if misfit < WORST_FIT:
             return four, homography
     return None
@@ -204,17 +273,18 @@ def mark_regions() -> tuple[Region, ...]:
     return tuple(r for r in patch_regions("detail").values() if r.kind == "mark")
 
 
-def _what_is_missing(seen: dict[int, set[int]]) -> str:
-    run, corners = max(seen.items(), key=lambda item: len(item[1]), default=(0, set()))
+def _what_is_missing(seen: dict[int, dict[int, FloatArray]]) -> str:
+    run, corners = max(seen.items(), key=lambda item: len(item[1]), default=(0, {}))
     if len(corners) == len(CORNERS):
         return f"the four marks of run {run} do not lie on one plane; press the sheet flat"
     if len(corners) < 2:
         return (
-            "no patch found: none of the coded corner marks; photograph the whole patch, in focus"
+            "no patch found: none of the coded corner marks; photograph the whole patch, or a "
+            "part with one of them, in focus"
         )
     missing = [CORNERS[i] for i in range(len(CORNERS)) if i not in corners]
     marks = "mark" if len(missing) == 1 else "marks"
     return (
-        f"{' and '.join(missing)} {marks} of run {run} not seen: the patch is cut by the frame, "
-        "covered or glaring; photograph it whole"
+        f"{' and '.join(missing)} {marks} of run {run} not seen, and what is seen does not place "
+        "it: covered, glaring or out of focus; photograph it anew"
     )

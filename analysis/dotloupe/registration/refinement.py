@@ -41,6 +41,12 @@ FEWEST_WINDOWS = 16
 """With fewer windows a coarser level knows its own error too badly to be preferred."""
 MOST_WINDOWS = 400
 PARAMETERS = 8
+PLAIN_SHARE = 0.1
+"""Of the texture of well-filled windows; a window with less says little."""
+ALIKE = 0.5
+"""Correlation from which a window shows what the reference holds."""
+IN_PLACE_PX = 1.0
+"""Working pixels by which a window in place is off at most."""
 
 
 @dataclass(frozen=True)
@@ -166,6 +172,23 @@ def measure_shifts(
     level = prepare_level(observed, reference, matrix)
     radius = _radius(level, window_px, coarse=False)
     return _measured(level, matrix, _centres(level, matrix, radius, windows), radius)
+
+
+def agreement(observed: FloatArray, reference: FloatArray, homography: FloatArray) -> float:
+    """Share of the windows where the reference holds something that look like it, and in place.
+
+    Parameters and exceptions are those of `refine_homography`.
+    """
+    observed, reference = _checked(observed, "observed"), _checked(reference, "reference")
+    level = prepare_level(observed, reference, homography)
+    radius = _radius(level, None, coarse=False)
+    centres = _centres(level, homography, radius, None)
+    shifts = _measured(level, homography, centres, radius)
+    texture = window_texture(level, homography, centres, radius)
+    holds = texture > PLAIN_SHARE * np.quantile(texture, 0.9)
+    moved_px = np.linalg.norm(shifts.shifts, axis=1) / level.step_px
+    alike = (shifts.correlation > ALIKE) & (moved_px < IN_PLACE_PX)
+    return float(np.mean(alike[holds]))
 
 
 def rms_shift(shifts: WindowShifts, used: BoolArray) -> float:

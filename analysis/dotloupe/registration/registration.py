@@ -13,15 +13,20 @@ from dotloupe.cautions import Caution
 from dotloupe.errors import NotFitError
 from dotloupe.patch import PATCH_VERSION, Patch, PatchCode, framed_part
 from dotloupe.registration.code_reading import read_code
-from dotloupe.registration.homography import corners_in_capture, pixels_per_mm
+from dotloupe.registration.drawing_fit import drawing_of, fit_to_drawing
+from dotloupe.registration.homography import pixels_per_mm
 from dotloupe.registration.mark_search import FoundMarks, find_all_marks, find_marks
-from dotloupe.registration.reduced_images import mean_of_channels, reduced_green, reduction_matrix
-from dotloupe.registration.refinement import refine_homography
+from dotloupe.registration.reduced_images import mean_of_channels
+from dotloupe.registration.sight import (
+    Box,
+    box_in_frame,
+    is_in_frame,
+    middle_of,
+    part_in_sight,
+    whole_mm,
+)
 from dotloupe.units import MM_PER_INCH
 
-REFERENCE_PPI = 600
-WORKING_PIXELS_PER_MM = 24.0
-"""Resolution of the refinement: prints hold little above its Nyquist of 12 cycles/mm."""
 LIKELY_PPI = 600
 MEAN_OF_CHANNELS = np.full(3, 1 / 3)
 
@@ -40,8 +45,8 @@ class Registration:
     homography : ndarray of shape (3, 3)
         Capture pixel (x, y, 1) to patch mm, or to picture pixel where `patch` is None.
     pixels_per_mm : float
-        Capture pixels per mm at the middle of the patch, or of the frame; NaN for a picture of
-        unknown size.
+        Capture pixels per mm at the middle of the patch in sight, or of the frame; NaN for a
+        picture of unknown size.
     residual_um : float
         Rms of the local shifts left between the capture and what was sent, noise of the single
         windows included; NaN for a picture of unknown size.
@@ -49,6 +54,9 @@ class Registration:
         The same in capture pixels.
     pixels_per_picture_px : float
         Capture pixels per picture pixel at the middle of the frame; NaN for a patch.
+    sight_mm : (float, float, float, float) or None
+        Left, top, right and bottom of the part of the patch that the capture shows, where not all
+        four marks are in sight; None where they are.
     part : (slice, slice) or None
         Rows and columns of the picture that a frame of marks holds; None without one.
     patch : Patch or None
@@ -70,6 +78,7 @@ class Registration:
     cautions: tuple[Caution, ...] = ()
     pixels_per_picture_px: float = float("nan")
     part: tuple[slice, slice] | None = None
+    sight_mm: Box | None = None
 
 
 def register(
@@ -102,15 +111,22 @@ def register(
         marks = find_marks(capture)
     code = read_code(capture, marks.homography, marks.run)
     if patch is None:
-        patch = _patch_of(marks.run, code)
+        patch = _patch_of(marks, code)
     elif patch.run != marks.run:
         raise NotFitError(f"this is run {marks.run}, not run {patch.run}; give its own patch")
-    return _refined(capture, patch, marks.homography, code)
+    found = _on_drawing(capture, patch, marks)
+    shown = marks.whole or is_in_frame(capture, patch.regions["code"], found.homography)
+    return replace(
+        found,
+        patch=patch,
+        sent_ppi=None if code is None else code.sent_ppi,
+        cautions=(CodeUnread(),) if code is None and shown else (),
+    )
 
 
-def _patch_of(run: int, code: PatchCode | None) -> Patch:
+def _patch_of(marks: FoundMarks, code: PatchCode | None) -> Patch:
     if code is None:
-        return Patch(LIKELY_PPI, run)
+        return Patch(LIKELY_PPI, marks.run, kind=marks.kind)
     if code.version != PATCH_VERSION:
         raise NotFitError(
             f"a patch of version {code.version}, and this release measures version "
@@ -122,48 +138,21 @@ def _patch_of(run: int, code: PatchCode | None) -> Patch:
             "it shows a part of a picture in a frame of marks; give that picture by --picture and "
             "its print's width by --print-width-mm"
         )
-    return Patch(code.sent_ppi, run, kind=code.kind)
+    return Patch(code.sent_ppi, marks.run, kind=code.kind)
 
 
-def _refined(
-    capture: Capture, patch: Patch, homography: FloatArray, code: PatchCode | None
-) -> Registration:
-    return replace(
-        _on_drawing(capture, patch, homography),
-        patch=patch,
-        sent_ppi=None if code is None else code.sent_ppi,
-        cautions=() if code is not None else (CodeUnread(),),
-    )
-
-
-def _on_drawing(capture: Capture, patch: Patch, homography: FloatArray) -> Registration:
-    """Refine a homography to patch mm on what was drawn; of a frame, on all but its picture.
-
-    A frame's windows stand on few marks, code and letters, no two of them alike: dot gain left out
-    would move their places.
-    """
-    reference, per_mm = _reference(patch)
-    middle_mm = np.array(patch.size_mm) / 2
-    factor = max(1, int(pixels_per_mm(homography, middle_mm) / WORKING_PIXELS_PER_MM))
-    to_reference = np.array([[per_mm, 0, -0.5], [0, per_mm, -0.5], [0, 0, 1.0]])
-    rows, columns = patch_in_frame(capture, patch, homography)
-    to_capture = reduction_matrix(factor, (columns.start, rows.start))
-    refinement = refine_homography(
-        reduced_green(capture, factor, rows, columns),
-        reference,
-        to_reference @ homography @ to_capture,
-        dot_gain=patch.kind == "picture",
-    )
-    refined = np.linalg.inv(to_reference) @ refinement.homography @ np.linalg.inv(to_capture)
-    refined = refined / refined[2, 2]
-    scale = pixels_per_mm(refined, middle_mm)
-    residual_px = refinement.residual_px * factor
+def _on_drawing(capture: Capture, patch: Patch, marks: FoundMarks) -> Registration:
+    """Refine the marks' homography to patch mm on what was drawn."""
+    box_mm = whole_mm(patch) if marks.whole else part_in_sight(capture, patch, marks.homography)
+    fit = fit_to_drawing(capture, drawing_of(patch), marks.homography, box_mm)
+    scale = pixels_per_mm(fit.homography, middle_of(box_mm))
     return Registration(
-        homography=refined,
+        homography=fit.homography,
         pixels_per_mm=scale,
-        residual_um=1000 * residual_px / scale,
-        residual_px=residual_px,
+        residual_um=1000 * fit.residual_px / scale,
+        residual_px=fit.residual_px,
         run=patch.run,
+        sight_mm=None if marks.whole else part_in_sight(capture, patch, fit.homography),
     )
 
 
@@ -177,19 +166,7 @@ def patch_in_frame(capture: Capture, patch: Patch, homography: FloatArray) -> tu
     homography : ndarray of shape (3, 3)
         Capture pixel (x, y, 1) to patch mm.
     """
-    seen = corners_in_capture(homography, (0.0, 0.0, *patch.size_mm))
-    size = np.array(capture.shape[::-1])
-    left, top = np.clip(np.floor(seen.min(axis=0)).astype(int), 0, size).tolist()
-    right, bottom = np.clip(np.ceil(seen.max(axis=0)).astype(int), 0, size).tolist()
-    return slice(top, bottom), slice(left, right)
-
-
-def _reference(patch: Patch) -> tuple[FloatArray, float]:
-    """Green reflectance as sent, its pixels repeated up to about 600 ppi; pixels per mm."""
-    ppi = min(patch.sent_ppi, REFERENCE_PPI)
-    repeats = max(1, round(REFERENCE_PPI / ppi))
-    green = patch.reflectance(ppi)[..., 1].astype(np.float32)
-    return green.repeat(repeats, axis=0).repeat(repeats, axis=1), ppi * repeats / MM_PER_INCH
+    return box_in_frame(capture, whole_mm(patch), homography)
 
 
 def _on_picture(capture: Capture, picture: str | Path | FloatArray | SentPicture) -> Registration:
@@ -204,7 +181,7 @@ def _on_picture(capture: Capture, picture: str | Path | FloatArray | SentPicture
     if frame is not None:
         if len(marks) > 1:
             raise NotFitError(f"{len(marks)} frames in one photograph; photograph each alone")
-        return _in_frame(capture, sent, frame, marks[0].homography)
+        return _in_frame(capture, sent, frame, marks[0])
     match = locate_picture(mean_of_channels(capture), sent.light(MEAN_OF_CHANNELS))
     if not match:
         raise NotFitError(f"not found in the picture: {match.reason}")
@@ -228,7 +205,7 @@ def frame_of(capture: Capture, marks: FoundMarks) -> Patch | None:
 
 
 def _in_frame(
-    capture: Capture, picture: SentPicture, patch: Patch, homography: FloatArray
+    capture: Capture, picture: SentPicture, patch: Patch, marks: FoundMarks
 ) -> Registration:
     """Place by the code, refined on marks, code and lettering.
 
@@ -242,7 +219,7 @@ def _in_frame(
             "width of its print by --print-width-mm"
         )
     framed = framed_part(patch, picture.shape, picture.ppi)
-    found = _on_drawing(capture, patch, homography)
+    found = _on_drawing(capture, patch, marks)
     matrix = framed.from_mm @ found.homography
     return replace(
         found,

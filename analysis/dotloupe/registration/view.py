@@ -8,12 +8,17 @@ from functools import cached_property
 
 import numpy as np
 
+from dotloupe.arrays import FloatArray
 from dotloupe.capture import Capture, Lighting
 from dotloupe.errors import NotFitError
 from dotloupe.patch import MARK_MM, MARK_MODULES, Axis, Patch, Region
 from dotloupe.registration.averaging import LEAST_PER_MM, averaging_step
 from dotloupe.registration.cutting import Cut, cut_region, paper_lighting
 from dotloupe.registration.registration import Registration
+from dotloupe.registration.sight import ShownPatch, is_in_frame, middle_of, whole_mm
+
+AROUND_MM = 0.3
+"""Paper in the frame around each element measured: bars are cut out with 0.22 mm of it."""
 
 
 @dataclass(frozen=True)
@@ -27,7 +32,7 @@ class View:
 
     @property
     def pixels_per_mm(self) -> float:
-        """Pixels of a cut per mm at the middle of the patch."""
+        """Pixels of a cut per mm at the middle of the patch in sight."""
         return self.sampling(LEAST_PER_MM)
 
     def sampling(self, least_per_mm: float) -> float:
@@ -75,11 +80,30 @@ class View:
             levels.append(float(cut.luminance[strip, strip.start : -strip.start or None].mean()))
         return float(np.median(levels))
 
+    @property
+    def whole(self) -> bool:
+        """Whether the capture shows the whole patch."""
+        return self.registration.sight_mm is None
+
+    @cached_property
+    def shown(self) -> ShownPatch:
+        """The patch; of a part the regions that it shows with what is cut out around them."""
+        homography = self.registration.homography
+        seen = tuple(
+            region
+            for region in self.patch.regions.values()
+            if self.whole or is_in_frame(self.capture, region, homography, AROUND_MM)
+        )
+        return ShownPatch(self.patch, self.registration.sent_ppi, seen)
+
     def regions(self, kind: str, axis: Axis | None = None) -> Iterator[Region]:
-        """Regions of one kind, and of one direction where one is given."""
-        for region in self.patch.regions.values():
-            if region.kind == kind and axis in (None, region.direction):
-                yield region
+        """Regions in sight of one kind, and of one direction where one is given."""
+        return self.shown.regions(kind, axis)
+
+    @property
+    def middle_mm(self) -> FloatArray:
+        """Middle (x, y) of the patch as far as it is in sight."""
+        return middle_of(self.registration.sight_mm or whole_mm(self.patch))
 
 
 def view_of(capture: Capture, registration: Registration) -> View:

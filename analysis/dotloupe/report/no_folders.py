@@ -4,16 +4,18 @@ from __future__ import annotations
 
 from dataclasses import fields, is_dataclass, replace
 from pathlib import PurePosixPath, PureWindowsPath
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from dotloupe.cautions import Caution
 from dotloupe.compare.history import HeadVerdict, Trend
+from dotloupe.measurement import Measurement, PatchMeasurement
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
-    from dotloupe.measurement import Measurement
     from dotloupe.report.model import Result
+
+AnyMeasurement = TypeVar("AnyMeasurement", bound=Measurement)
 
 
 def without_folders(result: Result) -> Result:
@@ -27,7 +29,7 @@ def without_folders(result: Result) -> Result:
     if isinstance(result, Trend | HeadVerdict):
         return result
     groups: Mapping[Any, tuple[Measurement, ...]] = result.measurements
-    known = {m.path for shots in groups.values() for m in shots}
+    known = {p.path for shots in groups.values() for m in shots for p in m.photographs}
     known |= {o.path for o in result.left_out}
     cuts = {path: cut for path in known if (cut := _cut(path)) != path}
     changed: dict[str, Any] = {
@@ -43,7 +45,10 @@ def without_folders(result: Result) -> Result:
     return replace(result, **changed)
 
 
-def _measurement(m: Measurement, cuts: dict[str, str]) -> Measurement:
+def _measurement(m: AnyMeasurement, cuts: dict[str, str]) -> AnyMeasurement:
+    if isinstance(m, PatchMeasurement):
+        sources = {name: tuple(map(_cut, paths)) for name, paths in m.sources.items()}
+        m = replace(m, parts=tuple(_measurement(p, cuts) for p in m.parts), sources=sources)
     return replace(
         m,
         path=_cut(m.path),

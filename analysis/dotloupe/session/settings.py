@@ -55,7 +55,26 @@ def measure_settings(
     found: dict[str, list[Measurement]] = {name: [] for name in settings}
     for m in measure_paths([path for group in settings.values() for path in group], options):
         found[setting[m.path]].append(m)
-    return {name: tuple(group) for name, group in found.items()}
+    return {name: with_code_of_print(group) for name, group in found.items()}
+
+
+def with_code_of_print(group: Sequence[Measurement]) -> tuple[Measurement, ...]:
+    """Photographs of parts that do not show the code, at the ppi that another of the print reads.
+
+    Parameters
+    ----------
+    group : sequence of Measurement
+        Of one setting.
+    """
+    read = {(m.print_id, m.run): m.sent_ppi for m in group if m.sent_ppi is not None}
+    return tuple(
+        replace(m, sent_ppi=read.get((m.print_id, m.run))) if _is_part(m) else m for m in group
+    )
+
+
+def _is_part(m: Measurement) -> bool:
+    shown = None if m.registration is None else m.registration.sight_mm
+    return shown is not None and m.sent_ppi is None
 
 
 def with_named_ppi(

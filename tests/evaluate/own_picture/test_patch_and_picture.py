@@ -41,7 +41,7 @@ def both(tmp_path_factory):
     (Bonnier and Lindner 2010).
     """
     view = view_of(load_capture(SAMPLE), register(load_capture(SAMPLE)))
-    texture = summarise_texture(view, measure_texture(view)).numbers
+    texture = summarise_texture(view.shown, measure_texture(view)).numbers
     (region,) = view.regions("texture")
     light = srgb_decode(data.grass()[60:360, 60:400] / 255.0)
     light = MEAN_REFLECTANCE + SPREAD * (light - light.mean()) / light.std()

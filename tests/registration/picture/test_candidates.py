@@ -7,7 +7,7 @@ import pytest
 from dotloupe.registration.homography import map_points
 from dotloupe.registration.picture.features import find_features, propose_by_features
 from dotloupe.registration.picture.repeats import find_repeats
-from dotloupe.registration.picture.templates import _distinct, propose_by_templates
+from dotloupe.registration.picture.templates import Hit, _distinct, propose_by_templates
 from dotloupe.registration.picture.verification import likeness_at
 
 RNG = np.random.default_rng(0)
@@ -33,11 +33,11 @@ def test_a_black_frame_is_no_template():
 def test_of_templates_at_one_place_the_best_is_kept():
     """Twice one place, a turn of 350 against 10 degrees, and one more scale: three candidates."""
     hits = [
-        (9.0, 2.0, 0.0, 40.0, 30.0),
-        (8.0, 2.0, 5.0, 42.0, 31.0),
-        (7.0, 2.0, 90.0, 40.0, 30.0),
-        (6.0, 2.9, 0.0, 40.0, 30.0),
-        (5.0, 2.0, 0.0, 60.0, 30.0),
+        Hit(9.0, 2.0, 0.0, 40.0, 30.0),
+        Hit(8.0, 2.0, 5.0, 42.0, 31.0),
+        Hit(7.0, 2.0, 90.0, 40.0, 30.0),
+        Hit(6.0, 2.9, 0.0, 40.0, 30.0),
+        Hit(5.0, 2.0, 0.0, 60.0, 30.0),
     ]
     found = _distinct(hits, (81, 101), 1, 3)
     assert [c.support for c in found] == [9.0, 7.0, 6.0]

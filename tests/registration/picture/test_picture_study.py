@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 
+from . import soft_study
 from .picture_bound import least_error_px
 from .picture_study import (
     ASKED_PX,
@@ -71,3 +72,16 @@ def test_study_of_sixty(sent, table_row):
     assert np.mean([o.found and o.error_px < ASKED_PX for o in enough]) >= 0.95
     assert all(o.error_px < 0.5 for o in right if o.found)
     assert not any(o.found for o in wrong)
+
+
+@pytest.mark.slow
+def test_study_of_soft_pictures(table_row):
+    """Of the frames that can be placed 95 % are found; none where it does not lie."""
+    outcomes = soft_study.study(range(60))
+    for line in soft_study.summary(outcomes):
+        table_row("soft own pictures found (simulated)", line)
+    enough = [right for soft, right, *_ in outcomes if soft.least_error_px <= soft_study.PLACED_PX]
+    assert len(enough) >= 20
+    assert np.mean([right.found for right in enough]) >= 0.95
+    assert not any(o.found for _, _, *wrong in outcomes for o in wrong)
+    assert all(right.error_px < soft_study.MOST_ERROR_PX for right in enough if right.found)

@@ -7,9 +7,9 @@ from dotloupe.errors import InputError, NotFitError
 from dotloupe.registration.picture.search import (
     PictureMatch,
     _not_found,
-    _plausible,
     locate_picture,
 )
+from dotloupe.registration.picture.trial import finest_detail_px, plausible
 
 RNG = np.random.default_rng(0)
 NOISE = RNG.uniform(0.2, 0.8, (64, 80)).astype(np.float32)
@@ -61,7 +61,7 @@ def test_nothing_alike_is_said_so():
 
 
 @pytest.mark.parametrize(
-    ("homography", "plausible"),
+    ("homography", "seen"),
     [
         (HALF, True),
         # mirrored
@@ -75,5 +75,18 @@ def test_nothing_alike_is_said_so():
         (np.add(HALF, [[0, 0, 0], [0, 0, 0], [-0.02, 0, 0]]), False),
     ],
 )
-def test_what_a_camera_may_see(homography, plausible):
-    assert _plausible(homography, (100, 100), (1.0, 10.0)) is plausible
+def test_what_a_camera_may_see(homography, seen):
+    assert plausible(homography, (100, 100), (1.0, 10.0)) is seen
+
+
+@pytest.mark.parametrize("enlarged", [1, 2, 4])
+def test_an_enlarged_picture_has_finer_detail_as_much_larger(enlarged):
+    """White slopes fill the sampling: by the mean square over a disc, 1 pixel; enlarged, more."""
+    v, u = np.fft.fftfreq(256)[:, None], np.fft.rfftfreq(256)[None, :]
+    frequency = np.hypot(u, v)
+    noise = np.fft.rfft2(np.random.default_rng(0).standard_normal((256, 256)))
+    inside = (frequency > 0) & (frequency < 0.5 / enlarged)
+    sent = np.fft.irfft2(np.where(inside, noise / np.maximum(frequency, 1e-9), 0))
+    found = finest_detail_px(sent, np.eye(3), sent.shape)
+    # a window of 256 pixels spreads each frequency by 1 / 128
+    assert found == pytest.approx(enlarged, rel=0.05)

@@ -11,7 +11,14 @@ from dotloupe.compare.effects.criterion_effects import CriterionEffects, criteri
 from dotloupe.compare.effects.curves import Curves, curves
 from dotloupe.compare.effects.design import Factor, factors_of
 from dotloupe.compare.pairs import FAMILY_ERROR, POWER
-from dotloupe.compare.prints import LeftOut, camera_parameters, capture_identity, gather, sample
+from dotloupe.compare.prints import (
+    LeftOut,
+    camera_parameters,
+    capture_identity,
+    gather,
+    photographs_of,
+    sample,
+)
 from dotloupe.compare.set_ups import set_up_cautions
 from dotloupe.errors import InputError
 from dotloupe.measurement import criteria_of
@@ -71,7 +78,7 @@ class Effects:
             What is written of a caution; its name by default.
         """
         captures = {
-            setting: [capture_identity(m) for m in shots]
+            setting: [capture_identity(m) for m in photographs_of(shots)]
             for setting, shots in self.measurements.items()
         }
         return {

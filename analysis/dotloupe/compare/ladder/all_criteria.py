@@ -10,7 +10,13 @@ import numpy as np
 from dotloupe.compare.cautions import OtherPpiInCode
 from dotloupe.compare.ladder.criterion_ladder import CriterionLadder, criterion_ladder
 from dotloupe.compare.pairs import FAMILY_ERROR
-from dotloupe.compare.prints import LeftOut, camera_parameters, capture_identity, gather
+from dotloupe.compare.prints import (
+    LeftOut,
+    camera_parameters,
+    capture_identity,
+    gather,
+    photographs_of,
+)
 from dotloupe.compare.set_ups import set_up_cautions
 from dotloupe.errors import InputError, NotFitError
 from dotloupe.measurement import criteria_of
@@ -115,7 +121,7 @@ class Ladder:
             What is written of a caution; its name by default.
         """
         captures = {
-            f"{ppi:g}": [capture_identity(m) for m in shots]
+            f"{ppi:g}": [capture_identity(m) for m in photographs_of(shots)]
             for ppi, shots in self.measurements.items()
         }
         return {

@@ -12,6 +12,7 @@ from dotloupe.compare.prints import (
     camera_parameters,
     capture_identity,
     gather,
+    photographs_of,
     sample,
 )
 from dotloupe.compare.ranking.criterion_ranking import CriterionRanking, rank_criterion
@@ -115,7 +116,7 @@ class Ranking:
                     "camera": m.parameters.camera,
                     "response": m.response,
                 }
-                for m in shots
+                for m in photographs_of(shots)
             ]
             for setting, shots in self.measurements.items()
         }

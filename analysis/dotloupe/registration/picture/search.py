@@ -7,47 +7,43 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from dotloupe.errors import DotloupeError, InputError, NotFitError
+from dotloupe.errors import InputError, NotFitError
 from dotloupe.registration.homography import jacobian, map_points
-from dotloupe.registration.picture.features import find_features, propose_by_features
+from dotloupe.registration.picture.features import Candidate, find_features, propose_by_features
 from dotloupe.registration.picture.repeats import find_repeats
 from dotloupe.registration.picture.templates import propose_by_templates
+from dotloupe.registration.picture.trial import Trial, middle, plausible, try_candidate
 from dotloupe.registration.picture.verification import (
-    LEAST_AGREEMENT,
     LEAST_SIGNIFICANCE,
-    MOST_UNEXPLAINED,
     REPEATED,
-    Likeness,
-    judge_likeness,
-    share_agreeing,
+    likeness_at,
 )
-from dotloupe.registration.refinement import Refinement, refine_homography
 from dotloupe.registration.working_resolution import block_mean, block_to_full, sampling_ratio
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from dotloupe.arrays import FloatArray
-    from dotloupe.registration.picture.features import Candidate
 
 SCALES = (0.1, 33.0)
 """Observed pixels per picture pixel that are looked for; the promise is 0.5 to 30."""
 TEMPLATE_SCALES = (0.45, 33.0)
-TRIAL_PIXELS = 6e4
+TRIAL_PIXELS = 3e4
 """Candidates are first tried on the frame reduced to this many pixels."""
-PROMISING_SIGNIFICANCE = 4.5
-WANDER = 3.0
-"""A refinement may move by this many times the error that its candidate admits."""
+NEAR_SIGNIFICANCE = 5.0
+"""Of the best displacement within a candidate's error, which chance alone makes 4 to 8."""
+REPEAT_SHARE = 0.6
+"""Of the significance at the place found, from which another place is refined as its rival."""
+MOST_TRIALS = 2
+"""Of one search that are refined."""
+FEATURE_PIXELS = ((0.2e6, 0.12e6), (0.8e6, 0.25e6))
+"""Of the picture and of the frame, in which features are matched in turn. What shows a small part
+of a picture holds but few of its pixels, however many the camera gave it."""
 RIVAL_DEVIATIONS = 5.0
 """Two places are told apart where their likelihoods differ by so many standard deviations."""
-MOST_UNCERTAIN_PX = 0.2
-"""Standard error of a place worth naming, in pixels of the picture or of the photograph,
-whichever are the coarser: twice the error that is promised."""
 LEAST_SHARE = 0.002
 """Share of the picture that a frame must show; the promise is 0.003."""
 SMALLEST_PX = 32
-STRETCH = 3.0
-"""Most that a homography may scale one direction more than another, or one corner than another."""
 
 
 @dataclass(frozen=True)
@@ -96,30 +92,6 @@ class PictureMatch:
         return self.matrix
 
 
-@dataclass(frozen=True)
-class _Trial:
-    refinement: Refinement
-    likeness: Likeness
-    agreement: float
-    uncertainty_px: float
-    scale: float
-
-    @property
-    def holds(self) -> bool:
-        """Whether the frame follows the picture there, in most of what it shows."""
-        return (
-            self.likeness.significance >= LEAST_SIGNIFICANCE
-            and self.likeness.unexplained <= MOST_UNEXPLAINED
-            and self.agreement >= LEAST_AGREEMENT
-            and self.uncertainty_px * min(self.scale, 1.0) <= MOST_UNCERTAIN_PX
-        )
-
-    @property
-    def rank(self) -> tuple[bool, float]:
-        """Order among trials."""
-        return self.holds, self.likeness.significance
-
-
 def locate_picture(frame: FloatArray, sent: FloatArray) -> PictureMatch:
     """Find the place, turn and scale at which a photograph shows a part of a picture.
 
@@ -148,18 +120,21 @@ def locate_picture(frame: FloatArray, sent: FloatArray) -> PictureMatch:
         return PictureMatch(False, f"The {which} is flat; there is nothing to hold on to.")
     largest = np.sqrt(frame.size / (LEAST_SHARE * sent.size))
     scales = (SCALES[0], min(SCALES[1], float(largest)))
-    best: _Trial | None = None
-    for candidate in _proposals(frame, sent, scales):
-        trial = _try(frame, sent, candidate, scales)
-        if trial is None:
-            continue
-        if best is None or trial.rank > best.rank:
-            best = trial
-        if best.holds and best.likeness.significance >= 1.5 * LEAST_SIGNIFICANCE:
+    best: Trial | None = None
+    small_step = max(1, int(np.ceil(np.sqrt(frame.size / TRIAL_PIXELS))))
+    small = block_mean(frame, small_step)
+    for proposed in _proposals(frame, sent, scales):
+        for candidate in _promising(small, small_step, sent, proposed, scales):
+            trial = try_candidate(frame, small, sent, candidate, scales)
+            if trial is not None and (best is None or trial.rank > best.rank):
+                best = trial
+            if best is not None and best.settled:
+                break
+        if best is not None and best.settled:
             break
     if best is None or not best.holds:
         return _not_found(best)
-    if best.likeness.rival > REPEATED or _repeated(frame, sent, best, scales):
+    if best.likeness.rival > REPEATED or _repeated(frame, small, sent, best, scales):
         return PictureMatch(
             False,
             "The picture repeats what the photograph shows; photograph a part that it holds once.",
@@ -169,54 +144,68 @@ def locate_picture(frame: FloatArray, sent: FloatArray) -> PictureMatch:
 
 def _proposals(
     frame: FloatArray, sent: FloatArray, scales: tuple[float, float]
-) -> Iterator[Candidate]:
-    """Candidates, the cheap ones first."""
-    for picture_pixels, frame_pixels in ((0.8e6, 0.5e6), (3.2e6, 1.5e6)):
+) -> Iterator[list[Candidate]]:
+    """Candidates of one search after another, the cheap ones first."""
+    for picture_pixels, frame_pixels in FEATURE_PIXELS:
         features = find_features(frame, most_pixels=frame_pixels, per_octave=1200)
         in_picture = find_features(sent, most_pixels=picture_pixels, per_octave=30000)
-        yield from propose_by_features(features, in_picture, scales)[:3]
+        yield propose_by_features(features, in_picture, scales)[:3]
         if max(frame.size / frame_pixels, sent.size / picture_pixels) <= 1:
             break
     macro = (max(scales[0], TEMPLATE_SCALES[0]), scales[1])
-    yield from propose_by_templates(frame, sent, macro)[:8]
+    yield propose_by_templates(frame, sent, macro)[:8]
 
 
-def _try(
-    frame: FloatArray, sent: FloatArray, candidate: Candidate, scales: tuple[float, float]
-) -> _Trial | None:
-    """Refine and judge a candidate, first on a small frame; None where it leads nowhere."""
-    step = max(1, int(np.ceil(np.sqrt(frame.size / TRIAL_PIXELS))))
-    small = block_mean(frame, step)
-    to_frame = block_to_full(step)
-    start = candidate.homography @ to_frame
-    scale = sampling_ratio(start, _middle(small))
-    coarse = _refined(small, sent, start, candidate.error_px * scale, scales, step)
-    if coarse is None:
-        return None
-    likeness = judge_likeness(small, sent, coarse.homography)
-    if likeness.significance < PROMISING_SIGNIFICANCE:
-        return _trial(small, coarse, likeness)
-    start = coarse.homography @ np.linalg.inv(to_frame)
-    fine = _refined(frame, sent, start, 1.0 * step, scales, 1)
-    if fine is None:
-        return None
-    return _trial(frame, fine, judge_likeness(frame, sent, fine.homography))
+def _promising(
+    small: FloatArray,
+    step: int,
+    sent: FloatArray,
+    candidates: list[Candidate],
+    scales: tuple[float, float],
+) -> list[Candidate]:
+    """The candidates that resemble the frame most, within the error that each admits."""
+    limits = (scales[0] / step, scales[1] / step)
+    alike = [(_near_significance(small, step, sent, c, limits), c) for c in candidates]
+    alike.sort(key=lambda pair: -pair[0])
+    return [c for near, c in alike if near >= NEAR_SIGNIFICANCE][:MOST_TRIALS]
 
 
-def _trial(frame: FloatArray, refinement: Refinement, likeness: Likeness) -> _Trial:
-    scale = sampling_ratio(refinement.homography, _middle(frame))
-    agreement = share_agreeing(refinement.shifts)
-    return _Trial(refinement, likeness, agreement, refinement.uncertainty_px / scale, scale)
+def _near_significance(
+    small: FloatArray,
+    step: int,
+    sent: FloatArray,
+    candidate: Candidate,
+    limits: tuple[float, float],
+) -> float:
+    """Significance of the best displacement within a candidate's error; 0 where none can be."""
+    start = candidate.homography @ block_to_full(step)
+    if not plausible(start, small.shape, limits):
+        return 0.0
+    reach_px = candidate.error_px * sampling_ratio(start, middle(small))
+    try:
+        alike = [likeness_at(small, sent, start, n, reach_px=reach_px) for n in (1, 2)]
+    except InputError:
+        return 0.0
+    return max(one.significance for one in alike)
 
 
 def _repeated(
-    frame: FloatArray, sent: FloatArray, found: _Trial, scales: tuple[float, float]
+    frame: FloatArray,
+    small: FloatArray,
+    sent: FloatArray,
+    found: Trial,
+    scales: tuple[float, float],
 ) -> bool:
     """Whether the frame fits another place of the picture as well, within what noise allows."""
     homography = found.refinement.homography
     here = found.likeness.significance**2
+    step = frame.shape[0] // small.shape[0]
+    limits = (scales[0] / step, scales[1] / step)
+    near = _near_significance(small, step, sent, Candidate(homography, 0.0, 2.0), limits)
     for repeat in find_repeats(sent, homography, frame.shape):
-        trial = _try(frame, sent, repeat, scales)
+        if _near_significance(small, step, sent, repeat, limits) < REPEAT_SHARE * near:
+            continue
+        trial = try_candidate(frame, small, sent, repeat, scales)
         if trial is None or _same_place(homography, trial.refinement.homography, frame):
             continue
         if here - trial.likeness.significance**2 < RIVAL_DEVIATIONS**2:
@@ -225,64 +214,23 @@ def _repeated(
 
 
 def _same_place(one: FloatArray, other: FloatArray, frame: FloatArray) -> bool:
-    points = _middle(frame) * np.array([[0.5, 0.5], [1.5, 1.5], [0.5, 1.5]])
+    points = middle(frame) * np.array([[0.5, 0.5], [1.5, 1.5], [0.5, 1.5]])
     apart = map_points(one, points) - map_points(other, points)
     return bool(np.max(np.abs(apart)) < 2.0)
 
 
-def _refined(
-    frame: FloatArray,
-    sent: FloatArray,
-    start: FloatArray,
-    error_px: float,
-    scales: tuple[float, float],
-    step: int,
-) -> Refinement | None:
-    """Refinement of a plausible start that stays near it."""
-    limits = (scales[0] / step, scales[1] / step)
-    if not _plausible(start, frame.shape, limits):
-        return None
-    try:
-        refinement = refine_homography(frame, sent, start, start_error_px=error_px)
-    except DotloupeError:
-        return None
-    if not _plausible(refinement.homography, frame.shape, limits):
-        return None
-    points = refinement.shifts.centres[refinement.used]
-    moved = map_points(refinement.homography, points) - map_points(start, points)
-    allowed = WANDER * max(error_px, 1.0) / sampling_ratio(start, _middle(frame))
-    return refinement if np.sqrt(np.mean(np.sum(moved**2, axis=1))) < allowed else None
-
-
-def _plausible(homography: FloatArray, shape: tuple[int, ...], scales: tuple[float, float]) -> bool:
-    """Whether a camera may see a print so: not mirrored, not torn, in the range of scales."""
-    height, width = shape
-    corners = np.array([[0, 0], [width - 1, 0], [width - 1, height - 1], [0, height - 1]], float)
-    points = np.vstack([corners, corners.mean(axis=0)])
-    depth = points @ homography[2, :2] + homography[2, 2]
-    if np.any(depth * np.sign(depth[-1]) <= 0) or np.linalg.det(homography) * depth[-1] <= 0:
-        return False
-    along = [np.linalg.svd(jacobian(homography, point), compute_uv=False) for point in points]
-    stretch = np.maximum(np.array(along), 1e-9)
-    middle = 1.0 / np.sqrt(np.prod(stretch[-1]))
-    size = np.sqrt(np.prod(stretch, axis=1))
-    return bool(
-        scales[0] <= middle <= scales[1]
-        and np.max(stretch[:, 0] / stretch[:, 1]) < STRETCH
-        and size.max() / size.min() < STRETCH
-    )
-
-
-def _middle(frame: FloatArray) -> FloatArray:
-    return (np.array(frame.shape[::-1]) - 1) / 2
-
-
-def _not_found(best: _Trial | None) -> PictureMatch:
+def _not_found(best: Trial | None) -> PictureMatch:
     if best is None:
         return PictureMatch(
             False,
             "Nothing in the picture resembles the photograph; check that it is the picture sent "
             "and photograph a part with more detail.",
+        )
+    if best.follows and best.clear:
+        return PictureMatch(
+            False,
+            "It resembles one place, but holds too little to place it well; photograph a part "
+            "with more detail, or more of it.",
         )
     if best.likeness.significance >= LEAST_SIGNIFICANCE:
         return PictureMatch(
@@ -298,10 +246,10 @@ def _not_found(best: _Trial | None) -> PictureMatch:
     )
 
 
-def _match(frame: FloatArray, trial: _Trial) -> PictureMatch:
+def _match(frame: FloatArray, trial: Trial) -> PictureMatch:
     homography = trial.refinement.homography
-    scale = sampling_ratio(homography, _middle(frame))
-    turn = jacobian(homography, _middle(frame))
+    scale = sampling_ratio(homography, middle(frame))
+    turn = jacobian(homography, middle(frame))
     return PictureMatch(
         found=True,
         scale=scale,

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import cv2
 import numpy as np
@@ -13,15 +15,39 @@ from dotloupe.registration.picture.verification import band
 from dotloupe.registration.working_resolution import block_mean, block_to_full
 
 if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
     from dotloupe.arrays import FloatArray
 
 PICTURE_PIXELS = 2.2e5
 PROPOSALS = 12
-TEMPLATE_PX = 56
+TEMPLATE_PX = 72
+"""Most of a frame's side that is compared."""
+TEMPLATE_SIDE_PX = 24
+"""Frames whose shorter side would be twice as long are compared with a coarser picture."""
 SMALLEST_TEMPLATE_PX = 14
-SCALE_STEP = 1.14
-TURN_STEP_DEG = 7.5
+SCALE_STEP = 1.15
+TURN_STEP_DEG = 8.0
 BAND_PX = 3.0
+THREADS = 2
+APART_PX = 8.0
+"""Hits nearer than this are of one place."""
+
+
+class Hit(NamedTuple):
+    """A pose at which a frame resembles the picture.
+
+    Strength is the root of the log-likelihood ratio of the correlation, as in `Likeness`; x and y
+    are where the frame's middle lies in the finest reduced picture, and `level` how many of its
+    pixels one of the compared picture spans.
+    """
+
+    strength: float
+    scale: float
+    turn: float
+    x: float
+    y: float
+    level: int = 1
 
 
 def propose_by_templates(
@@ -42,27 +68,61 @@ def propose_by_templates(
         Observed pixels per picture pixel, smallest and largest.
     """
     step = max(1, round(np.sqrt(picture.size / PICTURE_PIXELS)))
-    small = _smooth(block_mean(picture, step).astype(float))
-    sought = band(small, np.ones(small.shape, dtype=bool), BAND_PX)
-    size = [fft.next_fast_len(n + TEMPLATE_PX, real=True) for n in sought.shape]
-    spectrum = fft.rfft2(sought.astype(np.float32), size)
-    hits: list[tuple[float, float, float, float, float]] = []
-    for scale in _scales(observed, small, step, scale_range):
-        frame = _frame_at(observed, scale * step)
-        local = _local_rms(sought, frame.size)
-        for turn in np.arange(0.0, 360.0, TURN_STEP_DEG):
-            template = _turned(frame, turn)
-            power = float(np.sqrt(np.sum(template**2)))
-            if power <= 0:
-                continue
-            conjugate = np.conj(fft.rfft2(template, size, workers=2))
-            surface = fft.irfft2(spectrum * conjugate, size, workers=2)
-            half = template.shape[0] // 2
-            middles = surface[: sought.shape[0] - half, : sought.shape[1] - half]
-            alike = middles / (power * local[half:, half:])
-            hits += _peaks(alike, scale, turn, half)
+    finest = _sought(picture, step)
+    scales = _scales(observed, finest.image, step, scale_range)
+    if not len(scales):
+        return []
+    block = max(1, int(scales[0] * step))
+    reduced = block_mean(observed, block)
+    sides = min(observed.shape) / (scales * step)
+    level_of = [2 ** max(0, int(np.log2(side / TEMPLATE_SIDE_PX))) for side in sides]
+    levels = {n: finest if n == 1 else _sought(picture, step * n) for n in set(level_of)}
+
+    def at(scale: float, level: int) -> list[Hit]:
+        frame = _frame_at(reduced, scale * step * level / block)
+        return _hits(levels[level], frame, scale, level)
+
+    with ThreadPoolExecutor(THREADS) as pool:
+        hits = [hit for found in pool.map(at, scales.tolist(), level_of) for hit in found]
     hits.sort(reverse=True)
     return _distinct(hits, observed.shape, step, PROPOSALS)
+
+
+@dataclass(frozen=True)
+class _Sought:
+    """The reduced picture in which templates are looked for, and its spectrum."""
+
+    image: FloatArray
+    spectrum: NDArray[np.complexfloating[Any, Any]]
+    size: tuple[int, int]
+
+
+def _sought(picture: FloatArray, step: int) -> _Sought:
+    small = _smooth(block_mean(picture, step).astype(float))
+    image = band(small, np.ones(small.shape, dtype=bool), BAND_PX).astype(np.float32)
+    rows, columns = (fft.next_fast_len(n + TEMPLATE_PX, real=True) for n in image.shape)
+    return _Sought(image, fft.rfft2(image, (rows, columns)), (rows, columns))
+
+
+def _hits(sought: _Sought, frame: FloatArray, scale: float, level: int) -> list[Hit]:
+    """The best places of every turn of a frame at one scale."""
+    shape = sought.image.shape
+    inverse = 1 / _local_rms(sought.image, frame.size)
+    hits: list[Hit] = []
+    for turn in np.arange(0.0, 360.0, TURN_STEP_DEG):
+        template = _turned(frame, turn)
+        power = float(np.sqrt(np.sum(template**2)))
+        if power <= 0:
+            continue
+        spectrum = sought.spectrum * np.conj(fft.rfft2(template, sought.size))
+        surface = fft.irfft2(spectrum, sought.size)
+        half = template.shape[0] // 2
+        if min(shape) <= 2 * half:
+            continue
+        alike = surface[: shape[0] - half, : shape[1] - half] * inverse[half:, half:]
+        alike /= power
+        hits += _peaks(alike, scale, turn, half, level)
+    return hits
 
 
 def _smooth(image: FloatArray) -> FloatArray:
@@ -112,38 +172,33 @@ def _local_rms(sought: FloatArray, area: float) -> FloatArray:
     return np.asarray(np.sqrt(area * np.maximum(mean, 0.2 * float(energy.mean()))))
 
 
-def _peaks(
-    surface: FloatArray, scale: float, turn: float, half: int
-) -> list[tuple[float, float, float, float, float]]:
-    """The two best places of a pose as (strength, scale, turn, x, y) of the frame's middle.
-
-    Strength is the root of the log-likelihood ratio of the correlation, as in `Likeness`.
-    """
+def _peaks(surface: FloatArray, scale: float, turn: float, half: int, level: int) -> list[Hit]:
+    """The two best places of a pose."""
     points = 1.0 / max(float(surface.var()), 1e-9)
     best = []
-    work = surface.copy()
     for _ in range(2):
-        row, column = np.unravel_index(int(np.argmax(work)), work.shape)
-        alike = min(max(float(work[row, column]), 0.0), 0.99)
+        row, column = np.unravel_index(int(np.argmax(surface)), surface.shape)
+        alike = min(max(float(surface[row, column]), 0.0), 0.99)
         strength = float(np.sqrt(-points * np.log1p(-(alike**2))))
-        best.append((strength, scale, turn, float(column + half), float(row + half)))
-        work[max(0, row - 6) : row + 7, max(0, column - 6) : column + 7] = -np.inf
+        x, y = (level * (float(n + half) + 0.5) - 0.5 for n in (column, row))
+        best.append(Hit(strength, scale, turn, x, y, level))
+        surface[max(0, row - 6) : row + 7, max(0, column - 6) : column + 7] = -np.inf
     return best
 
 
 def _distinct(
-    hits: list[tuple[float, float, float, float, float]],
+    hits: list[Hit],
     shape: tuple[int, ...],
     step: int,
     most: int,
 ) -> list[Candidate]:
     """Candidates of the best hits, one for each place, turn and scale."""
-    kept: list[tuple[float, float, float, float, float]] = []
+    kept: list[Hit] = []
     for hit in hits:
         fresh = all(
-            np.hypot(hit[3] - k[3], hit[4] - k[4]) > 6
-            or abs(np.log(hit[1] / k[1])) > 1.5 * np.log(SCALE_STEP)
-            or abs((hit[2] - k[2] + 180) % 360 - 180) > 1.5 * TURN_STEP_DEG
+            np.hypot(hit.x - k.x, hit.y - k.y) > APART_PX * hit.level
+            or abs(np.log(hit.scale / k.scale)) > 1.5 * np.log(SCALE_STEP)
+            or abs((hit.turn - k.turn + 180) % 360 - 180) > 1.5 * TURN_STEP_DEG
             for k in kept
         )
         if fresh:
@@ -153,10 +208,10 @@ def _distinct(
     to_full = block_to_full(step)
     middle = (np.array(shape[::-1]) - 1) / 2
     candidates = []
-    for strength, scale, turn, x, y in kept:
+    for strength, scale, turn, x, y, level in kept:
         angle = np.deg2rad(turn)
         c, s = np.cos(angle) / (scale * step), np.sin(angle) / (scale * step)
         matrix = np.array([[c, -s, x], [s, c, y], [0.0, 0.0, 1.0]])
         matrix[:2, 2] -= matrix[:2, :2] @ middle
-        candidates.append(Candidate(to_full @ matrix, strength, 3.0 * step))
+        candidates.append(Candidate(to_full @ matrix, strength, 3.0 * step * level))
     return candidates

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -28,6 +28,10 @@ MOST_PIXELS = 2.0e6
 
 LEAST_SIGNIFICANCE = 8.0
 """Standard deviations from which a likeness is no chance, though the best of many was taken."""
+SETTLED_SIGNIFICANCE = 12.0
+CLEAR_CORRELATION = 0.9
+"""Of a frame and its prediction where grain is averaged away. Right places of soft pictures came to
+0.97 and more, the likest wrong ones to 0.82."""
 LEAST_CORRELATION = 0.3
 LEAST_AGREEMENT = 0.75
 MOST_UNEXPLAINED = 0.5
@@ -55,6 +59,9 @@ class Likeness:
         Highest correlation at another displacement, as a share of the correlation.
     overlap : float
         Share of the frame that shows the picture.
+    clearest : float
+        Highest correlation at any working resolution at which the likeness is beyond doubt: where
+        grain and dots are averaged away, the right place leaves hardly anything unexplained.
     """
 
     correlation: float
@@ -62,6 +69,7 @@ class Likeness:
     unexplained: float
     rival: float
     overlap: float
+    clearest: float = 0.0
 
 
 def judge_likeness(observed: FloatArray, picture: FloatArray, homography: FloatArray) -> Likeness:
@@ -77,11 +85,18 @@ def judge_likeness(observed: FloatArray, picture: FloatArray, homography: FloatA
     pixels = _working_pixels(observed, homography)
     start = max(1, int(np.ceil(np.sqrt(pixels / MOST_PIXELS))))
     judged = [likeness_at(observed, picture, homography, start * n) for n in (1, 2, 4)]
-    return max(judged, key=lambda one: one.significance)
+    best = max(judged, key=lambda one: one.significance)
+    sure = (one.correlation for one in judged if one.significance >= SETTLED_SIGNIFICANCE)
+    return replace(best, clearest=max(sure, default=0.0))
 
 
 def likeness_at(
-    observed: FloatArray, picture: FloatArray, homography: FloatArray, coarseness: int
+    observed: FloatArray,
+    picture: FloatArray,
+    homography: FloatArray,
+    coarseness: int,
+    *,
+    reach_px: float = 0.0,
 ) -> Likeness:
     """Likeness at one working resolution; see `prepare_level`.
 
@@ -93,6 +108,9 @@ def likeness_at(
         Observed pixel (x, y, 1) to picture pixel.
     coarseness : int
         Further reduction by this factor.
+    reach_px : float
+        Displacement, in observed pixels, within which the best correlation is taken for that
+        under the homography.
     """
     seen, predicted, inside = _predicted_pair(observed, picture, homography, coarseness)
     overlap = float(inside.mean())
@@ -111,7 +129,8 @@ def likeness_at(
     # Up to half the frame, displaced frames still overlap enough to say what chance is.
     near = (shift[0][:, None] < a.shape[0] / 2) & (shift[1][None, :] < a.shape[1] / 2)
     chance = float(np.sqrt(np.mean(surface[near & (distance > BAND_PX)] ** 2)))
-    here = float(surface[0, 0])
+    step = observed.shape[0] / a.shape[0]
+    here = float(surface[distance <= reach_px / step].max())
     peaks = (surface == ndimage.maximum_filter(surface, 5, mode="wrap")) & near & (distance > 3)
     rival = float(surface[peaks].max(initial=0.0)) / max(here, 1e-9)
     weight = -np.log1p(-(min(max(here, 0.0), 0.999) ** 2))

@@ -112,7 +112,7 @@ def write_pictures(
     number = 0
     for setting in settings:
         shown: list[PrintPictures] = []
-        for m in setting.measurements:
+        for m in (shot for one in setting.measurements for shot in one.photographs):
             seen = jpegs(m, views)
             if isinstance(seen, Unseen):
                 missing.append(f"{PurePath(m.path).name}: {seen.reason}")

@@ -221,7 +221,7 @@ def number_rows(settings: Iterable[Setting]) -> Iterator[Row]:
             for name, found in m.numbers.items():
                 yield {
                     "setting": guarded(s.name),
-                    "capture": guarded(m.path),
+                    "capture": guarded("; ".join(m.sources_of(name))),
                     "print": guarded(m.print_id),
                     "number": name,
                     "unit": found.unit,

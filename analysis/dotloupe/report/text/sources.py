@@ -7,9 +7,10 @@ from dataclasses import dataclass
 
 from dotloupe.compare.history import ALARM, Trend
 from dotloupe.measurement import CameraState, Measurement
+from dotloupe.number import CRITERIA
 from dotloupe.report.model import HistoryModel, ReportModel
 from dotloupe.report.text.cautions import caution_text
-from dotloupe.report.text.phrases import counted, phrase
+from dotloupe.report.text.phrases import counted, listed, phrase
 from dotloupe.report.text.trend import number_phrase
 
 UNKNOWN = "–"
@@ -50,19 +51,34 @@ class Sources:
 def capture_sources(model: ReportModel) -> Sources:
     """List every capture that the numbers of the settings rest on."""
     heads = ("Setting", "Capture", "Print", "Run", "Sent ppi", "Left in registration, um")
+    in_parts = any(len(m.photographs) > 1 for s in model.settings for m in s.measurements)
     rows, warned = [], dict[str, int]()
     for setting in model.settings:
-        for m in setting.measurements:
-            residual = UNKNOWN if m.registration is None else f"{m.registration.residual_um:.1f}"
-            facts = (_known(m.run), _known(m.sent_ppi), residual)
-            rows.append((setting.name, m.path, m.print_id, *facts, m.sha256))
-            for warning in _notes(m):
-                warned[warning] = warned.get(warning, 0) + 1
+        for of_print in setting.measurements:
+            for m in of_print.photographs:
+                left = UNKNOWN if m.registration is None else f"{m.registration.residual_um:.1f}"
+                facts = (_known(m.run), _known(m.sent_ppi), left)
+                given = (_numbers_from(m, of_print),) if in_parts else ()
+                rows.append((setting.name, m.path, m.print_id, *facts, *given, m.sha256))
+                for warning in _notes(m):
+                    warned[warning] = warned.get(warning, 0) + 1
     warnings = tuple(
         ("every capture" if count == len(rows) else counted(count, "capture"), warning)
         for warning, count in warned.items()
     )
-    return Sources((*heads, "SHA-256"), tuple(rows), warnings)
+    further = ("Numbers from it",) if in_parts else ()
+    return Sources((*heads, *further, "SHA-256"), tuple(rows), warnings)
+
+
+def _numbers_from(photograph: Measurement, of_print: Measurement) -> str:
+    """Criteria that a photograph has a share in, and how many numbers more."""
+    names = [n for n in of_print.numbers if photograph.path in of_print.sources_of(n)]
+    criteria = [CRITERIA[n].measurand.phrase for n in names if n in CRITERIA]
+    more = len(names) - len(criteria)
+    if not names:
+        return "none"
+    others = [counted(more, "further number" if criteria else "number")] if more else []
+    return listed([*criteria, *others])
 
 
 def _notes(m: Measurement) -> list[str]:

@@ -1,0 +1,127 @@
+"""Fit a capture to what was drawn: a homography refined on the content of a part of the patch."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from dotloupe.arrays import FloatArray
+from dotloupe.capture import Capture
+from dotloupe.errors import NotFitError
+from dotloupe.patch import Patch
+from dotloupe.registration.homography import pixels_per_mm
+from dotloupe.registration.reduced_images import reduced_green, reduction_matrix
+from dotloupe.registration.refinement import agreement, refine_homography
+from dotloupe.registration.sight import Box, box_in_frame, middle_of
+from dotloupe.units import MM_PER_INCH
+
+REFERENCE_PPI = 600
+WORKING_PIXELS_PER_MM = 24.0
+"""Resolution of the refinement: prints hold little above its Nyquist of 12 cycles/mm."""
+
+LEAST_SIDE_PX = 48
+"""Of the refinement's image: three windows side by side."""
+
+
+@dataclass(frozen=True)
+class Drawing:
+    """Green reflectance of a patch as sent.
+
+    Attributes
+    ----------
+    reflectance : ndarray of shape (rows, columns)
+    pixels_per_mm : float
+    dot_gain : bool
+        Whether dark that spreads over light moves its windows. Those of a frame round a picture
+        stand on few marks, code and letters, no two of them alike; of a patch they even out.
+    """
+
+    reflectance: FloatArray
+    pixels_per_mm: float
+    dot_gain: bool
+
+
+@dataclass(frozen=True)
+class DrawingFit:
+    """A homography refined on a drawing.
+
+    Attributes
+    ----------
+    homography : ndarray of shape (3, 3)
+        Capture pixel (x, y, 1) to patch mm.
+    residual_px : float
+        Rms of the local shifts left, in capture pixels.
+    uncertainty_um : float
+        Standard error of the mapping on the patch, rms over the windows.
+    agreement : float
+        Share of the windows where the drawing holds something that show it; NaN where it was not
+        asked for.
+    """
+
+    homography: FloatArray
+    residual_px: float
+    uncertainty_um: float
+    agreement: float = float("nan")
+
+
+def drawing_of(patch: Patch) -> Drawing:
+    """Draw a patch as sent, its pixels repeated up to about 600 ppi."""
+    ppi = min(patch.sent_ppi, REFERENCE_PPI)
+    repeats = max(1, round(REFERENCE_PPI / ppi))
+    green = patch.reflectance(ppi)[..., 1].astype(np.float32)
+    drawn = green.repeat(repeats, axis=0).repeat(repeats, axis=1)
+    return Drawing(drawn, ppi * repeats / MM_PER_INCH, dot_gain=patch.kind == "picture")
+
+
+def fit_to_drawing(
+    capture: Capture,
+    drawing: Drawing,
+    homography: FloatArray,
+    box_mm: Box,
+    *,
+    with_agreement: bool = False,
+) -> DrawingFit:
+    """Refine a homography to patch mm on what was drawn within a rectangle of the patch.
+
+    Parameters
+    ----------
+    capture : Capture
+    drawing : Drawing
+    homography : ndarray of shape (3, 3)
+        Capture pixel (x, y, 1) to patch mm, to be improved.
+    box_mm : (float, float, float, float)
+        Left, top, right and bottom on the patch; what of it lies in the frame is looked at.
+    with_agreement : bool
+        Tell how much of what is seen agrees with the drawing.
+
+    Raises
+    ------
+    NotFitError
+        Too little of what was drawn there is seen.
+    """
+    per_mm, middle_mm = drawing.pixels_per_mm, middle_of(box_mm)
+    factor = max(1, int(pixels_per_mm(homography, middle_mm) / WORKING_PIXELS_PER_MM))
+    to_reference = np.array([[per_mm, 0, -0.5], [0, per_mm, -0.5], [0, 0, 1.0]])
+    rows, columns = box_in_frame(capture, box_mm, homography)
+    if min(rows.stop - rows.start, columns.stop - columns.start) < LEAST_SIDE_PX * factor:
+        raise NotFitError("too little of the patch is in the frame")
+    to_capture = reduction_matrix(factor, (columns.start, rows.start))
+    seen = reduced_green(capture, factor, rows, columns)
+    found = refine_homography(
+        seen,
+        drawing.reflectance,
+        to_reference @ homography @ to_capture,
+        dot_gain=drawing.dot_gain,
+    )
+    refined = np.linalg.inv(to_reference) @ found.homography @ np.linalg.inv(to_capture)
+    refined = refined / refined[2, 2]
+    reduced_per_mm = pixels_per_mm(refined, middle_mm) / factor
+    return DrawingFit(
+        homography=refined,
+        residual_px=found.residual_px * factor,
+        uncertainty_um=1000 * found.uncertainty_px / reduced_per_mm,
+        agreement=agreement(seen, drawing.reflectance, found.homography)
+        if with_agreement
+        else float("nan"),
+    )
