@@ -163,10 +163,12 @@ def _criteria(*criteria: Criterion) -> dict[str, Criterion]:
     return {c.name: c for c in criteria}
 
 
-def _along_both(quantity: Quantity, unit: str) -> tuple[Criterion, ...]:
-    """Criteria of both axes, of which more is better."""
+def _along_both(
+    quantity: Quantity, unit: str, better: Direction = "higher"
+) -> tuple[Criterion, ...]:
+    """Criteria of both axes."""
     axes: tuple[Axis, Axis] = ("x", "y")
-    return tuple(Criterion(Measurand(quantity, axis), unit, "higher") for axis in axes)
+    return tuple(Criterion(Measurand(quantity, axis), unit, better) for axis in axes)
 
 
 CRITERIA: Mapping[str, Criterion] = _criteria(
@@ -177,6 +179,8 @@ CRITERIA: Mapping[str, Criterion] = _criteria(
 PICTURE_CRITERIA: Mapping[str, Criterion] = _criteria(
     *_along_both(Quantity.PICTURE_KEPT, "cycles/mm"),
     *_along_both(Quantity.RESPONSE, "cycles/mm"),
+    *_along_both(Quantity.HALO, "% of a step", "lower"),
+    *_along_both(Quantity.UNRELATED, "% reflectance rms", "lower"),
 )
 """What joins the criteria where one's own picture was photographed."""
 

@@ -21,7 +21,7 @@ from .layout import (
     patch_regions as patch_regions,
 )
 from .patch import HIGHEST_PPI as HIGHEST_PPI, LOWEST_PPI as LOWEST_PPI, Patch as Patch
-from .picture_frame import framed_part as framed_part, size_at as size_at
+from .picture_frame import FramedPart as FramedPart, framed_part as framed_part, size_at as size_at
 from .region import Axis as Axis, Region as Region
 from .sheet import save_on_sheet as save_on_sheet, slots_mm as slots_mm
 from .srgb import (
