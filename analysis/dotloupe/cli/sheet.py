@@ -77,7 +77,7 @@ def parser() -> Parser:
         help="History of the printer, by whose repeats a plan's prints are counted.",
     )
     add_names(made)
-    made.add_argument("--kind", metavar="KIND", default="detail", help="detail or tints.")
+    made.add_argument("--kind", metavar="KIND", default="detail", help="detail, tints or contrast.")
     made.add_argument(
         "--picture", type=Path, metavar="FILE", help="Frame a part of this picture with marks."
     )
@@ -94,8 +94,8 @@ def run(given: Namespace) -> int:
     """Write the patch or the plan's sheets; return the exit status."""
     from dotloupe.patch import Patch
 
-    if given.kind not in ("detail", "tints"):
-        raise InputError(f"--kind {given.kind}: choose detail or tints")
+    if given.kind not in ("detail", "tints", "contrast"):
+        raise InputError(f"--kind {given.kind}: choose detail, tints or contrast")
     kind: PatchKind = given.kind
     if given.plan is not None:
         if given.ppi is not None or given.run is not None or given.label:

@@ -1,5 +1,10 @@
 from . import corner_marks as corner_marks, layout as layout, shapes as shapes
 from .clear_paper import clear_paper_mm as clear_paper_mm
+from .contrast_cells import (
+    COLOUR_INKS as COLOUR_INKS,
+    CONTRAST_TONES as CONTRAST_TONES,
+    channel_swings as channel_swings,
+)
 from .corner_marks import (
     CORNERS as CORNERS,
     LARGEST_CORNER_MM as LARGEST_CORNER_MM,
