@@ -9,7 +9,15 @@ from pathlib import PurePath
 from typing import TYPE_CHECKING, Any
 
 from dotloupe.cautions import Caution, Stated
-from dotloupe.number import CRITERIA, PICTURE_CRITERIA, Criterion, Measurand, Number, Quantity
+from dotloupe.number import (
+    CONTRAST_CRITERIA,
+    CRITERIA,
+    PICTURE_CRITERIA,
+    Criterion,
+    Measurand,
+    Number,
+    Quantity,
+)
 from dotloupe.storage import as_text, plain
 
 if TYPE_CHECKING:
@@ -20,6 +28,7 @@ if TYPE_CHECKING:
     from dotloupe.fitness import Fitness
     from dotloupe.measure import CameraCurve
     from dotloupe.measure.bars import LinePairs, ResolvedLimit
+    from dotloupe.measure.contrast import ContrastMap
     from dotloupe.measure.dots import Dots
     from dotloupe.measure.edge import CombinedEdges, EdgeResponse
     from dotloupe.measure.grain import Grain, GrainSummary
@@ -32,13 +41,16 @@ if TYPE_CHECKING:
 def criteria_of(measurements: Iterable[Measurement]) -> Mapping[str, Criterion]:
     """Criteria that measurements may be ranked by, in the units that they have.
 
-    Those of one's own picture are among them where it was photographed; one that some have in
-    cycles/mm and some, whose printed size is unknown, in cycles per picture pixel is not.
+    Those of contrast patches and of one's own picture are among them where such were
+    photographed; one that some have in cycles/mm and some, whose printed size is unknown, in
+    cycles per picture pixel is not.
     """
     measurements = list(measurements)
-    if not any(isinstance(m, PictureMeasurement) for m in measurements):
-        return CRITERIA
     found = dict(CRITERIA)
+    if any(isinstance(m, PatchMeasurement) and m.contrast for m in measurements):
+        found |= CONTRAST_CRITERIA
+    if not any(isinstance(m, PictureMeasurement) for m in measurements):
+        return found
     for name, criterion in PICTURE_CRITERIA.items():
         units = {m.numbers[name].unit for m in measurements if name in m.numbers}
         if len(units) == 1:
@@ -298,6 +310,8 @@ class PatchMeasurement(Measurement):
     placement : mapping of axis to Placement
     camera_curve : CameraCurve or None
         The camera's response that was taken out.
+    contrast : tuple of ContrastMap
+        Of a contrast patch, one for each tone or ink and direction.
     parts : tuple of PatchMeasurement
         Where several photographs, some of a part of the patch, make one print: each by itself.
     sources : mapping of str to tuple of str
@@ -313,6 +327,7 @@ class PatchMeasurement(Measurement):
     texture: Transfer | None = None
     placement: Mapping[str, Placement] = field(default_factory=dict)
     camera_curve: CameraCurve | None = None
+    contrast: tuple[ContrastMap, ...] = ()
     parts: tuple[PatchMeasurement, ...] = ()
     sources: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
 
@@ -342,9 +357,11 @@ class PictureMeasurement(Measurement):
 def camera_state(measurements: Iterable[Measurement], name: str) -> CameraState | None:
     """Whether the camera's own softness is in a number of `CRITERIA`; None for any other.
 
-    Bars keep it always, whatever was taken out of edges and grain.
+    Bars and gratings keep it always, whatever was taken out of edges and grain.
     """
     criterion = CRITERIA.get(name)
+    if name in CONTRAST_CRITERIA:
+        return CameraState.INCLUDED
     if criterion is None:
         return None
     taken_out = {m.parameters.camera is CameraState.TAKEN_OUT for m in measurements if m.fit}

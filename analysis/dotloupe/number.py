@@ -9,7 +9,7 @@ from enum import Enum
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from dotloupe.measure import Uncertainty, normal_uncertainty
-from dotloupe.patch import PAPER_TONE, grey_reflectance
+from dotloupe.patch import CONTRAST_TONES, PAPER_TONE, grey_reflectance
 
 if TYPE_CHECKING:
     from dotloupe.patch import Axis
@@ -40,6 +40,10 @@ class Quantity(Enum):
     RAGGEDNESS = "raggedness"
     LINE_WIDTH = "line_width"
     PASSES_APART = "passes_apart"
+    FAINT_DETAIL = "faint_detail"
+    COLOUR_DETAIL = "colour_detail"
+    LEAST_CONTRAST_SEEN = "least_contrast_seen"
+    TONE_SHIFT = "tone_shift"
     OVERALL = "overall"
 
 
@@ -79,6 +83,18 @@ WORDINGS: Mapping[Quantity, Wording] = {
     ),
     Quantity.LINE_WIDTH: Wording("Width of black lines along {axis}", "line width along {axis}"),
     Quantity.PASSES_APART: Wording("Passes apart along {axis}", "passes apart along {axis}"),
+    Quantity.FAINT_DETAIL: Wording(
+        "Faint detail along {axis}{tones}", "faint detail along {axis}{tones}"
+    ),
+    Quantity.COLOUR_DETAIL: Wording("Colour detail along {axis}", "colour detail along {axis}"),
+    Quantity.LEAST_CONTRAST_SEEN: Wording(
+        "Least contrast seen along {axis}{tones}, at 2 lp/mm",
+        "least contrast seen along {axis}{tones}",
+    ),
+    Quantity.TONE_SHIFT: Wording(
+        "Shift of the mean by strong gratings along {axis}{tones}",
+        "shift of the mean along {axis}{tones}",
+    ),
     Quantity.OVERALL: Wording("Overall, visible steps ahead of the last", "overall"),
 }
 
@@ -163,10 +179,12 @@ def _criteria(*criteria: Criterion) -> dict[str, Criterion]:
     return {c.name: c for c in criteria}
 
 
-def _along_both(quantity: Quantity, unit: str) -> tuple[Criterion, ...]:
-    """Criteria of both axes, of which more is better."""
+def _along_both(
+    quantity: Quantity, unit: str, better: Direction = "higher", *, tone: str = ""
+) -> tuple[Criterion, ...]:
+    """Criteria of both axes."""
     axes: tuple[Axis, Axis] = ("x", "y")
-    return tuple(Criterion(Measurand(quantity, axis), unit, "higher") for axis in axes)
+    return tuple(Criterion(Measurand(quantity, axis, tone), unit, better) for axis in axes)
 
 
 CRITERIA: Mapping[str, Criterion] = _criteria(
@@ -177,8 +195,20 @@ CRITERIA: Mapping[str, Criterion] = _criteria(
 PICTURE_CRITERIA: Mapping[str, Criterion] = _criteria(
     *_along_both(Quantity.PICTURE_KEPT, "cycles/mm"),
     *_along_both(Quantity.RESPONSE, "cycles/mm"),
+    *_along_both(Quantity.HALO, "% of a step", "lower"),
+    *_along_both(Quantity.UNRELATED, "% reflectance rms", "lower"),
 )
 """What joins the criteria where one's own picture was photographed."""
+
+CONTRAST_CRITERIA: Mapping[str, Criterion] = _criteria(
+    *(
+        criterion
+        for tone in CONTRAST_TONES
+        for criterion in _along_both(Quantity.FAINT_DETAIL, "lp/mm", tone=tone)
+    ),
+    *_along_both(Quantity.COLOUR_DETAIL, "lp/mm"),
+)
+"""What joins the criteria where contrast patches were photographed."""
 
 OVERALL = Criterion(Measurand(Quantity.OVERALL), "visible steps", "higher")
 

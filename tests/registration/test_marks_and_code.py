@@ -1,10 +1,12 @@
 """Marks and codes that cannot be used, on arrays of a few pixels."""
 
+import cv2
 import numpy as np
 
 from dotloupe.capture.capture import Capture
+from dotloupe.patch import Patch, code_modules, parse_code
 from dotloupe.patch.corner_marks import LAST_RUN
-from dotloupe.registration.code_reading import _decode, read_code
+from dotloupe.registration.code_reading import _decode, _sharpened, read_code
 from dotloupe.registration.mark_search import _corners_by_run, _plane
 from dotloupe.registration.reduced_images import preview_8bit
 
@@ -23,6 +25,20 @@ def test_a_code_off_the_frame_or_without_contrast_is_unread():
     assert _decode(np.full((21, 21), 0.5)) == ""
     far = np.array([[0.02, 0, 100.0], [0, 0.02, 100.0], [0, 0, 1]])
     assert read_code(even_capture(), far, 0) is None
+
+
+def test_a_code_is_read_through_a_blur_of_half_a_module():
+    """Plain module values read few such codes: a blur brings neighbours into a module."""
+    read, plain = 0, 0
+    for run in range(20):
+        code = Patch(300, run, kind="picture", corner_mm=(run, 3)).code
+        fine = np.kron(np.pad(code_modules(code), 3, constant_values=1), np.ones((8, 8)))
+        blurred = cv2.GaussianBlur(fine, (0, 0), 0.5 * 8)
+        values = blurred[28::8, 28::8][:21, :21]
+        plain += parse_code(_decode(values)) == code
+        read += parse_code(_decode(_sharpened(values, 0.6))) == code
+    assert read == 20
+    assert plain < 10
 
 
 def test_marks_of_no_run_are_left_aside():

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from argparse import Namespace
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from dotloupe.cli.parser import Parser, add_names, whole_number
 from dotloupe.cli.preparing import add_preparing, preparing
@@ -13,9 +13,13 @@ from dotloupe.cli.streams import DONE, say
 from dotloupe.errors import InputError
 
 if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
     from dotloupe.capture import SentPicture
     from dotloupe.patch import Patch, PatchKind
-    from dotloupe.session import Run
+    from dotloupe.prepare import Version
+    from dotloupe.session import Plan, Run
 
 DESCRIPTION = """\
 Write a patch to print, or the sheets of a session file, each run's patch in its own slot.
@@ -73,7 +77,7 @@ def parser() -> Parser:
         help="History of the printer, by whose repeats a plan's prints are counted.",
     )
     add_names(made)
-    made.add_argument("--kind", metavar="KIND", default="detail", help="detail or tints.")
+    made.add_argument("--kind", metavar="KIND", default="detail", help="detail, tints or contrast.")
     made.add_argument(
         "--picture", type=Path, metavar="FILE", help="Frame a part of this picture with marks."
     )
@@ -90,8 +94,8 @@ def run(given: Namespace) -> int:
     """Write the patch or the plan's sheets; return the exit status."""
     from dotloupe.patch import Patch
 
-    if given.kind not in ("detail", "tints"):
-        raise InputError(f"--kind {given.kind}: choose detail or tints")
+    if given.kind not in ("detail", "tints", "contrast"):
+        raise InputError(f"--kind {given.kind}: choose detail, tints or contrast")
     kind: PatchKind = given.kind
     if given.plan is not None:
         if given.ppi is not None or given.run is not None or given.label:
@@ -181,7 +185,7 @@ def _label(run: Run) -> str:
 def _write_sheets(file: Path, folder: Path, kind: PatchKind) -> None:
     """Write one sheet a run, and say what to do with them."""
     from dotloupe.patch import Patch, save_on_sheet, slots_mm
-    from dotloupe.prepare import draw_frame, load_master, profile_of
+    from dotloupe.prepare import load_master
     from dotloupe.session import load_plan
     from dotloupe.storage import make_folder
 
@@ -189,19 +193,20 @@ def _write_sheets(file: Path, folder: Path, kind: PatchKind) -> None:
     if plan.sheet is None:
         raise InputError(f"{file}: no size of the sheet; add [sheet] with width_mm and height_mm")
     size = (plan.sheet.width_mm, plan.sheet.height_mm)
-    picture, corner_mm, profile = None, (0, 0), None
+    picture, corner_mm = None, (0, 0)
+    versions: dict[Path | None, Version | None] = {None: None}
     if plan.picture is not None and plan.picture_file is not None:
         kind, corner_mm = "picture", plan.picture.frame_mm
         picture = load_master(plan.picture_file.path, plan.picture.print_width_mm)
-        profile = profile_of(picture)[0]
+        versions = _versions(plan, picture)
     patches = [Patch(r.ppi, r.run, _label(r), kind, corner_mm) for r in plan.runs]
     corners = slots_mm(size, patches[0].size_mm, len(patches))
     if picture is not None:
         _say_content(picture, patches[0])
     make_folder(folder)
-    for patch, corner in zip(patches, corners, strict=True):
+    for run, patch, corner in zip(plan.runs, patches, corners, strict=True):
         path = folder / f"run{patch.run}_{patch.sent_ppi}ppi.tif"
-        drawing = patch.draw() if picture is None else draw_frame(picture, patch)
+        drawing, profile = _drawn(patch, picture, versions[plan.version_file(run)])
         ppi = patch.sent_ppi
         save_on_sheet(drawing, ppi, path, sheet_mm=size, corner_mm=corner, profile=profile)
         say(str(path))
@@ -210,6 +215,29 @@ def _write_sheets(file: Path, folder: Path, kind: PatchKind) -> None:
         f"{size[0]:g} x {size[1]:g} mm each: print them at 100 %, unscaled, on one sheet fed "
         "again for each run; every patch has a slot of its own"
     )
+
+
+def _versions(plan: Plan, picture: SentPicture) -> dict[Path | None, Version | None]:
+    """Versions that the runs send, by file; that of no file is the picture itself."""
+    from dotloupe.capture import load_picture
+    from dotloupe.prepare import align_version
+
+    files = {file for run in plan.runs if (file := plan.version_file(run)) is not None}
+    aligned: dict[Path | None, Version | None] = {None: None}
+    aligned.update((file, align_version(load_picture(file), picture)) for file in sorted(files))
+    return aligned
+
+
+def _drawn(
+    patch: Patch, picture: SentPicture | None, version: Version | None
+) -> tuple[NDArray[np.unsignedinteger[Any]], bytes | None]:
+    """What is sent for a run, and its profile where it is not sRGB of our own making."""
+    from dotloupe.prepare import draw_frame, profile_of
+
+    if picture is None:
+        return patch.draw(), None
+    sent = picture if version is None else version.picture
+    return draw_frame(picture, patch, version=version), profile_of(sent)[0]
 
 
 def _say_design(given: Namespace) -> None:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from dotloupe.capture import SetUpPart
 from dotloupe.cautions import Caution
+from dotloupe.patch import PatchKind
 
 
 @dataclass(frozen=True)
@@ -31,6 +32,17 @@ class MixedSentPpi(Caution):
 
     setting: str
     sent_ppi: tuple[float, ...]
+
+
+@dataclass(frozen=True)
+class MixedKinds(Caution):
+    """Patches of several kinds under one setting: each number comes from those of its own kind.
+
+    `counts` has every kind with its number of photographs.
+    """
+
+    setting: str
+    counts: tuple[tuple[PatchKind, int], ...]
 
 
 @dataclass(frozen=True)

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from dataclasses import dataclass, replace
 from pathlib import PurePath
 from typing import TYPE_CHECKING, Generic, TypeVar
 
 import numpy as np
 
-from dotloupe.compare.cautions import DuplicateCapture, NoFitCapture, OfAnotherRun
+from dotloupe.compare.cautions import DuplicateCapture, MixedKinds, NoFitCapture, OfAnotherRun
 from dotloupe.errors import InputError, NotFitError
 from dotloupe.fitness import Finding, judge_together
 from dotloupe.measurement import Measurement, PatchMeasurement, camera_state
@@ -216,7 +216,14 @@ def gather(
             f"{at_least} are needed: mend what is said of each, or photograph the prints again",
             tuple(left_out),
         )
+    cautions += [mixed for key, fit in kept.items() if (mixed := _mixed_kinds(str(key), fit))]
     return Gathered(_judged_together(kept), tuple(left_out), tuple(cautions))
+
+
+def _mixed_kinds(setting: str, fit: Iterable[Measurement]) -> MixedKinds | None:
+    patches = (m.registration.patch for m in fit if m.registration is not None)
+    counts = Counter(patch.kind for patch in patches if patch is not None)
+    return MixedKinds(setting, tuple(sorted(counts.items()))) if len(counts) > 1 else None
 
 
 def _judged_together(

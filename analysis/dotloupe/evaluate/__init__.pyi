@@ -16,6 +16,7 @@ from .cautions import (
     PrintedSizeUnknown as PrintedSizeUnknown,
     RegionNotMeasured as RegionNotMeasured,
 )
+from .contrast_numbers import summarise_gratings as summarise_gratings
 from .elements import (
     AXES as AXES,
     TINT_MARGIN_MM as TINT_MARGIN_MM,
@@ -26,6 +27,7 @@ from .elements import (
     measure_texture as measure_texture,
     measure_tints as measure_tints,
 )
+from .gratings import measure_gratings as measure_gratings
 from .marked_regions import (
     MarkedRegion as MarkedRegion,
     region_on_picture as region_on_picture,

@@ -133,6 +133,7 @@ def _of_patch(
         measure_bars,
         measure_dots,
         measure_edges,
+        measure_gratings,
         measure_placements,
         measure_texture,
         measure_tints,
@@ -141,6 +142,7 @@ def _of_patch(
         summarise_bars,
         summarise_dots,
         summarise_edges,
+        summarise_gratings,
         summarise_placement,
         summarise_texture,
         summarise_tints,
@@ -169,6 +171,7 @@ def _of_patch(
     of_edges = summarise_edges(view.shown, edges)
     of_bars = summarise_bars(view.shown, bars)
     of_tints = summarise_tints(view.shown, tints)
+    of_gratings = summarise_gratings(measure_gratings(view, viewing_distance_mm))
     of_texture = summarise_texture(view.shown, measure_texture(view))
     summaries = (
         of_edges,
@@ -177,6 +180,7 @@ def _of_patch(
         summarise_dots(view.shown, dots),
         of_texture,
         summarise_placement(placements),
+        of_gratings,
     )
     numbers = {name: number for s in summaries for name, number in s.numbers.items()}
     # with other photographs of its print a part may have more numbers than by itself
@@ -226,4 +230,5 @@ def _of_patch(
         texture=of_texture.together,
         placement=placements.results,
         camera_curve=None if camera_mtf is None else camera_curve(camera_mtf),
+        contrast=of_gratings.together,
     )

@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from dotloupe.arrays import FloatArray
+from dotloupe.arrays import BoolArray, FloatArray
 
 
 def falls_below(
@@ -70,6 +70,41 @@ def last_above(
     last = above[-1]
     after = np.minimum(last + 1, len(curve) - 1)
     return float(crossing_between(position, curve, last, after, level, geometric=geometric))
+
+
+def reach(
+    frequency: FloatArray,
+    rows: FloatArray,
+    allowed: BoolArray,
+    threshold: float,
+    ceiling: float,
+) -> FloatArray:
+    """Frequency up to which each row of values stays above a threshold without a break.
+
+    Parameters
+    ----------
+    frequency : ndarray, shape (n,)
+    rows : ndarray, shape (m, n)
+    allowed : ndarray of bool, shape (n,)
+        Frequencies that may count.
+    threshold : float
+    ceiling : float
+        Above which no crossing is believed.
+
+    Returns
+    -------
+    ndarray, shape (m,)
+        Interpolated over the logarithm of the frequency; the last frequency that counts where
+        nothing can be interpolated; 0 where the first does not count.
+    """
+    passes = (rows > threshold) & allowed
+    passed = np.cumprod(passes, axis=1).sum(axis=1)
+    last = np.maximum(passed - 1, 0)
+    following = np.minimum(passed, len(frequency) - 1)
+    crosses = (following > last) & (rows[np.arange(len(rows)), following] < threshold)
+    crossing = crossing_between(frequency, rows, last, following, threshold, geometric=True)
+    limit = np.where(crosses, crossing, frequency[last])
+    return np.where(passed > 0, np.minimum(limit, np.maximum(ceiling, frequency[last])), 0.0)
 
 
 def crossing_between(

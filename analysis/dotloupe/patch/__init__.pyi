@@ -1,5 +1,10 @@
 from . import corner_marks as corner_marks, layout as layout, shapes as shapes
 from .clear_paper import clear_paper_mm as clear_paper_mm
+from .contrast_cells import (
+    COLOUR_INKS as COLOUR_INKS,
+    CONTRAST_TONES as CONTRAST_TONES,
+    channel_swings as channel_swings,
+)
 from .corner_marks import (
     CORNERS as CORNERS,
     LARGEST_CORNER_MM as LARGEST_CORNER_MM,
@@ -21,7 +26,7 @@ from .layout import (
     patch_regions as patch_regions,
 )
 from .patch import HIGHEST_PPI as HIGHEST_PPI, LOWEST_PPI as LOWEST_PPI, Patch as Patch
-from .picture_frame import framed_part as framed_part, size_at as size_at
+from .picture_frame import FramedPart as FramedPart, framed_part as framed_part, size_at as size_at
 from .region import Axis as Axis, Region as Region
 from .sheet import save_on_sheet as save_on_sheet, slots_mm as slots_mm
 from .srgb import (

@@ -15,3 +15,4 @@ from .preparation import (
 from .resampling import RESIZES as RESIZES, Resize as Resize
 from .response_file import PrinterResponse as PrinterResponse, load_response as load_response
 from .sharpening import AxisSharpening as AxisSharpening
+from .version import Version as Version, align_version as align_version

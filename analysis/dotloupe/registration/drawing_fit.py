@@ -26,20 +26,10 @@ LEAST_SIDE_PX = 48
 
 @dataclass(frozen=True)
 class Drawing:
-    """Green reflectance of a patch as sent.
-
-    Attributes
-    ----------
-    reflectance : ndarray of shape (rows, columns)
-    pixels_per_mm : float
-    dot_gain : bool
-        Whether dark that spreads over light moves its windows. Those of a frame round a picture
-        stand on few marks, code and letters, no two of them alike; of a patch they even out.
-    """
+    """Green reflectance of a patch as sent, shape (rows, columns), and its pixels per mm."""
 
     reflectance: FloatArray
     pixels_per_mm: float
-    dot_gain: bool
 
 
 @dataclass(frozen=True)
@@ -71,7 +61,7 @@ def drawing_of(patch: Patch) -> Drawing:
     repeats = max(1, round(REFERENCE_PPI / ppi))
     green = patch.reflectance(ppi)[..., 1].astype(np.float32)
     drawn = green.repeat(repeats, axis=0).repeat(repeats, axis=1)
-    return Drawing(drawn, ppi * repeats / MM_PER_INCH, dot_gain=patch.kind == "picture")
+    return Drawing(drawn, ppi * repeats / MM_PER_INCH)
 
 
 def fit_to_drawing(
@@ -80,6 +70,7 @@ def fit_to_drawing(
     homography: FloatArray,
     box_mm: Box,
     *,
+    dot_gain: bool = False,
     with_agreement: bool = False,
 ) -> DrawingFit:
     """Refine a homography to patch mm on what was drawn within a rectangle of the patch.
@@ -92,6 +83,8 @@ def fit_to_drawing(
         Capture pixel (x, y, 1) to patch mm, to be improved.
     box_mm : (float, float, float, float)
         Left, top, right and bottom on the patch; what of it lies in the frame is looked at.
+    dot_gain : bool
+        Dark may have spread over light, by a length of each window's own.
     with_agreement : bool
         Tell how much of what is seen agrees with the drawing.
 
@@ -112,7 +105,7 @@ def fit_to_drawing(
         seen,
         drawing.reflectance,
         to_reference @ homography @ to_capture,
-        dot_gain=drawing.dot_gain,
+        dot_gain=dot_gain,
     )
     refined = np.linalg.inv(to_reference) @ found.homography @ np.linalg.inv(to_capture)
     refined = refined / refined[2, 2]

@@ -142,9 +142,14 @@ def _patch_of(marks: FoundMarks, code: PatchCode | None) -> Patch:
 
 
 def _on_drawing(capture: Capture, patch: Patch, marks: FoundMarks) -> Registration:
-    """Refine the marks' homography to patch mm on what was drawn."""
+    """Refine the marks' homography to patch mm on what was drawn.
+
+    Windows of a whole patch even out what dot gain does to them. Those of a part, and those of a
+    frame round a picture, are few and unlike each other: left out, it would move their places.
+    """
+    dot_gain = patch.kind == "picture" or not marks.whole
     box_mm = whole_mm(patch) if marks.whole else part_in_sight(capture, patch, marks.homography)
-    fit = fit_to_drawing(capture, drawing_of(patch), marks.homography, box_mm)
+    fit = fit_to_drawing(capture, drawing_of(patch), marks.homography, box_mm, dot_gain=dot_gain)
     scale = pixels_per_mm(fit.homography, middle_of(box_mm))
     return Registration(
         homography=fit.homography,

@@ -11,7 +11,7 @@ from dotloupe.patch import HIGHEST_PPI, LOWEST_PPI
 Name = Annotated[str, Field(min_length=1)]
 FiniteNumber = Annotated[float, Field(allow_inf_nan=False)]
 Level = str | float
-FACTORS = ("printer", "paper", "mode", "alignment", "ppi", "inks", "driver")
+FACTORS = ("printer", "paper", "mode", "alignment", "ppi", "inks", "driver", "sent")
 """Keys of a run that are factors, in the order in which they name a setting."""
 
 
@@ -25,7 +25,8 @@ class Choices(Table):
     """What a print was made with; said once at the top of a plan for all runs that say nothing.
 
     `factors` holds further choices by name, as `{resize = "area", sharpen = "none"}`. The costs
-    are those of one print, in a currency of the reader's own.
+    are those of one print, in a currency of the reader's own. `sent` is the file of a version of
+    the plan's picture, made elsewhere; by default the picture itself.
     """
 
     printer: Name | None = None
@@ -35,6 +36,7 @@ class Choices(Table):
     alignment: str | None = None
     inks: Name | None = None
     driver: Name | None = None
+    sent: Name | None = None
     factors: dict[Name, Name | FiniteNumber] | None = None
     print_seconds: float | None = Field(default=None, gt=0, allow_inf_nan=False)
     ink_cost: float | None = Field(default=None, ge=0, allow_inf_nan=False)
@@ -43,14 +45,23 @@ class Choices(Table):
 
 def share_choices(content: dict[str, Any]) -> None:
     """Give every run what the top of the plan says for all of them."""
-    runs = content.get("runs")
+    given = content.get("runs")
+    runs = given if isinstance(given, list) else []
     shared = {name: content[name] for name in Choices.model_fields if name in content}
-    for run in runs if isinstance(runs, list) else ():
+    for run in runs:
         if isinstance(run, dict):
             common, own = shared.get("factors"), run.get("factors")
             run |= {name: value for name, value in shared.items() if name not in run}
+            _name_sent(run, content.get("picture"), runs)
             if isinstance(common, dict) and isinstance(own, dict):
                 run["factors"] = {**common, **own}
+
+
+def _name_sent(run: dict[str, Any], picture: Any, runs: list[Any]) -> None:
+    """Name the picture itself where other runs send a version of it."""
+    versions = any(isinstance(r, dict) and "sent" in r for r in runs)
+    if versions and isinstance(picture, dict) and "file" in picture:
+        run.setdefault("sent", picture["file"])
 
 
 def level_name(factor: str, level: Level) -> str:

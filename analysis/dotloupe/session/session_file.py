@@ -101,6 +101,12 @@ class Plan(Choices):
         file = self._path.parent / self.picture.file
         return OwnPictureFile(file, self.picture.print_width_mm)
 
+    def version_file(self, run: Run) -> Path | None:
+        """File of the version that a run sends; None where it sends the picture itself."""
+        if self.picture is None or run.sent in (None, self.picture.file):
+            return None
+        return self._path.parent / run.sent
+
     def fault(self, location: Location, message: str) -> InputError:
         """Error that names the file, the line where it can be had, and the key."""
         return InputError(f"{_where(self._path, self._lines, location)}: {message}")
@@ -159,6 +165,9 @@ def load_plan(path: str | Path) -> Plan:
         if run.captures is not None and run.prints is not None:
             message = "captures and prints in one run; name its photographs in one of them"
             raise plan.fault(("runs", index, "prints"), message)
+        if run.sent is not None and plan.picture is None:
+            message = "a version of no picture; add [picture] with file, print_width_mm, frame_mm"
+            raise plan.fault(("runs", index, "sent"), message)
         if taken := [name for name in run.factors if name in Run.model_fields]:
             message = f"{taken[0]} is a key of its own; write it outside factors"
             raise plan.fault(("runs", index, "factors"), message)

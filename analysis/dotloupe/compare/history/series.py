@@ -32,6 +32,8 @@ HIGHER_IS_BETTER = {
     Quantity.TEXTURE_KEPT,
     Quantity.RESPONSE,
     Quantity.PICTURE_KEPT,
+    Quantity.FAINT_DETAIL,
+    Quantity.COLOUR_DETAIL,
 }
 LOWER_IS_BETTER = {
     Quantity.GRAIN,
@@ -42,11 +44,18 @@ LOWER_IS_BETTER = {
     Quantity.RAGGEDNESS,
     Quantity.MOTTLE,
     Quantity.BANDING,
+    Quantity.LEAST_CONTRAST_SEEN,
 }
-MAY_BE_ZERO = {Quantity.OFFSET, Quantity.PASSES_APART, Quantity.BANDING, Quantity.LINE_PAIRS}
+MAY_BE_ZERO = {
+    Quantity.OFFSET,
+    Quantity.PASSES_APART,
+    Quantity.BANDING,
+    Quantity.LINE_PAIRS,
+    Quantity.TONE_SHIFT,
+}
 """Compared by difference; all other known numbers by ratio, as their spread grows with them."""
 
-KINDS: tuple[PatchKind, ...] = ("detail", "tints")
+KINDS: tuple[PatchKind, ...] = ("detail", "tints", "contrast")
 
 
 @dataclass(frozen=True)
@@ -192,7 +201,9 @@ ALONG_AXES = (
     Quantity.TEXTURE_KEPT,
     Quantity.RESPONSE,
     Quantity.PICTURE_KEPT,
+    Quantity.COLOUR_DETAIL,
 )
+OF_GRATINGS = (Quantity.FAINT_DETAIL, Quantity.LEAST_CONTRAST_SEEN, Quantity.TONE_SHIFT)
 OF_TINTS = (
     Quantity.VISUAL_GRAININESS,
     Quantity.GRAININESS,
@@ -218,6 +229,8 @@ def known_measurands() -> dict[str, Measurand]:
             found.append(Measurand(Quantity.OFFSET, region.direction, ink=region.ink))
         elif region.kind == "edge":
             found.append(Measurand(Quantity.DETAIL, region.direction, tone=region.tone))
+        elif region.kind == "grating" and not region.ink:
+            found += [Measurand(q, region.direction, tone=region.tone) for q in OF_GRATINGS]
         elif region.kind == "tint":
             found += [Measurand(q, tone=region.tone) for q in OF_TINTS]
     return {m.name: m for m in found}

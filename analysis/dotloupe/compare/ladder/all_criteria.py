@@ -20,7 +20,7 @@ from dotloupe.compare.prints import (
 from dotloupe.compare.set_ups import set_up_cautions
 from dotloupe.errors import InputError, NotFitError
 from dotloupe.measurement import criteria_of
-from dotloupe.number import CRITERIA, PICTURE_CRITERIA
+from dotloupe.number import CONTRAST_CRITERIA, CRITERIA, PICTURE_CRITERIA
 from dotloupe.storage import plain, program_version
 
 if TYPE_CHECKING:
@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from dotloupe.measurement import Measurement
 
 ENOUGH_SHARE = 0.95
-USUAL_CRITERIA = ("detail_x", "picture_kept_x")
+USUAL_CRITERIA = ("detail_x", "picture_kept_x", "faint_detail_middle_x")
 
 
 @dataclass(frozen=True)
@@ -176,7 +176,7 @@ def ladder(
     in one mode gives it, and pooled over the ladder; with one print a ppi the photographs' own
     intervals take its place.
     """
-    names = [*CRITERIA, *PICTURE_CRITERIA]
+    names = [*CRITERIA, *CONTRAST_CRITERIA, *PICTURE_CRITERIA]
     if criterion is not None and criterion not in names:
         raise InputError(f"criterion {criterion}: unknown, use one of {', '.join(names)}")
     if not 0.5 <= share < 1:

@@ -8,7 +8,11 @@ from .cautions import (
     PeriodDiffers as PeriodDiffers,
 )
 from .coltman_series import coltman as coltman
-from .limit import ResolvedLimit as ResolvedLimit, resolved_limit as resolved_limit
+from .limit import (
+    ResolvedLimit as ResolvedLimit,
+    resolved_limit as resolved_limit,
+    sent_nyquist as sent_nyquist,
+)
 from .line_pairs import (
     RESOLVED_CONTRAST as RESOLVED_CONTRAST,
     LinePairs as LinePairs,

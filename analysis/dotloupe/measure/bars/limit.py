@@ -11,7 +11,7 @@ import numpy as np
 from dotloupe.arrays import BoolArray, FloatArray, Interval
 from dotloupe.errors import RegionError
 from dotloupe.measure.bars.line_pairs import LinePairs
-from dotloupe.measure.level_crossing import crossing_between
+from dotloupe.measure.level_crossing import reach
 from dotloupe.measure.uncertainty import Uncertainty, normal_uncertainty
 from dotloupe.units import MM_PER_INCH
 
@@ -110,8 +110,8 @@ def resolved_limit(groups: Sequence[LinePairs], *, sent_ppi: float | None = None
     allowed = np.array([g.bars_match for g in ordered]) & carried
     drawn = _drawn([g.contrast_uncertainty for g in ordered]) + contrast
     ceiling = np.inf if nyquist is None else nyquist
-    limit = _limits(frequency, contrast[None], allowed, threshold, ceiling)[0]
-    limits = _limits(frequency, drawn, allowed, threshold, ceiling)
+    limit = reach(frequency, contrast[None], allowed, threshold, ceiling)[0]
+    limits = reach(frequency, drawn, allowed, threshold, ceiling)
     counted = np.cumprod((contrast > threshold) & allowed).astype(bool)
     ended_by = _ended_by(contrast, counted, carried, threshold, reached=limit >= ceiling)
     interval = _interval(limits, frequency, counted, ended_by, ceiling)
@@ -150,24 +150,6 @@ def _check(groups: Sequence[LinePairs], sent_ppi: float | None) -> None:
         raise RegionError("resolved limit: the groups were measured with differing thresholds.")
     if sent_ppi is not None and not sent_ppi > 0:
         raise RegionError(f"resolved limit: sent ppi must be a positive number, not {sent_ppi}.")
-
-
-def _limits(
-    frequency: FloatArray,
-    contrast: FloatArray,
-    allowed: BoolArray,
-    threshold: float,
-    ceiling: float,
-) -> FloatArray:
-    """Limit of each row of contrasts; 0 where the lowest group is not resolved."""
-    passes = (contrast > threshold) & allowed
-    resolved = np.cumprod(passes, axis=1).sum(axis=1)
-    last = np.maximum(resolved - 1, 0)
-    following = np.minimum(resolved, len(frequency) - 1)
-    crosses = (following > last) & (contrast[np.arange(len(contrast)), following] < threshold)
-    crossing = crossing_between(frequency, contrast, last, following, threshold, geometric=True)
-    limit = np.where(crosses, crossing, frequency[last])
-    return np.where(resolved > 0, np.minimum(limit, np.maximum(ceiling, frequency[last])), 0.0)
 
 
 def _ended_by(

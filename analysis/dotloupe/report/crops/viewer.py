@@ -2,23 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from dotloupe.report.crops.files import Layer, Pictures, PrintPictures
 from dotloupe.report.model import Setting
 from dotloupe.report.plots import colour_number
 from dotloupe.report.text import element_name, sentence, shown
 
-GROUPS = {
+GROUPS: Mapping[str, str] = {
     "bars": "Bars",
     "edge": "Edges",
     "tint": "Tints",
+    "plain": "Tints",
     "line": "Lines",
     "texture": "Other",
     "text": "Other",
     "code": "Other",
     "mark": "Other",
 }
+"""Elements to jump to; gratings are too many to be named one by one."""
 
 
 def viewer_content(
@@ -36,7 +38,8 @@ def viewer_content(
         From which the prints are looked at.
     """
     order = list(dict.fromkeys(GROUPS.values()))
-    elements = sorted(pictures.regions, key=lambda r: order.index(GROUPS[r.kind]))
+    known = (r for r in pictures.regions if r.kind in GROUPS)
+    elements = sorted(known, key=lambda r: order.index(GROUPS[r.kind]))
     return {
         "size": list(pictures.size_mm),
         "distance": distance_mm,

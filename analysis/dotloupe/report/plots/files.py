@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from dotloupe.number import OVERALL, Measurand, Quantity
+from dotloupe.report.plots.contrast import contrast_plots
 from dotloupe.report.plots.csv_rows import number_rows
 from dotloupe.report.plots.curves import middle_tint
 from dotloupe.report.plots.detail import detail_plot, line_pairs_plot
@@ -132,6 +133,7 @@ def _print_plots(model: ReportModel, readings: Iterable[SettingReadings]) -> Ite
     for axis, tone in product(axes, ("", "dark")):
         yield detail_plot(model, Measurand(Quantity.DETAIL, axis, tone))
     yield from (line_pairs_plot(model, axis) for axis in axes)
+    yield from contrast_plots(model)
     yield from (readings_plot(found) for found in readings if len(found.curves) > 1)
     yield tint_grain_plot(model)
     tint = middle_tint(model.settings)

@@ -1,5 +1,6 @@
 from .cautions import caution_text as caution_text, caution_texts as caution_texts
 from .circumstances import circumstances_rows as circumstances_rows
+from .contrast import TONES as TONES, contrast_caption as contrast_caption
 from .corrections import correction_line as correction_line
 from .crossed_screen import effects_screen as effects_screen
 from .difference_table import Differences as Differences, differences as differences

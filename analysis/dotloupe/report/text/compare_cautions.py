@@ -8,7 +8,7 @@ from pathlib import PurePath
 from dotloupe.capture import SetUpPart
 from dotloupe.cautions import Caution
 from dotloupe.compare import cautions as of
-from dotloupe.report.text.phrases import listed, phrase, quoted
+from dotloupe.report.text.phrases import counted, listed, phrase, quoted
 
 MOST_SAID = 50.0
 """Per cent from which a bound says nothing."""
@@ -69,6 +69,15 @@ def _(caution: of.NoFitCapture) -> str:
 def _(caution: of.MixedSentPpi) -> str:
     values = ", ".join(f"{ppi:g}" for ppi in caution.sent_ppi)
     return f"the prints of {quoted(caution.setting)} were sent at different ppi ({values})"
+
+
+@compare_caution.register
+def _(caution: of.MixedKinds) -> str:
+    kinds = listed(f"{counted(n, 'photograph')} of {kind} patches" for kind, n in caution.counts)
+    return (
+        f"{quoted(caution.setting)} mixes {kinds}; each number comes from one kind alone. Keep "
+        "each kind in a folder of its own unless you mean this"
+    )
 
 
 @compare_caution.register

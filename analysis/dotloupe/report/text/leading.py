@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from dotloupe.compare.visibility import Visibility, visibility_at
-from dotloupe.number import OVERALL
+from dotloupe.number import CONTRAST_CRITERIA, OVERALL
+from dotloupe.report.text.contrast import contrast_sentences
 from dotloupe.report.text.phrases import counted, listed, phrase, quoted, sentence
 from dotloupe.report.text.rounding import interval_text, percent_ends, percent_text, value_text
 from dotloupe.report.text.scope import subject
@@ -57,10 +58,11 @@ def criteria_sentences(ranking: Ranking) -> tuple[str, ...]:
     single = [c for n, c in ranking.criteria.items() if n != OVERALL.name and len(c.places) > 1]
     apart = [c for c in single if any(p.distinguishable for p in c.pairs)]
     tied = [phrase(c.name, c.title) for c in single if c not in apart]
+    of_contrast = contrast_sentences([c for c in apart if c.name in CONTRAST_CRITERIA])
     if not apart:
         return ("No criterion distinguishes any two of them.",) if single else ()
     by_pair: dict[tuple[str, str], list[str]] = {}
-    for criterion in apart:
+    for criterion in (c for c in apart if c.name not in CONTRAST_CRITERIA):
         pair = max(
             (p for p in criterion.pairs if p.distinguishable), key=lambda p: abs(p.percent or 0.0)
         )
@@ -76,6 +78,7 @@ def criteria_sentences(ranking: Ranking) -> tuple[str, ...]:
             said.append(
                 f"It also has {what}." if start else f"{sentence(who)} has {what} than {than}."
             )
+    said += of_contrast
     if tied:
         said.append(f"Tied: {listed(tied)}.")
     return tuple(said)

@@ -24,6 +24,7 @@ BESIDE = (
     of.SinglePrints,
     of.NoFitCapture,
     of.MixedSentPpi,
+    of.MixedKinds,
     of.OtherPpiInCode,
     of.NoSpread,
 )

@@ -5,7 +5,14 @@ from __future__ import annotations
 import unicodedata
 from typing import TYPE_CHECKING
 
-from dotloupe.number import CRITERIA, OVERALL, PICTURE_CRITERIA, reflected_percent, tint_title
+from dotloupe.number import (
+    CONTRAST_CRITERIA,
+    CRITERIA,
+    OVERALL,
+    PICTURE_CRITERIA,
+    reflected_percent,
+    tint_title,
+)
 from dotloupe.patch import CORNERS
 
 if TYPE_CHECKING:
@@ -16,7 +23,7 @@ if TYPE_CHECKING:
 
 BETTER = {"higher": "more is better", "lower": "less is better"}
 
-_CRITERIA = {**CRITERIA, **PICTURE_CRITERIA, OVERALL.name: OVERALL}
+_CRITERIA = {**CRITERIA, **CONTRAST_CRITERIA, **PICTURE_CRITERIA, OVERALL.name: OVERALL}
 _BREAKING = {"Cc", "Cf", "Cs", "Co", "Zl", "Zp"}
 
 
@@ -92,6 +99,11 @@ def element_name(region: Region) -> str:
         return f"edge along {region.direction}, {region.tone} tones, no. {region.number}"
     if region.kind == "tint":
         return f"tint, {tint_title(region.tone)}"
+    if region.kind == "grating":
+        contrast = f"{100 * region.modulation:g} % of contrast"
+        return f"grating along {region.direction}, {region.frequency:.2f} lp/mm, {contrast}"
+    if region.kind == "plain":
+        return f"plain tint among gratings, {region.tone}, no. {region.number}"
     if region.kind == "line":
         return f"line along {region.direction}, {region.ink}, no. {region.number}"
     if region.kind == "mark":

@@ -21,6 +21,7 @@ HEADINGS = {
     "eyesight": "From how far can it be seen?",
     "standing": "Criterion by criterion",
     "detail": "Detail",
+    "contrast": "Faint detail",
     "readings": "Three readings of detail",
     "grain": "Grain",
     "head": "Where the ink landed",
@@ -54,6 +55,11 @@ ERROR_OF_READINGS = (
     "The figures are contrast kept. Their 95 % intervals are as wide as those at single "
     "frequencies, because the errors go together."
 )
+CONTRAST = (
+    "Gratings from 4 to 80 % of contrast, about a light, a middle and a dark tone. Detail that is "
+    "faint goes first: grass, cloth, a fence far off. A cross stands for a grating that the file "
+    "could not carry."
+)
 HEAD = (
     "The lens's own colour fringing cancels here: ink and black are read in one colour channel, in "
     "mirror order. A little may remain that depends on the place in the frame. Before an "
@@ -86,7 +92,14 @@ def section_lead(section: str, model: ReportModel, partings: Sequence[Parting]) 
         case "readings":
             parts = (READINGS, disagreement_sentence(partings), ERROR_OF_READINGS)
             return " ".join(filter(None, parts))
-    return {"effects": EFFECTS, "eyesight": EYESIGHT, "head": HEAD, "focus": FOCUS}.get(section, "")
+    leads = {
+        "effects": EFFECTS,
+        "eyesight": EYESIGHT,
+        "contrast": CONTRAST,
+        "head": HEAD,
+        "focus": FOCUS,
+    }
+    return leads.get(section, "")
 
 
 def interval_meaning(scope: Scope) -> str:
