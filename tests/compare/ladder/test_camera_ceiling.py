@@ -24,7 +24,7 @@ def shot(ppi, number, detail, *, pixels_per_mm=80.0, camera=None):
         c: Number(v, 0.98 * v, 1.02 * v, CRITERIA[c].unit)
         for c, v in (("detail_x", detail), ("line_pairs_x", 2 * detail))
     }
-    registration = SimpleNamespace(pixels_per_mm=pixels_per_mm)
+    registration = SimpleNamespace(pixels_per_mm=pixels_per_mm, patch=None, sight_mm=None)
     name = f"{ppi:g}-{number}"
     header = (name, name, str(number), 1, ppi, True, (), (), numbers)
     return PatchMeasurement(*header, registration=registration, camera_curve=camera)
