@@ -126,8 +126,9 @@ def with_prints_of_parts(measurements: Iterable[Measurement]) -> tuple[Measureme
 
 def _gathered(group: Sequence[Measurement]) -> Sequence[Measurement]:
     shots = [m for m in group if isinstance(m, PatchMeasurement) and m.registration is not None]
-    kinds = {_patch(m).kind for m in shots}
-    if len(shots) < max(len(group), 2) or len(kinds) > 1 or not any(map(_is_part, shots)):
+    if len(shots) < max(len(group), 2) or not any(map(_is_part, shots)):
+        return group
+    if len({_patch(m).kind for m in shots}) > 1:
         return group
     return (measurement_of_print(shots),)
 
