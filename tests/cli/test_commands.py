@@ -340,9 +340,10 @@ def test_check_says_what_is_fit_and_what_to_mend(tmp_path):
     lines = result.stdout.splitlines()
     assert lines[-1] == f"Focus map: {drawn}"
     assert lines[0] == f"{GOOD}: cannot tell"
-    assert "would tell" in lines[1]
-    assert lines[2] == f"{unmarked}: not fit"
-    assert "no patch found" in lines[3]
+    other = lines.index(f"{unmarked}: not fit")
+    assert other > 1
+    assert all("would tell" in line for line in lines[1:other])
+    assert "no patch found" in lines[other + 1]
 
 
 def test_focus_maps_of_captures_of_one_name_stand_beside_each_other(tmp_path):

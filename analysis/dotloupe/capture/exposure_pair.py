@@ -13,8 +13,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import numpy as np
-from scipy.interpolate import BSpline
-from scipy.stats import spearmanr
 
 from dotloupe.capture.capture import LUMINANCE, Capture
 from dotloupe.capture.file_cautions import CameraToneCurve, ToneByExposures
@@ -85,6 +83,8 @@ def load_exposure_pair(path: Path, half: Path) -> ExposurePair:
     InputError
         A file cannot be read, or they are not two exposures of one frame.
     """
+    from scipy.stats import spearmanr
+
     bright, dark = load_capture(path), load_capture(half)
     ratio = exposure_ratio(bright, dark)
     if ratio < LEAST_RATIO:
@@ -206,6 +206,8 @@ def _swapped(values: FloatArray, shares: FloatArray) -> tuple[FloatArray, FloatA
 
 def _splines(light: FloatArray) -> FloatArray:
     """Cubic B-splines at even steps of tone, shape (values, splines)."""
+    from scipy.interpolate import BSpline
+
     tone = np.clip(light, DARKEST, 1) ** TONE
     inner = np.linspace(DARKEST**TONE, 1, SPLINES - 2)
     knots = np.concatenate([[inner[0]] * 3, inner, [inner[-1]] * 3])

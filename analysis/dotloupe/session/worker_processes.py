@@ -44,7 +44,8 @@ def in_processes(
         run = Parallel(n_jobs=workers, return_as="generator", initializer=begin_as_worker)
         try:
             with workers_undisturbed():
-                results = run(delayed(work)(path) for path in left)
+                folder = Path.cwd()
+                results = run(delayed(_in_folder)(folder, work, path) for path in left)
             for result in results:
                 yield result
                 done += 1
@@ -52,6 +53,12 @@ def in_processes(
             # which of those at work the process died of shows when it is alone
             yield from _one_by_one(work, paths[done : done + 1], died)
             done += 1
+
+
+def _in_folder(folder: Path, work: Callable[[Path], Result], path: Path) -> Result:
+    """Work on a file from a folder: a process that serves again still stands in an earlier one."""
+    os.chdir(folder)
+    return work(path)
 
 
 def _one_by_one(

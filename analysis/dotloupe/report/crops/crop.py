@@ -139,7 +139,7 @@ def _name(measurement: Measurement, view: View) -> str:
 
 def photograph(measurement: Measurement) -> Photograph | Unseen:
     """Read the capture of a measurement again, if it is still the one that was measured."""
-    from dotloupe.capture import load_capture, with_exposure_pair, with_flat_field
+    from dotloupe.capture import load_capture, with_flat_field
 
     registration = measurement.registration
     if registration is None:
@@ -147,6 +147,8 @@ def photograph(measurement: Measurement) -> Photograph | Unseen:
     try:
         capture = load_capture(Path(measurement.path))
         if (pair := measurement.parameters.exposures_file) is not None:
+            from dotloupe.capture import with_exposure_pair
+
             capture = with_exposure_pair(capture, _exposure_pair(pair))
         if (blank := measurement.parameters.blank_file) is not None:
             capture = with_flat_field(capture, _flat_field(blank))

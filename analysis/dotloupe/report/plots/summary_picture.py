@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import io
 import textwrap
 from typing import TYPE_CHECKING
 
 from dotloupe.report.plots.plot import drawing
 from dotloupe.report.plots.style import INK, RULE, SERIES, SOFT_INK, colour_number
+from dotloupe.storage import cache, write_bytes
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -26,7 +28,7 @@ LEFT, BARS_FROM, RIGHT = 0.05, 0.62, 0.95
 
 
 def write_summary_picture(first: FirstScreen, path: Path) -> None:
-    """Draw question, answer and the first settings of the table.
+    """Draw question, answer and the first settings of the table; once for the same words.
 
     Parameters
     ----------
@@ -34,6 +36,16 @@ def write_summary_picture(first: FirstScreen, path: Path) -> None:
     path : Path
         PNG of 1200 x 630 pixels.
     """
+    name = cache.cache_key("summary", first, cache.library_version("matplotlib"))
+    png = cache.load(name)
+    if png is None:
+        png = _drawn(first)
+        cache.store(name, png)
+    write_bytes(path, png)
+
+
+def _drawn(first: FirstScreen) -> bytes:
+    buffer = io.BytesIO()
     with drawing(SIZE_PX[0] / DPI, SIZE_PX[1] / DPI) as (figure, axis):
         figure.set_layout_engine("none")
         axis.set_position((0, 0, 1, 1))
@@ -50,7 +62,8 @@ def write_summary_picture(first: FirstScreen, path: Path) -> None:
         top = _paragraph(axis, " ".join(verdict.sentences), top - 0.02, 1, size=16)
         _draw_first_column(axis, first, top - 0.03)
         axis.text(RIGHT, 0.03, "dotloupe", color=SOFT_INK, fontsize=12, ha="right")
-        figure.savefig(path, dpi=DPI, metadata={"Software": None})
+        figure.savefig(buffer, format="png", dpi=DPI, metadata={"Software": None})
+    return buffer.getvalue()
 
 
 def _paragraph(
