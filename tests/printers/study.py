@@ -9,11 +9,9 @@ Rows are appended as they are made; a run that is started again makes what is mi
 from __future__ import annotations
 
 import argparse
-import csv
 import sys
 import time
 from collections import Counter
-from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -27,6 +25,8 @@ from scipy.ndimage import uniform_filter1d
 from scipy.special import j1
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
+
+from study_file import add_rows, read_rows
 
 from dotloupe import Patch
 from dotloupe.session import check_file
@@ -225,26 +225,6 @@ def stored_costing(name: str, fault: str) -> float:
     return 0.0
 
 
-def read_rows(out: Path) -> list[Row]:
-    """Rows made so far."""
-    if not out.exists():
-        return []
-    with out.open(newline="", encoding="utf-8") as file:
-        return list(csv.DictReader(file))
-
-
-def add_rows(out: Path, made: Iterator[list[Row]]) -> None:
-    """Append rows as they come."""
-    fresh = not out.exists()
-    with out.open("a", newline="", encoding="utf-8") as file:
-        writer = csv.DictWriter(file, COLUMNS)
-        if fresh:
-            writer.writeheader()
-        for rows in made:
-            writer.writerows(rows)
-            file.flush()
-
-
 def outcome(row: Row) -> str:
     """How a row counts: whether a fault was named, whether a sound capture was blamed."""
     if row["fault"]:
@@ -297,7 +277,7 @@ def main() -> None:
         for number, wanted in jobs.items()
     ]
     made = joblib.Parallel(given.workers, return_as="generator_unordered")(calls)
-    add_rows(given.out, made)
+    add_rows(given.out, COLUMNS, made)
     print_table(read_rows(given.out))
 
 

@@ -11,9 +11,7 @@ frame. Rows are appended as they are made; a run that is started again makes wha
 from __future__ import annotations
 
 import argparse
-import csv
 import sys
-from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -26,6 +24,7 @@ sys.path.insert(0, str(Path(__file__).parents[1]))
 
 from printers import HELD_OUT, PRINTERS
 from printers.cameras import draw_camera, photograph
+from study_file import add_rows, read_rows
 
 from dotloupe import Patch, measure_capture
 from dotloupe.measurement import PatchMeasurement
@@ -217,26 +216,6 @@ def of_part(capture: Any, whole: PatchMeasurement, part: Part) -> Row:
     return row | compared(found, whole)
 
 
-def read_rows(out: Path) -> list[Row]:
-    """Rows made so far."""
-    if not out.exists():
-        return []
-    with out.open(newline="", encoding="utf-8") as file:
-        return list(csv.DictReader(file))
-
-
-def add_rows(out: Path, made: Iterator[list[Row]]) -> None:
-    """Append rows as they come."""
-    fresh = not out.exists()
-    with out.open("a", newline="", encoding="utf-8") as file:
-        writer = csv.DictWriter(file, COLUMNS)
-        if fresh:
-            writer.writeheader()
-        for rows in made:
-            writer.writerows(rows)
-            file.flush()
-
-
 def _values(rows: list[Row], column: str) -> np.ndarray[Any, Any]:
     return np.array([float(v) for r in rows for v in str(r[column] or "").split(";") if v])
 
@@ -288,7 +267,7 @@ def main() -> None:
         if job not in done
     ]
     made = joblib.Parallel(given.workers, return_as="generator_unordered")(calls)
-    add_rows(given.out, made)
+    add_rows(given.out, COLUMNS, made)
     print_table(read_rows(given.out))
 
 

@@ -16,8 +16,7 @@ import numpy as np
 
 from dotloupe.capture.capture import LUMINANCE, Capture
 from dotloupe.capture.file_cautions import CameraToneCurve, ToneByExposures
-from dotloupe.capture.loading import load_capture
-from dotloupe.capture.paper_level import paper_level
+from dotloupe.capture.loading import load_capture, thinned_paper_level
 from dotloupe.errors import InputError
 
 if TYPE_CHECKING:
@@ -172,12 +171,11 @@ def with_exposure_pair(capture: Capture, pair: ExposurePair) -> Capture:
         return capture
     factor = np.interp(capture.linear, pair.light, pair.factor)
     curve = (capture.linear * factor).astype(np.float32)
-    step = max(1, min(capture.shape) // PREVIEW_PX)
     cautions = tuple(c for c in capture.warnings if not isinstance(c, CameraToneCurve))
     return replace(
         capture,
         linear=curve,
-        paper_level=paper_level(curve[capture.pixels[::step, ::step]]),
+        paper_level=thinned_paper_level(capture.pixels, curve),
         warnings=(*cautions, ToneByExposures(Path(pair.path).name, pair.misfit)),
     )
 

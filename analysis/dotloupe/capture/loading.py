@@ -67,7 +67,7 @@ def load_capture(path: str | Path) -> Capture:
         warnings = (*warnings, Simulated())
     elif decoded.jpeg_steps and settings.model:
         warnings = (*warnings, CameraToneCurve())
-    level = _paper_level(pixels, curve)
+    level = thinned_paper_level(pixels, curve)
     return Capture(
         str(path),
         sha256,
@@ -82,7 +82,7 @@ def load_capture(path: str | Path) -> Capture:
     )
 
 
-def _paper_level(pixels: NDArray[Any], curve: FloatArray) -> FloatArray:
+def thinned_paper_level(pixels: NDArray[Any], curve: FloatArray) -> FloatArray:
     """Level of the paper, from a thinned picture."""
     import cv2
 
