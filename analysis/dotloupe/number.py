@@ -174,6 +174,11 @@ class Criterion:
         """What it is called where it stands by itself."""
         return self.measurand.title
 
+    @property
+    def lowest(self) -> float:
+        """Least value that there can be; the steps of "overall" alone may lie below zero."""
+        return -math.inf if self.measurand.quantity is Quantity.OVERALL else 0.0
+
 
 def _criteria(*criteria: Criterion) -> dict[str, Criterion]:
     return {c.name: c for c in criteria}

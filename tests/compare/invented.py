@@ -8,7 +8,7 @@ from dotloupe.measurement import Measurement
 from dotloupe.number import CRITERIA, PICTURE_CRITERIA, Measurand, Number, Quantity
 
 KNOWN = {**CRITERIA, **PICTURE_CRITERIA}
-FURTHER = {
+MEASURANDS = {name: c.measurand for name, c in KNOWN.items()} | {
     m.name: m
     for m in (Measurand(Quantity.OFFSET, "x", ink="cyan"), Measurand(Quantity.RAGGEDNESS, "x"))
 }
@@ -20,7 +20,7 @@ def shot(name, values, *, error=0.01, sent_ppi=600.0, kind=Measurement, unit=Non
     for c, v in values.items():
         half = 1.96 * error * v
         known = KNOWN[c].unit if c in KNOWN else "um"
-        numbers[c] = Number(v, v - half, v + half, unit or known, FURTHER.get(c))
+        numbers[c] = Number(v, v - half, v + half, unit or known, MEASURANDS.get(c))
     path = f"{name}.tif"
     return kind(path, name, name, 1, sent_ppi, True, (), (), numbers, **results)
 

@@ -3,6 +3,7 @@
     python tests/evaluate/contrast_study.py prints FILE.jsonl --printers held-out --count 12
     python tests/evaluate/contrast_study.py borders FILE.jsonl
     python tests/evaluate/contrast_study.py grain --count 3400 --printers diffusion_1200
+    python tests/evaluate/contrast_study.py bars --count 3
 
 `prints` goes on where it was stopped. A print's border is judged by the mean of all other prints of
 its printer: amplitudes averaged, and the powers of their grain.
@@ -25,7 +26,8 @@ sys.path.insert(0, str(Path(__file__).parents[1]))
 from printers import HELD_OUT, PRINTERS
 from printers.cameras import Camera, photograph
 
-from dotloupe import Patch, register
+from dotloupe import Patch, measure_capture, register
+from dotloupe.capture import Capture
 from dotloupe.evaluate import measure_gratings
 from dotloupe.measure import Uncertainty
 from dotloupe.measure.contrast import (
@@ -36,6 +38,7 @@ from dotloupe.measure.contrast import (
     one_grating,
     survival,
 )
+from dotloupe.patch import PatchKind
 from dotloupe.registration import view_of
 
 SENT_PPI, NYQUIST = 600, 600 / 25.4 / 2
@@ -54,6 +57,13 @@ TONES = (0.55, 0.25, 0.1)
 
 def one_print(printer: str, seed: int) -> list[dict[str, object]]:
     """Every grating of one print, photographed once from a place of its own."""
+    capture = photographed(printer, "contrast", seed)
+    found = measure_gratings(view_of(capture, register(capture)), 350.0)
+    return [{"map": name, **asdict(g)} for name, m in found.results.items() for g in m.gratings]
+
+
+def photographed(printer: str, kind: PatchKind, seed: int) -> Capture:
+    """A patch printed, and photographed from a place of its own."""
     rng = np.random.default_rng([seed, 22])
     camera = Camera(
         pixels_per_mm=80.0,
@@ -61,11 +71,9 @@ def one_print(printer: str, seed: int) -> list[dict[str, object]]:
         shift_mm=(float(rng.uniform(-0.3, 0.3)), float(rng.uniform(-0.3, 0.3))),
         light=(0.04, -0.03, 0.04),
     )
-    printed = PRINTERS[printer](Patch(SENT_PPI, run=seed % 250, kind="contrast"), seed)
+    printed = PRINTERS[printer](Patch(SENT_PPI, run=seed % 250, kind=kind), seed)
     with tempfile.TemporaryDirectory() as folder:
-        capture = photograph(printed, camera, seed=seed).to_capture(folder)
-    found = measure_gratings(view_of(capture, register(capture)), 350.0)
-    return [{"map": name, **asdict(g)} for name, m in found.results.items() for g in m.gratings]
+        return photograph(printed, camera, seed=seed).to_capture(folder)
 
 
 def prints(file: Path, names: tuple[str, ...], count: int) -> None:
@@ -159,6 +167,25 @@ def grain(names: tuple[str, ...], count: int) -> None:
         print(f"{printer:22s} {finds} of {count} places: {100 * finds / count:.2f} %, 1 % stated")
 
 
+def bars(names: tuple[str, ...], count: int) -> None:
+    """Set the limit of full contrast against that of the bars of a detail patch, print by print."""
+    steps = []
+    for printer in names:
+        for seed in range(count):
+            maps = measure_capture(photographed(printer, "contrast", seed)).contrast
+            limits = measure_capture(photographed(printer, "detail", seed)).limits
+            for found in (m for m in maps if m.tone == "middle" and not m.ink):
+                full, bar = found.survival_of(0.8), limits[found.axis]
+                what = (
+                    f"{printer:22s} {found.axis} gratings {full.limit or 0:5.2f} by {full.ended_by}"
+                )
+                print(f"{what}, bars {bar.limit or 0:5.2f} lp/mm by {bar.ended_by}")
+                if full.limit and bar.limit and full.ended_by != "gratings":
+                    steps.append(np.log(full.limit / bar.limit) / np.log(STEP))
+    near = 100 * np.mean(np.abs(steps) <= 1)
+    print(f"{len(steps)} limits: {near:.0f} % within a step, median {np.median(steps):+.2f} steps")
+
+
 def plain_field(printer: str, tone: float) -> tuple[np.ndarray, float]:
     """Luminance of a printed tint of 36 x 36 mm, means over pixels of about 1/64 mm."""
     side_mm = 36.0
@@ -197,7 +224,7 @@ def cell(
 def main() -> None:
     """Run one of the studies."""
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("study", choices=["prints", "borders", "grain"])
+    parser.add_argument("study", choices=["prints", "borders", "grain", "bars"])
     parser.add_argument("file", nargs="?", type=Path)
     parser.add_argument("--printers", default="six")
     parser.add_argument("--count", type=int, default=12)
@@ -205,6 +232,8 @@ def main() -> None:
     names = {"six": SIX, "held-out": HELD_OUT}.get(given.printers, tuple(given.printers.split(",")))
     if given.study == "grain":
         grain(names, given.count)
+    elif given.study == "bars":
+        bars(names, given.count)
     elif given.study == "prints":
         prints(given.file, names, given.count)
     else:

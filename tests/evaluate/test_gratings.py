@@ -117,3 +117,13 @@ def test_kinds_mixed_in_one_setting_are_said(measured):
     ranking = rank({"mixed": [measured, other], "whole": [third]})
     (mixed,) = [c for c in ranking.cautions if isinstance(c, MixedKinds)]
     assert (mixed.setting, mixed.counts) == ("mixed", (("contrast", 1), ("detail", 1)))
+
+
+def test_a_part_of_a_contrast_patch_is_told_in_a_line(shot, tmp_path):
+    rows, columns = shot.pixels.shape[:2]
+    part = shot.pixels[: int(0.6 * rows), : int(0.6 * columns)]
+    found = measure_capture(replace(shot, pixels=part).to_capture(tmp_path))
+    assert found.registration.patch == PATCH
+    assert not set(CONTRAST_CRITERIA) & set(found.numbers)
+    (said,) = [text for name, text in found.faults.items() if name == "gratings"]
+    assert "\n" not in said

@@ -77,9 +77,9 @@ class SamePrintTwice(Caution):
 
 @dataclass(frozen=True)
 class NotInOverall(Caution):
-    """A criterion that not every setting has, so that "overall" leaves it out."""
+    """Criteria that not every setting has, so that "overall" leaves them out."""
 
-    criterion: str
+    criteria: tuple[str, ...]
 
 
 @dataclass(frozen=True)

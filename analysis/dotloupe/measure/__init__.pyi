@@ -12,6 +12,7 @@ from .readings import (
     texture_reading as texture_reading,
 )
 from .seeing import (
+    EVEN_AREA_MM as EVEN_AREA_MM,
     OpponentChannel as OpponentChannel,
     barten_pupil_mm as barten_pupil_mm,
     barten_sensitivity as barten_sensitivity,
@@ -20,6 +21,7 @@ from .seeing import (
     dooley_shaw_transfer as dooley_shaw_transfer,
     lightness as lightness,
     lightness_slope as lightness_slope,
+    print_luminance as print_luminance,
     scielab_transfer as scielab_transfer,
 )
 from .uncertainty import Uncertainty as Uncertainty, normal_uncertainty as normal_uncertainty

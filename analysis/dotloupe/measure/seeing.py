@@ -34,6 +34,12 @@ SCIELAB_KERNELS: Mapping[OpponentChannel, tuple[tuple[float, float], ...]] = {
 }
 """Weight and spread (degrees) of the Gaussians of each opponent channel (Zhang and Wandell)."""
 
+PAPER_LUMINANCE = 140.0
+"""Of white paper under 500 lx, cd/m^2 (derived: 500 lx times 0.88 over pi)."""
+
+EVEN_AREA_MM = 100.0
+"""Side of the even area (a sky, a wall) in the print that is looked at."""
+
 _LINEAR_BELOW = (6 / 29) ** 3  # reflectance under which L* is a straight line (CIE 015)
 
 
@@ -45,6 +51,11 @@ def cycles_per_degree(frequency: ArrayLike, viewing_distance_mm: float) -> Float
 def cycles_per_mm(frequency_cpd: ArrayLike, viewing_distance_mm: float) -> FloatArray:
     """Turn cycles per degree at the eye into cycles/mm on the print (small-angle form)."""
     return np.asarray(frequency_cpd, dtype=float) / (viewing_distance_mm * pi / 180)
+
+
+def print_luminance(mean_reflectance: float) -> float:
+    """Luminance of a tint in a room light of 500 lx, cd/m^2."""
+    return PAPER_LUMINANCE * min(mean_reflectance, 1.0)
 
 
 def lightness(reflectance: ArrayLike) -> FloatArray:

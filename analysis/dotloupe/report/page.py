@@ -65,10 +65,10 @@ from dotloupe.report.text import (
     history_parameters,
     history_screen,
     history_sources,
-    interval_meaning,
     ladder_screen,
     listed,
     markdown_table,
+    method,
     named,
     notes,
     ranking_screen,
@@ -231,7 +231,6 @@ def _pages(
         for name, title in HEADINGS.items()
         if (shown_here := [p for p in plots if p.section == name])
     ]
-    distance_mm = model.viewing_distance_mm
     answer = [s for s in sections if s[0] in contents.answers]
     content = {
         "version": model.version,
@@ -248,9 +247,7 @@ def _pages(
         "script": script,
         "script_digest": digest,
         "further": contents.further,
-        "distance_cm": None if distance_mm is None else f"{distance_mm / 10:g}",
-        "ranked": isinstance(model, RankingModel),
-        "interval_meaning": interval_meaning(model.scope),
+        "method": method(model),
         "sources": contents.sources,
         "parameters": contents.parameters,
         "cautions": caution_texts(notes(model.cautions)),

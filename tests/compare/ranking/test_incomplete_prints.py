@@ -13,7 +13,7 @@ def test_settings_without_a_number_in_common_have_no_overall():
     ranking = rank({"a": shots("a", detail_x=4.0), "b": shots("b", grain=0.5)})
     assert ranking.overall is None
     assert ranking.criteria["overall"].places == ()
-    assert NotInOverall("grain") in ranking.cautions
+    assert NotInOverall(("detail_x", "grain")) in ranking.cautions
     assert ranking.visibility == ()
 
 

@@ -142,7 +142,8 @@ def test_a_setting_without_a_criterion_is_named():
     ranking = rank({"a": prints("a", rng), "b": blind})
     assert ranking.criteria["grain"].cautions[0] == NoValue("b")
     assert set(ranking.overall.weights) == {"detail_x"}
-    assert NotInOverall("grain") in ranking.cautions
+    missing = ("detail_y", "line_pairs_x", "line_pairs_y", "grain")
+    assert NotInOverall(missing) in ranking.cautions
 
 
 def test_contributions_add_up_to_overall():
@@ -194,3 +195,17 @@ def test_five_settings_come_in_true_order_where_neighbours_differ_enough(seed):
             assert order.index(pair.setting) < order.index(pair.other)
             assert true[pair.setting] > true[pair.other]
             assert place[pair.setting] <= place[pair.other]
+
+
+def test_an_interval_of_what_cannot_be_negative_ends_at_zero():
+    rng = np.random.default_rng(5)
+    grain = [photograph("b", i, 0, {"grain": g}) for i, g in enumerate((0.01, 0.02, 0.3))]
+    other = [photograph("a", i, 0, {"grain": 1 + 0.1 * rng.standard_normal()}) for i in range(3)]
+    places = {p.setting: p for p in rank({"a": other, "b": grain}).criteria["grain"].places}
+    assert places["b"].low == 0
+    assert places["b"].high > places["b"].value > 0
+
+
+def test_criteria_that_no_setting_has_are_not_said_to_be_left_out():
+    measured = {s: [photograph(s, i, 0, {"grain": 1 + i / 10}) for i in range(3)] for s in "ab"}
+    assert not any(isinstance(c, NotInOverall) for c in rank(measured).cautions)

@@ -136,7 +136,8 @@ def rank_criterion(
     groups = tie_groups(names, apart) if names else ()
     letter = letters(names, groups)
     places = tuple(
-        _place(s, apart, names, letter[s.setting], _interval(s, ordered)) for s in ordered
+        _place(s, apart, names, letter[s.setting], _interval(s, ordered, criterion.lowest))
+        for s in ordered
     )
     smallest = [p.smallest_difference for p in pairs if p.smallest_difference is not None]
     return CriterionRanking(
@@ -178,10 +179,11 @@ def _place(
     )
 
 
-def _interval(s: Sample, samples: Sequence[Sample]) -> tuple[float, float]:
+def _interval(s: Sample, samples: Sequence[Sample], lowest: float) -> tuple[float, float]:
     """95 % interval of a setting's mean: by its own prints, else by the others' spread.
 
-    Never narrower than the photographs' own intervals say; open above for a lower bound.
+    Never narrower than the photographs' own intervals say; open above for a lower bound, and cut at
+    the least value that there can be.
     """
     if s.at_least:
         return s.least, float("inf")
@@ -194,7 +196,7 @@ def _interval(s: Sample, samples: Sequence[Sample]) -> tuple[float, float]:
         spread = sum((o.n - 1) * o.between_variance for o in known if o.n > 1) / degrees
         halves.append(float(stdtrit(degrees, 0.975)) * np.sqrt(spread))
     half = float(np.fmax.reduce(halves))
-    return s.mean - half, s.mean + half
+    return max(s.mean - half, lowest), s.mean + half
 
 
 def _of_known(known: KnownSpread | None, taken: KnownSpread | None) -> list[Caution]:

@@ -190,7 +190,10 @@ def rank(
     criteria[OVERALL.name] = rank_criterion(OVERALL, samples, list(shots))
     of_all = carried_by_all([c.cautions for c in criteria.values() if c.places])
     cautions: list[Caution] = [*gathered.cautions, *of_all, *_cautions(shots)]
-    cautions += [NotInOverall(c) for c in wanted if c not in used]
+    missing = tuple(
+        c for c in wanted if c not in used and (weights or (c in criteria and criteria[c].places))
+    )
+    cautions += [NotInOverall(missing)] if missing else []
     pairs = _distinguishable(criteria, used)
     overall = overall_detail(contributions, used, viewing_distance_mm, pairs) if used else None
     return Ranking(

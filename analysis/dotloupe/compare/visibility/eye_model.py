@@ -12,13 +12,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from dotloupe.measure import barten_pupil_mm, barten_sensitivity
+from dotloupe.measure import EVEN_AREA_MM, barten_pupil_mm, barten_sensitivity, print_luminance
 
 if TYPE_CHECKING:
     from dotloupe.arrays import FloatArray
-
-PAPER_LUMINANCE = 140.0
-"""Of white paper under 500 lx, cd/m^2 (derived: 500 lx times 0.88 over pi)."""
 
 WEBER = 0.10
 EDGE_CONTRAST = 0.9
@@ -31,7 +28,6 @@ Derived: the largest of 2/pi times the integral of sin(2 pi f x) / f over the oc
 """
 
 CONTOUR_MM = 10.0
-EVEN_AREA_MM = 100.0
 MEAN_REFLECTANCE_OF_EDGE = 0.5
 FREQUENCIES: FloatArray = np.geomspace(0.02, 30.0, 160)
 """Cycles/mm on the print."""
@@ -100,7 +96,7 @@ def _sensitivity(
     distances_mm: FloatArray,
     mean_reflectance: float,
 ) -> FloatArray:
-    luminance = PAPER_LUMINANCE * min(mean_reflectance, 1.0)
+    luminance = print_luminance(mean_reflectance)
     # the pupil is set by the print, not by the strip that is looked at
     print_deg = np.degrees(2 * np.arctan(EVEN_AREA_MM / 2 / distances_mm))[:, None]
     pupil = barten_pupil_mm(luminance, print_deg)

@@ -7,8 +7,13 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from dotloupe.measure.grain import EVEN_AREA_MM, PAPER_LUMINANCE
-from dotloupe.measure.seeing import barten_pupil_mm, barten_sensitivity, cycles_per_degree
+from dotloupe.measure.seeing import (
+    EVEN_AREA_MM,
+    barten_pupil_mm,
+    barten_sensitivity,
+    cycles_per_degree,
+    print_luminance,
+)
 
 if TYPE_CHECKING:
     from dotloupe.arrays import FloatArray
@@ -55,7 +60,7 @@ def least_modulation_seen(
     u = cycles_per_degree(frequency, viewing_distance_mm)
     field_deg = DETAIL_MM / degree_mm
     print_deg = float(np.degrees(2 * np.arctan(EVEN_AREA_MM / 2 / viewing_distance_mm)))
-    luminance = PAPER_LUMINANCE * min(mean_reflectance, 1.0)
+    luminance = print_luminance(mean_reflectance)
     sensitivity = barten_sensitivity(
         u,
         luminance=luminance,

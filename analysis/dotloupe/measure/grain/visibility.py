@@ -16,17 +16,17 @@ import numpy as np
 from dotloupe.measure.grain.ring_spectrum import integrate, radial_mean
 from dotloupe.measure.grain.scores import Score
 from dotloupe.measure.level_crossing import last_above
-from dotloupe.measure.seeing import barten_pupil_mm, barten_sensitivity, cycles_per_degree
+from dotloupe.measure.seeing import (
+    EVEN_AREA_MM,
+    barten_pupil_mm,
+    barten_sensitivity,
+    cycles_per_degree,
+    print_luminance,
+)
 
 if TYPE_CHECKING:
     from dotloupe.arrays import FloatArray
     from dotloupe.measure.grain.ring_spectrum import RingSpectrum
-
-PAPER_LUMINANCE = 140.0
-"""Of white paper under 500 lx, cd/m^2 (derived: 500 lx times 0.88 over pi)."""
-
-EVEN_AREA_MM = 100.0
-"""Side of the even area (a sky, a wall) in the print that is looked at."""
 
 NEAREST_MM, FARTHEST_MM = 100.0, 20_000.0
 
@@ -76,7 +76,7 @@ def _seen_power(
 
     Each frequency of isotropic power counts by its own sensitivity: (distances, frequencies).
     """
-    luminance = PAPER_LUMINANCE * min(mean_reflectance, 1.0)
+    luminance = print_luminance(mean_reflectance)
     field_deg = np.degrees(2 * np.arctan(EVEN_AREA_MM / 2 / distances))[:, None]
     sensitivity = barten_sensitivity(
         cycles_per_degree(frequency[None, :], 1.0) * distances[:, None],

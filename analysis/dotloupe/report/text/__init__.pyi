@@ -3,6 +3,7 @@ from .circumstances import circumstances_rows as circumstances_rows
 from .contrast import TONES as TONES, contrast_caption as contrast_caption
 from .corrections import correction_line as correction_line
 from .crossed_screen import effects_screen as effects_screen
+from .definitions import method as method
 from .difference_table import Differences as Differences, differences as differences
 from .effects import (
     effects_sentences as effects_sentences,
@@ -60,11 +61,7 @@ from .printer_screen import history_screen as history_screen
 from .readings import readings_sentence as readings_sentence
 from .repeat import repeat_screen as repeat_screen, repeat_sentences as repeat_sentences
 from .scope import subject as subject
-from .sections import (
-    HEADINGS as HEADINGS,
-    interval_meaning as interval_meaning,
-    section_lead as section_lead,
-)
+from .sections import HEADINGS as HEADINGS, section_lead as section_lead
 from .sources import (
     Sources as Sources,
     capture_sources as capture_sources,

@@ -110,7 +110,9 @@ def _(caution: of.SamePrintTwice) -> str:
 
 @compare_caution.register
 def _(caution: of.NotInOverall) -> str:
-    return f"overall leaves out {phrase(caution.criterion)}: not every setting has it"
+    them = "it" if len(caution.criteria) == 1 else "them"
+    missing = listed(map(phrase, caution.criteria))
+    return f"overall leaves out {missing}: not every setting has {them}"
 
 
 @compare_caution.register

@@ -102,19 +102,6 @@ def section_lead(section: str, model: ReportModel, partings: Sequence[Parting]) 
     return leads.get(section, "")
 
 
-def interval_meaning(scope: Scope) -> str:
-    """Say what a 95 % interval is meant to contain."""
-    if scope == "prints":
-        return (
-            "Made so that in 95 of 100 cases it contains the value of the one print that was "
-            "photographed. It says nothing about other prints of the setting."
-        )
-    return (
-        "Made so that in 95 of 100 cases it contains the setting's long-run mean; a single further "
-        "print may well lie outside."
-    )
-
-
 def _detail_lead(scope: Scope) -> str:
     return (
         f"Bands and bars are 95 % intervals of {BANDS_OF[scope]}. The dotted line across the "
