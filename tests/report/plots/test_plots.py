@@ -40,7 +40,7 @@ def test_every_plot_gives_its_axis_back(ranking):
     assert len(drawn) > 15
     for plot in drawn:
         with drawing(*plot.size_in) as (figure, axis):
-            assert plot.draw(axis) is axis
+            assert plot.draw(axis) in figure.axes
             assert svg_text(figure).count("<text") > 3, plot.name
 
 
@@ -156,6 +156,20 @@ def test_labels_are_never_taken_for_formulas(make_photographs):
         detail_plot(ranking_model(wild), Measurand(Quantity.DETAIL, "x")).draw(axis)
         svg = svg_text(figure)
     assert "$\\frac{1}$" in svg
+
+
+def test_bands_of_many_settings_stand_in_panels_of_their_own(make_photographs):
+    many = ranking_model(rank({n: make_photographs(n, i) for i, n in enumerate("abcde")}))
+    plot = detail_plot(many, Measurand(Quantity.DETAIL, "x"))
+    with drawing(*plot.size_in) as (figure, axis):
+        plot.draw(axis)
+        assert [len(panel.collections) for panel in figure.axes] == [1, 1, 1, 1, 1, 0]
+
+
+def test_edges_of_dark_tones_say_whether_the_camera_is_in_them(ranking):
+    with drawing() as (_, axis):
+        detail_plot(ranking_model(ranking), Measurand(Quantity.DETAIL, "x", "dark")).draw(axis)
+        assert axis.get_ylabel().endswith("camera included")
 
 
 def test_inlined_drawing_takes_the_pages_colours(ranking):

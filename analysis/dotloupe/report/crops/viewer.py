@@ -40,9 +40,11 @@ def viewer_content(
     order = list(dict.fromkeys(GROUPS.values()))
     known = (r for r in pictures.regions if r.kind in GROUPS)
     elements = sorted(known, key=lambda r: order.index(GROUPS[r.kind]))
+    first = list(pictures.places)[:1]
     return {
         "size": list(pictures.size_mm),
         "distance": distance_mm,
+        "start": next((i for i, r in enumerate(elements) if r.name in first), -1),
         "elements": [
             {
                 "name": sentence(element_name(r)),

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
+from math import ceil
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -19,9 +20,9 @@ from dotloupe.report.plots.curves import (
     mean_curve,
     mean_curves,
 )
-from dotloupe.report.plots.drawn import BESIDE_DATA, draw_curve, legend, named_upright, note
-from dotloupe.report.plots.plot import Plot
-from dotloupe.report.plots.style import SOFT_INK, Look, look_of
+from dotloupe.report.plots.drawn import BESIDE_DATA, WITHIN, draw_curve, legend, named_upright, note
+from dotloupe.report.plots.plot import COLUMN_IN, USUAL_SIZE_IN, Plot
+from dotloupe.report.plots.style import RULE, SOFT_INK, Look, look_of
 from dotloupe.report.text import camera_text, detail_caption, line_pairs_caption
 
 if TYPE_CHECKING:
@@ -31,6 +32,8 @@ if TYPE_CHECKING:
     from dotloupe.number import Measurand
     from dotloupe.report.model import ReportModel, Setting
 
+MOST_IN_ONE, PANELS_ACROSS = 3, 3
+"""Curves whose bands one plot can show, and panels side by side where there are more."""
 ARC_MINUTE_CPD = 30.0
 """One arc minute to a line, which ordinary eyesight (6/6) reads; a line pair takes two."""
 
@@ -50,18 +53,43 @@ def detail_plot(model: ReportModel, detail: Measurand) -> Plot:
         Frequency on the print below, at the eye above.
     """
     curves = mean_curves(model.settings, detail_curve(detail.name))
+    looks = [(look_of(s), curve) for s, curve in curves]
+    # edges of all tones are seen by one camera
+    camera = camera_text(model.camera(replace(detail, tone="").name))
+    many = len(curves) > MOST_IN_ONE
     return Plot(
         detail.name,
         "detail",
-        detail_caption(detail),
-        partial(
-            _draw_detail,
-            [(look_of(s), curve) for s, curve in curves],
-            model.looked_at_from_mm,
-            camera_text(model.camera(detail.name)),
-        ),
+        detail_caption(detail, each_by_itself=many),
+        partial(_draw_each, looks, camera)
+        if many
+        else partial(_draw_detail, looks, model.looked_at_from_mm, camera),
         curve_rows(curves, "frequency_cycles_per_mm", "mtf"),
+        (COLUMN_IN, 0.7 + 1.45 * ceil(len(curves) / PANELS_ACROSS)) if many else USUAL_SIZE_IN,
     )
+
+
+def _draw_each(curves: Sequence[tuple[Look, Curve]], camera: str, axis: Axes) -> Axes:
+    """Draw a small panel for each setting with its band, the curves of the others thin."""
+    figure = axis.figure
+    axis.remove()
+    rows = ceil(len(curves) / PANELS_ACROSS)
+    panels = figure.subplots(rows, PANELS_ACROSS, sharex=True, sharey=True, squeeze=False).ravel()
+    reach = max(_reach(curve) for _, curve in curves)
+    for panel, (look, curve) in zip(panels, curves, strict=False):
+        for _, other in curves:
+            panel.plot(other.x, other.value, color=RULE, lw=0.8)
+        draw_curve(panel, replace(look, pattern="-"), curve)
+        panel.axhline(0.5, color=SOFT_INK, lw=0.6)
+        note(panel, look.label, (1, 1), (-2, -9), coordinates=WITHIN, ha="right")
+        panel.set(xlim=(0, reach), ylim=(0, 1.1))
+        panel.tick_params(labelbottom=True)
+        panel.yaxis.set_major_formatter(lambda v, _: f"{100 * v:.0f} %")
+    for empty in panels[len(curves) :]:
+        empty.set_axis_off()
+    figure.supxlabel("Frequency on the print, cycles/mm", color=SOFT_INK, size="medium")
+    figure.supylabel(f"Contrast kept (MTF), {camera}", color=SOFT_INK, size="medium")
+    return panels[0]
 
 
 def _draw_detail(
@@ -70,8 +98,7 @@ def _draw_detail(
     reach = 1.25 * float(cycles_per_mm(ARC_MINUTE_CPD, distance_mm))
     for look, curve in curves:
         draw_curve(axis, look, curve)
-        small = np.flatnonzero(curve.value < 0.05)
-        reach = max(reach, float(curve.x[small[0]] if small.size else curve.x[-1]))
+        reach = max(reach, _reach(curve))
     axis.axhline(0.5, color=SOFT_INK, lw=0.6)
     note(axis, "half kept", (1, 0.5), (-2, 2), coordinates=BESIDE_DATA, ha="right")
     axis.set(
@@ -82,8 +109,14 @@ def _draw_detail(
     )
     axis.yaxis.set_major_formatter(lambda v, _: f"{100 * v:.0f} %")
     _eye_scale(axis, distance_mm)
-    legend(axis, 0.0)
+    legend(axis, "upper right")
     return axis
+
+
+def _reach(curve: Curve) -> float:
+    """Frequency up to which a curve is worth drawing: where it has fallen to 5 %."""
+    small = np.flatnonzero(curve.value < 0.05)
+    return float(curve.x[small[0]] if small.size else curve.x[-1])
 
 
 @dataclass(frozen=True)
@@ -181,7 +214,7 @@ def _draw_line_pairs(bars: Sequence[_Bars], camera: str, axis: Axes) -> Axes:
     axis.set_xticks(ticks, [str(f) for f in ticks])
     axis.set_xticks([], minor=True)
     axis.yaxis.set_major_formatter(lambda v, _: f"{100 * v:.0f} %")
-    legend(axis, lift=0.13)
+    legend(axis, "upper right")
     return axis
 
 

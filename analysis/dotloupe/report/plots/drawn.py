@@ -114,11 +114,7 @@ def named_upright(axis: Axes, x: float, words: str) -> None:
     note(axis, words, (x, 1), (3, -3), va="top", upright=True)
 
 
-def legend(axis: Axes, lift: float | None = None) -> None:
-    """Add a legend where it hides least, or at the lower left, lifted by a share of the height."""
-    if not axis.get_legend_handles_labels()[0]:
-        return
-    if lift is None:
-        axis.legend(loc="best", handlelength=3)
-    else:
-        axis.legend(loc="lower left", bbox_to_anchor=(0, lift), handlelength=3)
+def legend(axis: Axes, place: Literal["best", "upper right"] = "best") -> None:
+    """Add a legend where it hides least, or at a named place; none where nothing is drawn."""
+    if axis.get_legend_handles_labels()[0]:
+        axis.legend(loc=place, handlelength=3)

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 
 COLUMN_IN = 6.4
 """Width of a plot that stands in one of two columns."""
+USUAL_SIZE_IN = (COLUMN_IN, 3.6)
 
 
 @dataclass(frozen=True)
@@ -48,7 +49,7 @@ class Plot:
     caption: Caption
     draw: partial[Axes]
     rows: Iterable[Row]
-    size_in: tuple[float, float] = (COLUMN_IN, 3.6)
+    size_in: tuple[float, float] = USUAL_SIZE_IN
 
 
 @contextmanager

@@ -376,7 +376,7 @@
   fill();
   drawPlanOnce();
   fitScreen();
-  place = content.elements.findIndex((element) => element.closeUp) + 1;
+  place = content.start + 1;
   if (place > 0) sized = "cover";
   lay();
   new ResizeObserver(() => { refit(); redraw(); }).observe(stage);

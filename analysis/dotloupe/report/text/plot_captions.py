@@ -54,12 +54,12 @@ def differences_caption(found: CriterionEffects) -> Caption:
     return Caption(f"{found.title}: what each choice changes", "")
 
 
-def detail_caption(detail: Measurand) -> Caption:
+def detail_caption(detail: Measurand, *, each_by_itself: bool = False) -> Caption:
     """Caption of the response to edges of one direction and tone."""
-    return Caption(
-        sentence(detail.phrase),
-        "The farther right a curve stays high, the finer the detail that the print keeps.",
-    )
+    read = "The farther right a curve stays high, the finer the detail that the print keeps."
+    if each_by_itself:
+        read += " Grey: the other curves. The line marks half of the contrast."
+    return Caption(sentence(detail.phrase), read)
 
 
 def line_pairs_caption(axis: str) -> Caption:
