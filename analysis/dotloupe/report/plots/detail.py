@@ -65,7 +65,7 @@ def detail_plot(model: ReportModel, detail: Measurand) -> Plot:
         if many
         else partial(_draw_detail, looks, model.looked_at_from_mm, camera),
         curve_rows(curves, "frequency_cycles_per_mm", "mtf"),
-        (COLUMN_IN, 0.7 + 1.45 * ceil(len(curves) / PANELS_ACROSS)) if many else USUAL_SIZE_IN,
+        (COLUMN_IN, 0.7 + 1.2 * ceil(len(curves) / PANELS_ACROSS)) if many else USUAL_SIZE_IN,
     )
 
 

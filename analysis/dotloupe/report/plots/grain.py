@@ -101,7 +101,7 @@ def _draw_noise(
             _eye_band(axis, distance_mm, most)
     axis.set_title(title)
     # below the curves where they begin, and above what names the eye's band
-    legend(axis, "upper right")
+    axis.legend(loc="lower left", bbox_to_anchor=(0, 0.08), handlelength=3)
     return axis
 
 

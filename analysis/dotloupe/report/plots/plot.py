@@ -20,9 +20,9 @@ if TYPE_CHECKING:
     from dotloupe.report.plots.csv_rows import Row
     from dotloupe.report.text import Caption
 
-COLUMN_IN = 6.4
+COLUMN_IN = 5.0
 """Width of a plot that stands in one of two columns."""
-USUAL_SIZE_IN = (COLUMN_IN, 3.6)
+USUAL_SIZE_IN = (COLUMN_IN, 3.1)
 
 
 @dataclass(frozen=True)
@@ -53,7 +53,7 @@ class Plot:
 
 
 @contextmanager
-def drawing(width_in: float = COLUMN_IN, height_in: float = 3.6) -> Iterator[tuple[Figure, Axes]]:
+def drawing(width_in: float = COLUMN_IN, height_in: float = 3.1) -> Iterator[tuple[Figure, Axes]]:
     """Give a figure and its axis in this style; save it within the block.
 
     What a person set for plots of their own does not enter: a cached plot is the same whoever

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from dotloupe.report.model import RankingModel
 
 NEAREST_MM = 100.0
-TICKS_MM = (100, 200, 350, 600, 1000, 2000, 5000, 10_000, 20_000)
+TICKS_MM = (100.0, 200.0, 500.0, 1000.0, 2000.0, 5000.0, 20_000.0)
 
 
 def eyesight_plot(model: RankingModel) -> Plot | None:
