@@ -34,7 +34,7 @@ CASES = [
     (Finding(Fault.CLIPPED_LIGHT, 3.0, LIGHT_END), ("3.0 % of the paper", "expose less")),
     (Finding(Fault.CLIPPED_DARK, 9.0, DARK_END), ("9 % of the black", "without a black point")),
     (Finding(Fault.COMPRESSION, 12.0, COMPRESSION), ("steps of 12", "raw files")),
-    (Finding(Fault.COMPRESSION, 1.5, BLOCKS), ("8 pixels", "1.5 times", "file of the camera")),
+    (Finding(Fault.COMPRESSION, 1.5, BLOCKS), ("8 pixels", "1.5 times", "own file")),
     (Finding(Fault.UNEVEN_LIGHT, 60.0, UNEVEN_LIGHT), ("60 %", "--blank")),
     (Finding(Fault.UNEVEN_LIGHT, 6.0, PATCHY_LIGHT), ("6.0 %", "shadows", "--blank")),
     (
@@ -49,7 +49,7 @@ CASES = [
         Finding(Fault.SHARPENING, 20.0, POSSIBLE_GAIN, blamed=False),
         ("up to 20 %", "raw file", "nearer frame"),
     ),
-    (Finding(Fault.DEFOCUS, 75.0, SOFT_PRINT), ("75 um", "ink that spreads", "focus anew")),
+    (Finding(Fault.DEFOCUS, 75.0, SOFT_PRINT), ("75 um", "ink that spreads", "refocus")),
     (
         Finding(Fault.UNEVEN_FOCUS, 20.0, SOFTENING, Softer(Place.LOWER_RIGHT)),
         ("lower right corner softer by 20 %", "the lens", "stop down"),
@@ -64,7 +64,7 @@ CASES = [
     ),
     (
         Finding(Fault.DEFOCUS, 14.0, SOFTER_THAN_OTHERS, SofterThan("a.tif")),
-        ("softer by 14 % than a.tif", "out of focus", "print that came out softer", "focus anew"),
+        ("softer by 14 % than a.tif", "out of focus", "print that came out softer", "refocus"),
     ),
     (
         Finding(Fault.MOTION_BLUR, 8.0, MOTION, Moved(Direction.DOWN_RIGHT, 50.0)),
@@ -80,7 +80,7 @@ CASES = [
     ),
     (Finding(Fault.SHARPENING, 1.3, NOISE_RISE), ("1.30 times", "turn sharpening off")),
     (Finding(Fault.MARKS_MISSING, 4.0, MARKS, Refused("no marks; look")), ("no marks; look",)),
-    (Finding(Fault.CONTENT, 1.0, CONTENT), ("its detail is lost", "focus anew")),
+    (Finding(Fault.CONTENT, 1.0, CONTENT), ("its detail is lost", "refocus")),
     (Finding(Fault.RESIDUAL, 0.7, RESIDUAL), ("0.70 pixels", "lay the sheet flat")),
 ]
 

@@ -71,7 +71,7 @@ def _unusable_profile(_: UnusableProfile) -> str:
 @caution_text.register
 def _compressed_with_loss(caution: CompressedWithLoss) -> str:
     return (
-        f"{caution.kind} gives up fine detail and grain for a small file. "
+        f"{caution.kind} discards fine detail and grain to save space. "
         "Photograph as raw, or as JPEG of the best quality."
     )
 
@@ -80,22 +80,25 @@ def _compressed_with_loss(caution: CompressedWithLoss) -> str:
 def _camera_tone_curve(_: CameraToneCurve) -> str:
     return (
         "a camera's own JPEG: its contrast curve may lift visible grain by 14 %, in dark tones by "
-        "30 %. Photograph as raw; or add one photograph at half the exposure, named as its equal "
-        "with _half at the end"
+        "30 %. Photograph as raw; or add one photograph at half the exposure, under the same "
+        "name with _half at the end"
     )
 
 
 @caution_text.register
 def _tone_by_exposures(caution: ToneByExposures) -> str:
     return (
-        f"tone curve taken out by the two exposures of {caution.pair_name}, which it brings to "
-        f"their ratio within {100 * caution.misfit:.1f} %"
+        f"the tone curve was removed by the two exposures of {caution.pair_name}; without it they "
+        f"differ by their ratio within {100 * caution.misfit:.1f} %"
     )
 
 
 @caution_text.register
 def _bilinear_colours(_: BilinearColours) -> str:
-    return "not a mosaic of two by two: interpolated bilinearly, which blurs"
+    return (
+        "the sensor's mosaic is not two by two: its colours were interpolated bilinearly, which "
+        "blurs"
+    )
 
 
 @caution_text.register
@@ -105,7 +108,7 @@ def _nothing_measured(_: NothingMeasured) -> str:
 
 @caution_text.register
 def _marked_by_hand(_: MarkedByHand) -> str:
-    return "measured in regions marked by hand on an own picture"
+    return "measured in regions marked by hand on a picture of your own"
 
 
 @caution_text.register
@@ -116,8 +119,8 @@ def _region_not_measured(c: RegionNotMeasured) -> str:
 @caution_text.register
 def _place_was_off(c: PlaceWasOff) -> str:
     return (
-        f"the place found in the picture was off by {c.picture_px:.2f} picture pixels, more than "
-        f"{c.harmless_px:g}; it was taken out"
+        f"the photograph was first placed {c.picture_px:.2f} picture pixels off, more than "
+        f"{c.harmless_px:g}; this was corrected"
     )
 
 
@@ -125,7 +128,7 @@ def _place_was_off(c: PlaceWasOff) -> str:
 def _printed_size_unknown(_: PrintedSizeUnknown) -> str:
     return (
         "the printed size of the picture is unknown: detail is in cycles per picture pixel; give "
-        "its print's width"
+        "the width of the print"
     )
 
 
@@ -141,7 +144,7 @@ def _code_unread(_: CodeUnread) -> str:
 def _run_repeated(c: RunRepeated) -> str:
     return (
         f"The file shows {c.times} patches of run {c.run}. "
-        "Each is taken for a print of its own; give prints of other settings other runs."
+        "Each counts as a separate print; use other run numbers for other settings."
     )
 
 

@@ -180,8 +180,8 @@ def _(caution: of.SpreadByHistory) -> str:
 @compare_caution.register
 def _(caution: of.LowerBounds) -> str:
     return (
-        f"only a lower bound is known of {'; '.join(caution.combinations)}, so what rests on it "
-        "has no interval. Photograph from closer"
+        f"only a lower bound is known of {'; '.join(caution.combinations)}, so whatever depends "
+        "on it has no interval. Photograph from closer"
     )
 
 
@@ -189,7 +189,7 @@ def _(caution: of.LowerBounds) -> str:
 def _(caution: of.UnequalPrints) -> str:
     return (
         f"{caution.fewest} to {caution.most} prints of each combination: all combinations count "
-        "alike"
+        "equally"
     )
 
 
@@ -222,5 +222,5 @@ def _(caution: of.KnownSpreadTaken) -> str:
 def _(caution: of.KnownSpreadLeftOut) -> str:
     return (
         f"the history gives a standard deviation of {caution.sd:.2g}; it is left out, because "
-        "these prints vary otherwise or are too few to test it"
+        "these prints vary differently or are too few to test it"
     )

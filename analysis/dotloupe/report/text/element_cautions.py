@@ -110,7 +110,7 @@ def _edges_disagree(c: EdgesDisagree) -> str:
 @measure_caution.register
 def _edges_set_apart(c: EdgesSetApart) -> str:
     return (
-        "Left out, since they disagree with the other edges: "
+        "Left out because they disagree with the other edges: "
         + ", ".join(
             f"edge {n} with {value:.3g} cycles/mm"
             for n, value in zip(c.numbers, c.mtf50, strict=True)
@@ -121,7 +121,7 @@ def _edges_set_apart(c: EdgesSetApart) -> str:
 
 @measure_caution.register
 def _contrast_too_low(c: ContrastTooLow) -> str:
-    return f"The contrast is {c.contrast:.3f}, not over {c.threshold:g}."
+    return f"The contrast is {c.contrast:.3f}, not above {c.threshold:g}."
 
 
 @measure_caution.register
@@ -188,7 +188,8 @@ def _region_below_standard(c: RegionBelowStandard) -> str:
     return (
         f"The region is {c.width_mm:.1f} x {c.height_mm:.1f} mm, less than the "
         f"{c.standard_mm:g} mm of the hardcopy standards. Below "
-        f"{1 / min(c.width_mm, c.height_mm):.2f} cycles/mm mottle is carried over from above."
+        f"{1 / min(c.width_mm, c.height_mm):.2f} cycles/mm, mottle is extrapolated from "
+        "higher frequencies."
     )
 
 
@@ -236,13 +237,13 @@ def _camera_noise_included(c: CameraNoiseIncluded) -> str:
 
 @measure_caution.register
 def _paper_from_one_shot(_: PaperFromOneShot) -> str:
-    return "The texture of the paper is known from one shot, less camera noise taken as white."
+    return "The texture of the paper is known from one shot, minus camera noise assumed white."
 
 
 @measure_caution.register
 def _camera_noise_estimated(_: CameraNoiseEstimated) -> str:
     return (
-        "Camera noise is estimated from blank paper in one shot and taken as white. A second shot "
+        "Camera noise is estimated from blank paper in one shot and assumed white. A second shot "
         "of the same print would tell more."
     )
 

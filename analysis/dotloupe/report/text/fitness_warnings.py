@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from dotloupe.registration import Registration
 
 WOULD_TELL = "a reference edge, a second photograph or a nearer frame would tell which"
-FOCUS_ANEW = "focus anew on the print's dots at full magnification"
+FOCUS_ANEW = "refocus on the print's dots at full magnification"
 EVEN_LIGHT = "light it evenly from two sides, or give a photograph of blank paper (--blank)"
 UNSHARPENED = "store raw files, or turn sharpening off"
 
@@ -70,13 +70,13 @@ def place_text(registration: Registration) -> str:
     registration : Registration
         Of the capture on its picture.
     """
-    scale = f"{registration.pixels_per_picture_px:.2f} camera pixels a picture pixel"
+    scale = f"{registration.pixels_per_picture_px:.2f} camera pixels per picture pixel"
     fine = registration.pixels_per_mm / PIXELS_PER_PAIR
     if np.isfinite(fine):
-        reach = f"{registration.pixels_per_mm:.1f} a mm, which resolve up to {fine:.1f} lp/mm"
+        reach = f"{registration.pixels_per_mm:.1f} per mm, which resolve up to {fine:.1f} lp/mm"
     else:
         pairs = registration.pixels_per_picture_px / PIXELS_PER_PAIR
-        reach = f"which resolve up to {pairs:.2f} line pairs a picture pixel"
+        reach = f"which resolve up to {pairs:.2f} line pairs per picture pixel"
     residual = registration.residual_px / registration.pixels_per_picture_px
     return f"found in the picture: {scale}, {reach}; follows it to {residual:.2f} picture pixels"
 
@@ -85,7 +85,7 @@ def _sampling(finding: Finding) -> str:
     per_mm = PIXELS_PER_PAIR * finding.value
     reach, asked = _set_apart(finding.value, finding.limits.warning)
     return (
-        f"{per_mm:.0f} pixels/mm resolve line pairs surely up to {reach} lp/mm, and the print may "
+        f"{per_mm:.0f} pixels/mm reliably resolve line pairs up to {reach} lp/mm; the print may "
         f"hold {asked}: too far away, or too few pixels; photograph closer"
     )
 
@@ -112,7 +112,7 @@ def _(evidence: Refused, _finding: Finding) -> str:
 @_evidence_text.register
 def _(evidence: PictureSampling, finding: Finding) -> str:
     return (
-        f"{evidence.pixels_per_picture_px:.2f} camera pixels a picture pixel resolve no "
+        f"{evidence.pixels_per_picture_px:.2f} camera pixels per picture pixel resolve no "
         f"more than {finding.value:.2g} {finding.unit}, and the print may hold "
         f"{finding.limits.warning:.2g}: too far away, or too few pixels; photograph closer"
     )
@@ -183,11 +183,11 @@ def _(evidence: Moved, finding: Finding) -> str:
 _TEXTS: Mapping[Symptom, Callable[[Finding], str]] = {
     Symptom.FINEST_LINE_PAIR: _sampling,
     Symptom.UNDEREXPOSURE: lambda f: (
-        f"the paper lies {f.value:.1f} stops under full: too little light, or too short an "
+        f"the paper lies {f.value:.1f} stops below full scale: too little light, or too short an "
         "exposure; expose longer"
     ),
     Symptom.PAPER_AT_FULL: lambda f: (
-        f"{f.value:.1f} % of the paper is at full: overexposed, or lightened in development; "
+        f"{f.value:.1f} % of the paper is at full scale: overexposed, or lightened in development; "
         "expose less"
     ),
     Symptom.BLACK_AT_ZERO: lambda f: (
@@ -195,16 +195,16 @@ _TEXTS: Mapping[Symptom, Callable[[Finding], str]] = {
         "black point or contrast curve"
     ),
     Symptom.JPEG_STEP: lambda f: (
-        f"the JPEG rounds to steps of {f.value:.0f}: compressed too much; store raw files or JPEG "
-        "of best quality"
+        f"the JPEG rounds to steps of {f.value:.0f}: overcompressed; store raw files or JPEG "
+        "of the best quality"
     ),
     Symptom.BLOCK_STEP: lambda f: (
-        f"steps between blocks of {BLOCK_PX} pixels are {f.value:.1f} times those within: once a "
-        f"small JPEG{'' if f.blamed else ', or a halftone of that pitch'}; go back to the file of "
-        "the camera"
+        f"steps between blocks of {BLOCK_PX} pixels are {f.value:.1f} times those within: saved "
+        f"once as a small JPEG{'' if f.blamed else ', or a halftone of that pitch'}; go back to "
+        "the camera's own file"
     ),
     Symptom.LIGHT_FALL: lambda f: (
-        f"the light changes by {f.value:.0f} % over the patch: a lamp near by, or on one side "
+        f"the light changes by {f.value:.0f} % over the patch: a lamp too near, or on one side "
         f"only; {EVEN_LIGHT}"
     ),
     Symptom.LIGHT_PATCHES: lambda f: (
@@ -218,7 +218,7 @@ _TEXTS: Mapping[Symptom, Callable[[Finding], str]] = {
     Symptom.POSSIBLE_LOSS: _possible_loss,
     Symptom.OVERSHOOT: lambda f: (
         f"edges overshoot by {f.value:.0f} %: sharpened by the camera, its software or the "
-        f"printer's driver; {UNSHARPENED}, and see whether it stays"
+        f"printer's driver; {UNSHARPENED}, and check whether it remains"
     ),
     Symptom.POSSIBLE_GAIN: lambda f: (
         "the camera or its software may have sharpened it, which at this scale could lift MTF50 or "
@@ -231,10 +231,10 @@ _TEXTS: Mapping[Symptom, Callable[[Finding], str]] = {
     ),
     Symptom.NOT_COMPARABLE: lambda _: (
         "its detail is lost in grain and noise throughout: out of focus, or a place without "
-        "detail; focus anew, or photograph another place"
+        "detail; refocus, or photograph another place"
     ),
     Symptom.OUT_OF_PLACE: lambda f: (
-        f"parts of it lie {f.value:.2f} pixels off where the rest puts them: a bent or tilted "
+        f"parts of it lie {f.value:.2f} pixels from where the rest predicts: a bent or tilted "
         "sheet, or a lens that distorts; lay the sheet flat, and the sensor parallel to it"
     ),
 }

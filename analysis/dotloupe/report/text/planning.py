@@ -37,7 +37,7 @@ def planning_lines(
         f"{_source(plan)}: prints of one setting vary in "
         + listed(f"{phrase(name)} by {100 * sd:.2g} %" for name, sd in _by_quantity(plan).items())
         + ".",
-        "Print in this order, so that the drift of the day falls on all settings alike: "
+        "Print in this order, so that drift over the day affects all settings alike: "
         + "; ".join("run " + ", ".join(map(str, block)) for block in blocks)
         + ".",
     )
@@ -56,7 +56,8 @@ def _missing(plan: DesignPlan) -> list[str]:
     ]
     more = len(plan.missing) - len(names)
     rest = f" and {more} more" if more else ""
-    return [f"It lacks {'; '.join(names)}{rest}: effects will be over what both levels share."]
+    shared = "Each effect will use only the combinations that both its levels share."
+    return [f"Missing: {'; '.join(names)}{rest}. {shared}"]
 
 
 def _needed(plan: DesignPlan) -> list[str]:
@@ -71,9 +72,10 @@ def _needed(plan: DesignPlan) -> list[str]:
             if plan.interactions:
                 inner = f" ({_count(need.for_interactions)} to show that it depends)"
             parts.append(f"{phrase(need.criterion)} {_count(need.for_effects)}{inner}")
-        said.append(f"Prints of each combination that find {100 * share:g} %: {listed(parts)}.")
+        difference = f"a difference of {100 * share:g} %"
+        said.append(f"Prints of each combination needed to find {difference}: {listed(parts)}.")
     if len(plan.factors) > 1 and not plan.interactions:
-        said.append("Too few combinations to ask whether one choice depends on another.")
+        said.append("Too few combinations to tell whether one choice depends on another.")
     return said
 
 

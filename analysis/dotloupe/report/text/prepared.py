@@ -57,8 +57,8 @@ def _sharpening_lines(axis: str, found: AxisSharpening, ppi: float) -> list[str]
     mask = found.unsharp
     return [
         (
-            f"Sharpened along {axis}: half of the contrast at {_half(found.half_before, found)} "
-            f"before, at {_half(found.half_after, found)} expected; halo "
+            f"Sharpened along {axis}: the print is expected to keep half of the contrast up to "
+            f"{_half(found.half_after, found)}, {_half(found.half_before, found)} before; halo "
             f"{100 * found.halo_after:.0f} % of an edge's step."
         ),
         *table,
@@ -87,9 +87,9 @@ def content_lines(content: Content, richer: Sequence[Content]) -> list[str]:
     if content.enough:
         return []
     words = (
-        "This part holds too little fine detail to compare prints: it rises above a print's "
-        f"grain up to {content.x:.1f} cycles/mm along x and {content.y:.1f} along y, and should "
-        f"up to {LEAST_DETAIL:g}."
+        "This part holds too little fine detail to compare prints. It rises above a print's "
+        f"grain up to {content.x:.1f} cycles/mm along x and {content.y:.1f} along y; "
+        f"{LEAST_DETAIL:g} are needed."
     )
     if richer:
         places = ", ".join(f"{c.corner_mm[0]},{c.corner_mm[1]}" for c in richer)
