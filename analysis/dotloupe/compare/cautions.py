@@ -200,6 +200,14 @@ class CaptureWarning(Caution):
 
 
 @dataclass(frozen=True)
+class SimulatedCaptures(Caution):
+    """Photographs that no camera took, and how many there are in all."""
+
+    count: int
+    photographs: int
+
+
+@dataclass(frozen=True)
 class MissingCombinations(Caution):
     """Combinations of levels that were not printed: effects are over what both levels share."""
 

@@ -9,18 +9,23 @@ import sqlite3
 import subprocess
 import sys
 import time
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
 import numpy as np
 import pytest
 
+from dotloupe.capture import Simulated
+from dotloupe.compare.cautions import SimulatedCaptures
 from dotloupe.compare.history import rows as history_rows, schema as history_schema
 from dotloupe.compare.history.printer_history import History
 from dotloupe.errors import InputError
 from dotloupe.measure.uncertainty import Uncertainty
 from dotloupe.measurement import Measurement
 from dotloupe.number import Number
+from dotloupe.report.model import history_model
+from dotloupe.report.text.limits import simulated_notice
 from dotloupe.report.text.trend import advice_sentence
 
 SETTING = {"printer": "the desktop printer", "paper": "lustre", "mode": "fast"}
@@ -91,6 +96,18 @@ def test_track_reads_what_was_added(tmp_path):
     assert (t.event_steps[0].n_before, t.event_steps[0].n_after) == (4, 4)
     assert t.points[0].captures == ("hash-p0-s0", "hash-p0-s1")
     assert f"“{SETTING['mode']}”" in advice_sentence(t)
+
+
+def test_simulated_photographs_are_counted_and_told_before_the_answer(tmp_path):
+    history = History(tmp_path / "history.sqlite")
+    invented = [replace(measurement(f"s{i}"), warnings=(Simulated(),)) for i in range(3)]
+    history.add([measurement("a"), *invented], printed_on="2026-03-12", **SETTING)
+    found = history.track("grain")
+    assert SimulatedCaptures(3, 4) in found.cautions
+    assert simulated_notice(history_model(found)).startswith("Simulated data")
+    only_real = History(tmp_path / "real.sqlite")
+    only_real.add(measurement("a"), printed_on="2026-03-12", **SETTING)
+    assert simulated_notice(history_model(only_real.track("grain"))) == ""
 
 
 def test_track_asks_which(tmp_path):
@@ -325,6 +342,7 @@ def made_by_the_first_form(path):
     db.execute("UPDATE measurements SET digest = ?", (digest,))
     db.execute("ALTER TABLE results DROP COLUMN standard_error")
     db.execute("ALTER TABLE results DROP COLUMN degrees")
+    db.execute("ALTER TABLE measurements DROP COLUMN simulated")
     db.execute("PRAGMA user_version = 1")
     db.commit()
     db.close()

@@ -8,7 +8,7 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from dotloupe.compare.cautions import CaptureWarning
+from dotloupe.compare.cautions import CaptureWarning, SimulatedCaptures
 from dotloupe.compare.history.control_chart import print_spread
 from dotloupe.compare.history.events import EVENT_KINDS, Event, EventKind
 from dotloupe.compare.history.judging import judge
@@ -315,13 +315,15 @@ def _day(value: date | str) -> str:
     return _date(value).isoformat()
 
 
-def _capture_warnings(rows: Sequence[Row]) -> list[CaptureWarning]:
-    """Warnings of the photographs, each with how many carry it."""
+def _capture_warnings(rows: Sequence[Row]) -> list[Caution]:
+    """Warnings of the photographs, each with how many carry it; that they are simulated first."""
     each = {row["sha256"]: json.loads(row["warnings"]) for row in rows}
     every = [warning for warnings in each.values() for warning in warnings]
-    return [
+    simulated = {row["sha256"] for row in rows if row["simulated"]}
+    said = [
         CaptureWarning(warning, every.count(warning), len(each)) for warning in dict.fromkeys(every)
     ]
+    return [SimulatedCaptures(len(simulated), len(each)), *said] if simulated else [*said]
 
 
 def _date(value: date | str) -> date:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from dotloupe.capture import Simulated
 from dotloupe.compare.history.events import Event
 from dotloupe.compare.history.series import Point, Series, known_measurands
 from dotloupe.compare.prints import print_value
@@ -30,8 +31,9 @@ _RESULTS = """
         prints.printed_on, prints.id AS print_row, prints.name AS print, prints.run,
         prints.sent_ppi, captures.sha256, captures.path, measurements.id AS measurement,
         measurements.version, measurements.parameters, measurements.fit, measurements.reasons,
-        measurements.warnings, measurements.digest, results.name AS criterion, results.value,
-        results.low, results.high, results.unit, results.standard_error, results.degrees
+        measurements.warnings, measurements.simulated, measurements.digest,
+        results.name AS criterion, results.value, results.low, results.high, results.unit,
+        results.standard_error, results.degrees
     FROM measurements
     JOIN captures ON captures.sha256 = measurements.capture
     JOIN prints ON prints.id = captures.print
@@ -50,7 +52,8 @@ _FIRST_IN_NUMBER = 5
 
 COLUMNS = (
     "printer", "paper", "mode", "printed_on", "print", "run", "sent_ppi", "sha256", "path", "fit",
-    "reasons", "warnings", "version", "parameters", "criterion", "value", "low", "high", "unit",
+    "reasons", "warnings", "simulated", "version", "parameters", "criterion", "value", "low",
+    "high", "unit",
 )  # fmt: skip
 
 
@@ -113,12 +116,13 @@ def add_measurement(
         json.dumps(m.parameters.to_dict(), sort_keys=True),
         int(m.fit),
         json.dumps(plain(m.reasons, words)),
-        json.dumps(plain(m.warnings, words)),
+        json.dumps(plain([w for w in m.warnings if not isinstance(w, Simulated)], words)),
     )
+    simulated = int(any(isinstance(w, Simulated) for w in m.warnings))
     made = db.execute(
-        "INSERT INTO measurements (capture, version, parameters, fit, reasons, warnings, digest) "
-        "VALUES (?, ?, ?, ?, ?, ?, ?) ON CONFLICT DO NOTHING RETURNING id",
-        (*header, _digest(header, numbers)),
+        "INSERT INTO measurements (capture, version, parameters, fit, reasons, warnings, digest, "
+        "simulated) VALUES (?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT DO NOTHING RETURNING id",
+        (*header, _digest(header, numbers), simulated),
     ).fetchone()
     if made is None:
         return False

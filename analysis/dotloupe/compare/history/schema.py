@@ -102,7 +102,19 @@ _MORE_EVENTS = (
 )
 """A check of a column cannot be changed where it stands."""
 
-MIGRATIONS: Sequence[Sequence[str]] = (_FIRST_TABLES, _STANDARD_ERRORS, _MORE_EVENTS)
+_SIMULATED = (
+    """ALTER TABLE measurements ADD COLUMN
+        simulated INTEGER NOT NULL DEFAULT 0 CHECK (simulated IN (0, 1))""",
+    "UPDATE measurements SET simulated = 1 WHERE warnings LIKE '%no printer printed it%'",
+)
+"""Earlier forms held it only as the sentence of a warning."""
+
+MIGRATIONS: Sequence[Sequence[str]] = (
+    _FIRST_TABLES,
+    _STANDARD_ERRORS,
+    _MORE_EVENTS,
+    _SIMULATED,
+)
 """Statements that lead from each version of the file to the next; the first makes the tables."""
 
 

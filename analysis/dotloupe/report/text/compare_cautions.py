@@ -147,6 +147,14 @@ def _(caution: of.CaptureWarning) -> str:
 
 
 @compare_caution.register
+def _(caution: of.SimulatedCaptures) -> str:
+    return (
+        f"{caution.count} of {counted(caution.photographs, 'photograph')} are simulated: they come "
+        "from no printer and no camera"
+    )
+
+
+@compare_caution.register
 def _(caution: of.MissingCombinations) -> str:
     return (
         f"not printed, or not fit: {'; '.join(caution.combinations)}. "

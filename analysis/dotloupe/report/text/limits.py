@@ -36,14 +36,19 @@ MOST_NAMED = 3
 
 def simulated_notice(model: ReportModel) -> str:
     """Say in one line that photographs are simulated; empty where none is known to be."""
+    of_history = next((c for c in model.cautions if isinstance(c, of.SimulatedCaptures)), None)
+    if of_history is not None:
+        return _simulated(of_history)
     photographs = [m for s in model.settings for m in s.measurements]
     simulated = sum(any(isinstance(w, Simulated) for w in m.warnings) for m in photographs)
-    if not simulated:
-        return ""
-    if simulated == len(photographs):
+    return _simulated(of.SimulatedCaptures(simulated, len(photographs))) if simulated else ""
+
+
+def _simulated(among: of.SimulatedCaptures) -> str:
+    if among.count == among.photographs:
         return "Simulated data: no printer printed them and no camera saw them."
     return (
-        f"Simulated data among these: {simulated} of {counted(len(photographs), 'photograph')} "
+        f"Simulated data among these: {among.count} of {counted(among.photographs, 'photograph')} "
         "come from no printer and no camera."
     )
 
@@ -56,7 +61,9 @@ def limits(model: ReportModel) -> tuple[str, ...]:
 
 def notes(found: Iterable[Caution]) -> tuple[Caution, ...]:
     """Cautions that follow the answer, those of captures simulated being said before it."""
-    return tuple(one for one in found if not isinstance(one, (*BESIDE, Simulated)))
+    return tuple(
+        one for one in found if not isinstance(one, (*BESIDE, Simulated, of.SimulatedCaptures))
+    )
 
 
 def _left_out(model: ReportModel) -> str:
