@@ -20,7 +20,18 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parent))
 
-NAMES = ("jpeg", "png", "tiff", "raw", "session", "history", "published")
+NAMES = (
+    "jpeg",
+    "png",
+    "tiff",
+    "raw",
+    "phone",
+    "reduced",
+    "bundle",
+    "session",
+    "history",
+    "published",
+)
 FOUND = Path(__file__).parent / "found"
 CASES, SEED = 10_000, 20261126
 MOST_SECONDS, MOST_GROWTH_MB, LONGEST_BYTES = 10, 1024, 40_000

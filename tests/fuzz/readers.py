@@ -18,18 +18,20 @@ from datetime import date
 from io import BytesIO
 from pathlib import Path
 from unittest.mock import patch
+from zipfile import ZipFile
 
 import numpy as np
 import tifffile
 from PIL import Image, ImageCms
 
 from dotloupe.capture.loading import load_capture
+from dotloupe.capture.reduced_file import write_reduced
 from dotloupe.compare.history.printer_history import History
 from dotloupe.compare.ranking.ranking import rank
 from dotloupe.errors import DotloupeError
 from dotloupe.measurement import Measurement
 from dotloupe.number import Number
-from dotloupe.session import remeasuring as remeasure
+from dotloupe.session import opened_bundle, remeasuring as remeasure
 from dotloupe.session.session_file import load_plan, planned_captures, setting_names
 
 DNG = Path(__file__).parents[1] / "capture" / "test_raw_file.py"
@@ -87,6 +89,9 @@ def readers(folder: Path) -> dict[str, Reader]:
         "png": Reader(_capture(folder / "a.png"), tuple(_pngs())),
         "tiff": Reader(_capture(folder / "a.tif"), tuple(_tiffs(folder / "seed.tif"))),
         "raw": Reader(_capture(folder / "a.dng"), tuple(_raws(folder / "seed.dng"))),
+        "phone": Reader(_capture(folder / "a.webp"), tuple(_phone_files())),
+        "reduced": Reader(_capture(folder / "r.tif"), (_reduced(folder / "seed.tif"),)),
+        "bundle": _bundle(folder),
         "session": Reader(_session(folder), (PLAN.encode(),), _words(PLAN)),
         "history": Reader(_history(folder), (_history_file(folder / "seed.sqlite"),)),
         "published": _published(folder),
@@ -149,6 +154,37 @@ def _tiffs(path: Path) -> Iterator[bytes]:
         yield path.read_bytes()
     tifffile.imwrite(path, flat[..., 0].astype(np.uint16) * 200, byteorder=">")
     yield path.read_bytes()
+
+
+def _phone_files() -> Iterator[bytes]:
+    flat = PICTURE // 64 * 64
+    yield _stored("webp", flat, lossless=True, exif=_exif())
+    yield _stored("webp", flat, quality=50)
+    yield _stored("avif", flat, quality=50, speed=10)
+
+
+def _reduced(path: Path) -> bytes:
+    Image.fromarray(PICTURE).save(path.with_suffix(".png"))
+    capture = load_capture(path.with_suffix(".png"))
+    write_reduced(capture, path, [(slice(10, 60), slice(10, 60))])
+    return path.read_bytes()
+
+
+def _bundle(folder: Path) -> Reader:
+    photograph = _reduced(folder / "seed.tif")
+    row = {"file": "a/print1.tif", "sha256": hashlib.sha256(photograph).hexdigest()}
+    manifest = json.dumps({"kind": "dotloupe bundle", "photographs": [row]})
+    kept = BytesIO()
+    with ZipFile(kept, "w") as packed:
+        packed.writestr("manifest.json", manifest)
+        packed.writestr("a/print1.tif", photograph)
+
+    def read(content: bytes) -> None:
+        (folder / "a.zip").write_bytes(content)
+        with opened_bundle(folder / "a.zip") as paths:
+            assert all(folder not in path.parents for path in paths)
+
+    return Reader(read, (kept.getvalue(),), _words(manifest))
 
 
 def _raws(path: Path) -> Iterator[bytes]:

@@ -39,4 +39,5 @@ from .own_picture_file import (
 )
 from .paper_level import Lighting as Lighting, fit_lighting as fit_lighting
 from .raw_file import RAW_SUFFIXES as RAW_SUFFIXES
+from .reduced_file import KEPT_SETTINGS as KEPT_SETTINGS, write_reduced as write_reduced
 from .set_up import SetUp as SetUp, SetUpPart as SetUpPart, set_up_of as set_up_of

@@ -21,6 +21,7 @@ from dotloupe.capture.exif import camera_settings
 from dotloupe.capture.file_cautions import CameraToneCurve, Simulated
 from dotloupe.capture.paper_level import paper_level
 from dotloupe.capture.raw_file import RAW_SUFFIXES
+from dotloupe.capture.reduced_file import REDUCED_MARK, read_reduced
 from dotloupe.capture.tone import tone_curve
 from dotloupe.errors import InputError
 
@@ -52,6 +53,8 @@ def load_capture(path: str | Path) -> Capture:
     path = Path(path)
     with _mapped(path) as data, ThreadPoolExecutor(1) as beside:
         digest = beside.submit(lambda: hashlib.sha256(data).hexdigest())
+        if data.find(REDUCED_MARK, 0, MARK_REACH_BYTES) >= 0:
+            return read_reduced(path, digest.result())
         decoded = decode(path, data)
         settings = camera_settings(cast("BinaryIO", data))
         sha256 = digest.result()

@@ -36,6 +36,7 @@ COMMANDS = {
     "ladder": ("ladder", "How detail grows with the ppi sent."),
     "effects": ("effects", "Which choice did it, and what depends on what?"),
     "repeat": ("repeat", "How well do printer and set-up repeat?"),
+    "bundle": ("bundle", "Pack a test for others to measure."),
     "remeasure": ("remeasure", "Measure again what was published."),
     "simulate": ("simulate", "Invent a capture, to try things without a printer."),
     "track add": ("track_add", "Add captures to a printer's history."),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from argparse import Namespace
+from contextlib import ExitStack
 from dataclasses import replace
 
 from dotloupe.cli.output import check_places, exit_status, name_faults, progress, write_json
@@ -16,19 +17,36 @@ Measure photographs of patches, or of one's own picture.
 Example: dotloupe measure fast/*.jpg --json fast.json
 
 Example: dotloupe measure close_ups --picture sent.tif --print-width-mm 300
+
+Example: dotloupe measure somebodys_test.zip
 """
 
 
 def parser() -> Parser:
     """Parser of what is typed after the command's name."""
     made = Parser("dotloupe measure", DESCRIPTION)
-    add_places(made, "CAPTURE|PLAN.toml")
+    add_places(made, "CAPTURE|PLAN.toml|BUNDLE.zip")
     add_measuring(made)
     return made
 
 
 def run(given: Namespace) -> int:
     """Measure, print and write; return the exit status."""
+    from dotloupe.session import is_bundle, opened_bundle
+
+    check_places(given.json_file)
+    with ExitStack() as unpacked:
+        given.places = [
+            path
+            for place in given.places
+            for path in (
+                unpacked.enter_context(opened_bundle(place)) if is_bundle(place) else [place]
+            )
+        ]
+        return _measure(given)
+
+
+def _measure(given: Namespace) -> int:
     from dotloupe.capture import given_paths
     from dotloupe.report.text import caution_text, measurement_table
     from dotloupe.session import (
@@ -39,7 +57,6 @@ def run(given: Namespace) -> int:
         planned_options,
     )
 
-    check_places(given.json_file)
     options = run_options(given)
     if plan := plan_given(given.places):
         planned = planned_captures(plan)

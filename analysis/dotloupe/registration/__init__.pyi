@@ -23,5 +23,5 @@ from .registration import (
     patch_in_frame as patch_in_frame,
     register as register,
 )
-from .sight import ShownPatch as ShownPatch
+from .sight import ShownPatch as ShownPatch, box_in_frame as box_in_frame
 from .view import View as View, view_of as view_of

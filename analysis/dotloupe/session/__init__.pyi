@@ -3,6 +3,12 @@ from . import (
     measuring as measuring,
     remeasuring as remeasuring,
 )
+from .bundle import (
+    LICENCES as LICENCES,
+    is_bundle as is_bundle,
+    opened_bundle as opened_bundle,
+    pack_bundle as pack_bundle,
+)
 from .checking import (
     Checked as Checked,
     check_file as check_file,

@@ -1,3 +1,4 @@
+from .bundled import bundle_lines as bundle_lines
 from .cautions import caution_text as caution_text, caution_texts as caution_texts
 from .circumstances import circumstances_rows as circumstances_rows
 from .contrast import TONES as TONES, contrast_caption as contrast_caption
