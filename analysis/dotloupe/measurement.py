@@ -96,6 +96,8 @@ class Parameters:
         Path of the own picture that was compared, and where its printed size is known from.
     coherence_level : float or None
         Above which detail of the own picture counts as kept.
+    fed_turned : bool or None
+        True where the patch was fed turned by 90 degrees, and x and y follow the printer.
     """
 
     viewing_distance_mm: float | None = None
@@ -107,6 +109,7 @@ class Parameters:
     picture: str | None = None
     picture_scale: str | None = None
     coherence_level: float | None = None
+    fed_turned: bool | None = None
 
     def to_dict(self) -> dict[str, Any]:
         """Plain values of those that played a part."""

@@ -136,6 +136,11 @@ def add_measuring(parser: ArgumentParser) -> None:
         metavar="ADDRESS",
         help="Measure on the Dask cluster of this scheduler.",
     )
+    parser.add_argument(
+        "--turned",
+        action="store_true",
+        help="The prints were fed turned by 90 degrees; x and y then follow the printer.",
+    )
     add_json(parser)
     add_quiet(parser)
 
@@ -229,4 +234,5 @@ def run_options(given: Namespace) -> RunOptions:
         camera=camera and load_reference_edge(camera),
         blank=given.blank and load_flat_field(given.blank),
         cluster=getattr(given, "cluster", None),
+        turned=getattr(given, "turned", False),
     )

@@ -39,10 +39,11 @@ def parser() -> Parser:
 
 def run(given: Namespace) -> int:
     """Prepare the picture, write it, and say what was done; return the exit status."""
-    from dotloupe.prepare import prepare
+    from dotloupe.prepare import check_suffix, prepare
     from dotloupe.report.text import prepared_lines
 
     use = preparing(given)
+    check_suffix(given.out, 8 * use.picture.pixels.dtype.itemsize)
     prepared = prepare(use.picture, given.ppi, resize=use.resize, response=use.response)
     prepared.save(given.out)
     for line in prepared_lines(prepared, str(given.out)):

@@ -54,10 +54,9 @@ def preparing(given: Namespace) -> Preparing:
     Raises
     ------
     InputError
-        An option that is missing or wrong, a file that cannot be read, or one that cannot be
-        written as its name ends.
+        An option that is missing or wrong, or a file that cannot be read.
     """
-    from dotloupe.prepare import RESIZES, check_suffix, load_master, load_response
+    from dotloupe.prepare import RESIZES, load_master, load_response
 
     resize = given.resize or "lanczos"
     if resize not in RESIZES:
@@ -67,7 +66,6 @@ def preparing(given: Namespace) -> Preparing:
     if given.setting is not None and given.sharpen_for is None:
         raise InputError("--setting: give the result that holds it, --sharpen-for")
     picture = load_master(given.picture, given.print_width_mm)
-    check_suffix(given.out, 8 * picture.pixels.dtype.itemsize)
     response = None
     if given.sharpen_for is not None:
         response = load_response(given.sharpen_for, given.ppi, given.setting)

@@ -9,10 +9,13 @@ from typing import TYPE_CHECKING, Any
 from dotloupe.cli.parser import Parser, add_names, whole_number
 from dotloupe.cli.preparing import add_preparing, preparing
 from dotloupe.cli.settings import known_spreads
+from dotloupe.cli.sheet_pages import Drawn, is_page, write_pages
 from dotloupe.cli.streams import DONE, say
 from dotloupe.errors import InputError
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     import numpy as np
     from numpy.typing import NDArray
 
@@ -22,11 +25,14 @@ if TYPE_CHECKING:
     from dotloupe.session import Plan, Run
 
 DESCRIPTION = """\
-Write a patch to print, or the sheets of a session file, each run's patch in its own slot.
+Write a patch to print, the sheets of a session file, each run's patch in its own slot, or pages
+of several patches.
 
 Example: dotloupe sheet --ppi 600 --run 7 --out run7.tif
 
 Example: dotloupe sheet plan.toml --out sheets
+
+Example: dotloupe sheet plan.toml --page A4 --out page.pdf
 
 Example: dotloupe sheet --picture photo.tif --print-width-mm 300 --frame-mm 120,60 --ppi 600
          --run 8 --out run8.tif
@@ -48,7 +54,12 @@ def parser() -> Parser:
         type=Path,
         metavar="FILE",
         required=True,
-        help="TIFF to write, or a plan's folder of them.",
+        help="TIFF to write, a plan's folder of them, or a page as PDF or PNG.",
+    )
+    made.add_argument(
+        "--page",
+        metavar="SIZE",
+        help="Paper of a page: A4, letter, 10x15cm and others, or its mm as 210x297 (default: A4).",
     )
     made.add_argument(
         "--ppi",
@@ -104,7 +115,7 @@ def run(given: Namespace) -> int:
             raise InputError(
                 f"{given.plan}: a session file names its picture itself; leave the options out"
             )
-        _write_sheets(given.plan, given.out, kind)
+        _write_plan(given, kind)
         _say_design(given)
         return DONE
     if given.ppi is None:
@@ -115,6 +126,9 @@ def run(given: Namespace) -> int:
         if getattr(given, option) is not None:
             raise InputError(f"--{option.replace('_', '-')}: give the picture too, --picture")
     patch = Patch(given.ppi, given.run or 0, given.label, kind)
+    if is_page(given):
+        write_pages(given, [Drawn(patch, patch.draw())])
+        return DONE
     path = patch.save(given.out)
     width, height = patch.size_mm
     say(f"{path}: {width:g} x {height:g} mm at {given.ppi} ppi; print it at 100 %, unscaled")
@@ -125,23 +139,32 @@ def run(given: Namespace) -> int:
 def _write_frame(given: Namespace) -> int:
     """Write a part of a picture in its frame of marks."""
     from dotloupe.patch import Patch
-    from dotloupe.prepare import save_frame
+    from dotloupe.prepare import check_suffix, draw_frame, profile_of, save_frame
 
     if given.frame_mm is None:
         raise InputError("--picture: give --frame-mm X,Y with it")
     corner_mm = _corner(given.frame_mm)
     patch = Patch(given.ppi, given.run or 0, given.label, "picture", corner_mm)
     use = preparing(given)
-    save_frame(given.out, use.picture, patch, resize=use.resize, response=use.response)
-    region = patch.regions["picture"]
+    if is_page(given):
+        drawing = draw_frame(use.picture, patch, resize=use.resize, response=use.response)
+        write_pages(given, [Drawn(patch, drawing, profile_of(use.picture)[0])])
+    else:
+        check_suffix(given.out, 8 * use.picture.pixels.dtype.itemsize)
+        save_frame(given.out, use.picture, patch, resize=use.resize, response=use.response)
+        _say_frame(given, patch)
+    _say_content(use.picture, patch)
+    _say_label(patch)
+    return DONE
+
+
+def _say_frame(given: Namespace, patch: Patch) -> None:
+    region, corner_mm = patch.regions["picture"], patch.corner_mm
     say(
         f"{given.out}: {region.width_mm:g} x {region.height_mm:g} mm of {given.picture} from "
         f"{corner_mm[0]},{corner_mm[1]} mm, in marks, at {given.ppi} ppi; print it at 100 %, "
         "unscaled"
     )
-    _say_content(use.picture, patch)
-    _say_label(patch)
-    return DONE
 
 
 def _say_content(picture: SentPicture, patch: Patch) -> None:
@@ -182,39 +205,62 @@ def _label(run: Run) -> str:
     return run.label or ", ".join(filter(None, (run.mode, run.alignment)))
 
 
-def _write_sheets(file: Path, folder: Path, kind: PatchKind) -> None:
+def _write_plan(given: Namespace, kind: PatchKind) -> None:
+    """Write the pages of a plan, or a sheet for each run."""
+    from dotloupe.session import load_plan
+
+    plan = load_plan(given.plan)
+    if not is_page(given):
+        _write_sheets(plan, given.out, kind)
+        return
+    drawn = tuple(_drawn_runs(plan, kind))
+    sheet = plan.sheet
+    write_pages(given, drawn, None if sheet is None else (sheet.width_mm, sheet.height_mm))
+    for one in drawn:
+        _say_label(one.patch)
+
+
+def _write_sheets(plan: Plan, folder: Path, kind: PatchKind) -> None:
     """Write one sheet a run, and say what to do with them."""
     from dotloupe.patch import Patch, save_on_sheet, slots_mm
-    from dotloupe.prepare import load_master
-    from dotloupe.session import load_plan
     from dotloupe.storage import make_folder
 
-    plan = load_plan(file)
     if plan.sheet is None:
-        raise InputError(f"{file}: no size of the sheet; add [sheet] with width_mm and height_mm")
+        raise InputError(
+            f"{plan.path}: no size of the sheet; add [sheet] with width_mm and height_mm"
+        )
     size = (plan.sheet.width_mm, plan.sheet.height_mm)
+    corners = slots_mm(size, Patch(plan.runs[0].ppi).size_mm, len(plan.runs))
+    make_folder(folder)
+    for one, corner in zip(_drawn_runs(plan, kind), corners, strict=True):
+        ppi = one.patch.sent_ppi
+        path = folder / f"run{one.patch.run}_{ppi}ppi.tif"
+        save_on_sheet(one.drawing, ppi, path, sheet_mm=size, corner_mm=corner, profile=one.profile)
+        say(str(path))
+        _say_label(one.patch)
+    say(
+        f"{size[0]:g} x {size[1]:g} mm each: print them at 100 %, unscaled, on one sheet fed "
+        "again for each run; every patch has a slot of its own"
+    )
+
+
+def _drawn_runs(plan: Plan, kind: PatchKind) -> Iterator[Drawn]:
+    """What is sent for each run."""
+    from dotloupe.patch import Patch
+    from dotloupe.prepare import load_master
+    from dotloupe.session import printed_together
+
     picture, corner_mm = None, (0, 0)
     versions: dict[Path | None, Version | None] = {None: None}
     if plan.picture is not None and plan.picture_file is not None:
         kind, corner_mm = "picture", plan.picture.frame_mm
         picture = load_master(plan.picture_file.path, plan.picture.print_width_mm)
         versions = _versions(plan, picture)
-    patches = [Patch(r.ppi, r.run, _label(r), kind, corner_mm) for r in plan.runs]
-    corners = slots_mm(size, patches[0].size_mm, len(patches))
-    if picture is not None:
-        _say_content(picture, patches[0])
-    make_folder(folder)
-    for run, patch, corner in zip(plan.runs, patches, corners, strict=True):
-        path = folder / f"run{patch.run}_{patch.sent_ppi}ppi.tif"
+        _say_content(picture, Patch(plan.runs[0].ppi, kind=kind, corner_mm=corner_mm))
+    for run, setting in zip(plan.runs, printed_together(plan), strict=True):
+        patch = Patch(run.ppi, run.run, _label(run), kind, corner_mm)
         drawing, profile = _drawn(patch, picture, versions[plan.version_file(run)])
-        ppi = patch.sent_ppi
-        save_on_sheet(drawing, ppi, path, sheet_mm=size, corner_mm=corner, profile=profile)
-        say(str(path))
-        _say_label(patch)
-    say(
-        f"{size[0]:g} x {size[1]:g} mm each: print them at 100 %, unscaled, on one sheet fed "
-        "again for each run; every patch has a slot of its own"
-    )
+        yield Drawn(patch, drawing, profile, setting)
 
 
 def _versions(plan: Plan, picture: SentPicture) -> dict[Path | None, Version | None]:

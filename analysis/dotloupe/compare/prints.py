@@ -38,12 +38,13 @@ def photographs_of(measurements: Iterable[Measurement]) -> list[Measurement]:
 
 def capture_identity(measurement: Measurement) -> dict[str, object]:
     """Which photograph a measurement is of, ready for JSON."""
-    return {
+    identity: dict[str, object] = {
         "path": measurement.path,
         "sha256": measurement.sha256,
         "print": measurement.print_id,
         "run": measurement.run,
     }
+    return identity | ({"fed_turned": True} if measurement.parameters.fed_turned else {})
 
 
 @dataclass(frozen=True)

@@ -10,6 +10,7 @@ from .capture_evaluation import (
     measure_patches as measure_patches,
 )
 from .cautions import (
+    FedTurned as FedTurned,
     MarkedByHand as MarkedByHand,
     NothingMeasured as NothingMeasured,
     PlaceWasOff as PlaceWasOff,
@@ -27,6 +28,7 @@ from .elements import (
     measure_texture as measure_texture,
     measure_tints as measure_tints,
 )
+from .feeding import fed_turned as fed_turned
 from .gratings import measure_gratings as measure_gratings
 from .marked_regions import (
     MarkedRegion as MarkedRegion,

@@ -34,5 +34,10 @@ class PlaceWasOff(Caution):
 
 
 @dataclass(frozen=True)
+class FedTurned(Caution):
+    """The patch was fed turned by 90 degrees; x and y follow the printer."""
+
+
+@dataclass(frozen=True)
 class PrintedSizeUnknown(Caution):
     """Detail is in cycles per picture pixel."""

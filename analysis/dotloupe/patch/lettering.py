@@ -69,10 +69,23 @@ def _lettered(line: str, size: float) -> tuple[str, Font]:
     """Line in letters that its font has: one of Latin, Greek and Cyrillic where it is not ASCII."""
     if line.isascii():
         return line, ImageFont.load_default(size)
-    import matplotlib as mpl
+    return settable(line), ImageFont.truetype(str(_wide_font()), size)
+
+
+def settable(line: str) -> str:
+    """Line with what the font of Latin, Greek and Cyrillic does not have replaced."""
     from matplotlib.ft2font import FT2Font
 
-    file = Path(mpl.get_data_path()) / "fonts" / "ttf" / "DejaVuSans.ttf"
-    known = FT2Font(str(file)).get_charmap()
-    shown = "".join(letter if ord(letter) in known else MISSING for letter in line)
-    return shown, ImageFont.truetype(str(file), size)
+    known = FT2Font(str(_wide_font())).get_charmap()
+    return "".join(letter if ord(letter) in known else MISSING for letter in line)
+
+
+def width_in_sizes(line: str) -> float:
+    """Width of a line in that font, in sizes of its type."""
+    return ImageFont.truetype(str(_wide_font()), 100).getlength(line) / 100
+
+
+def _wide_font() -> Path:
+    import matplotlib as mpl
+
+    return Path(mpl.get_data_path()) / "fonts" / "ttf" / "DejaVuSans.ttf"

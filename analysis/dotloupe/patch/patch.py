@@ -48,6 +48,8 @@ class Patch:
         contrast, tone and colour; or marks round a part of a picture.
     corner_mm : (int, int)
         Where that part has its upper left corner in the picture's print.
+    turned : bool
+        It was fed turned by 90 degrees: the directions of its regions are those of the printer.
 
     Raises
     ------
@@ -60,6 +62,7 @@ class Patch:
     label: str = ""
     kind: PatchKind = "detail"
     corner_mm: tuple[int, int] = (0, 0)
+    turned: bool = False
 
     def __post_init__(self) -> None:
         if not LOWEST_PPI <= self.sent_ppi <= HIGHEST_PPI or self.sent_ppi != int(self.sent_ppi):
@@ -89,7 +92,10 @@ class Patch:
     @cached_property
     def regions(self) -> dict[str, Region]:
         """Every element's rectangle in mm, by name."""
-        return patch_regions(self.kind)
+        regions = patch_regions(self.kind)
+        if not self.turned:
+            return regions
+        return {name: region.across() for name, region in regions.items()}
 
     @property
     def code(self) -> PatchCode:

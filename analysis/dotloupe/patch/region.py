@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 Axis = Literal["x", "y"]
@@ -72,3 +72,9 @@ class Region:
         """The four corners (x, y) in mm, clockwise from the top left."""
         right, bottom = self.x_mm + self.width_mm, self.y_mm + self.height_mm
         return (self.x_mm, self.y_mm), (right, self.y_mm), (right, bottom), (self.x_mm, bottom)
+
+    def across(self) -> Region:
+        """Return the same, its direction along the other axis."""
+        if self.direction is None:
+            return self
+        return replace(self, direction="y" if self.direction == "x" else "x")

@@ -107,7 +107,10 @@ def find_all_marks(capture: Capture) -> tuple[FoundMarks, ...]:
     mirrored = replace(capture, pixels=capture.pixels[:, ::-1])
     found, turned = _fours_and_marks(mirrored, SEARCH_SIDES_PX[:1])
     if found or _parts(mirrored, turned):
-        raise NotFitError("the picture is mirrored; flip it left to right")
+        raise NotFitError(
+            "the print is mirrored, or its photograph; print it without the driver's mirroring, "
+            "or flip the file left to right"
+        )
     raise NotFitError(_what_is_missing(seen))
 
 

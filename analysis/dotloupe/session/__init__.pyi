@@ -44,6 +44,7 @@ from .session_file import (
     load_plan as load_plan,
     planned_captures as planned_captures,
     print_seconds as print_seconds,
+    printed_together as printed_together,
     run_levels as run_levels,
     setting_names as setting_names,
 )

@@ -26,7 +26,8 @@ class Choices(Table):
 
     `factors` holds further choices by name, as `{resize = "area", sharpen = "none"}`. The costs
     are those of one print, in a currency of the reader's own. `sent` is the file of a version of
-    the plan's picture, made elsewhere; by default the picture itself.
+    the plan's picture, made elsewhere; by default the picture itself. `turned` says that the patch
+    was fed turned by 90 degrees.
     """
 
     printer: Name | None = None
@@ -37,6 +38,7 @@ class Choices(Table):
     inks: Name | None = None
     driver: Name | None = None
     sent: Name | None = None
+    turned: bool | None = None
     factors: dict[Name, Name | FiniteNumber] | None = None
     print_seconds: float | None = Field(default=None, gt=0, allow_inf_nan=False)
     ink_cost: float | None = Field(default=None, ge=0, allow_inf_nan=False)

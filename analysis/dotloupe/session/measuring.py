@@ -178,6 +178,7 @@ def measure_paths(
     InputError
         As `with_exposures`.
     """
+    from dotloupe.evaluate import fed_turned
     from dotloupe.session import measurement_cache
     from dotloupe.session.cluster import on_cluster
     from dotloupe.storage import cache
@@ -207,7 +208,8 @@ def measure_paths(
             measurement_cache.keep(result, distance_mm, used)
         if options.progress is not None:
             options.progress(path.name)
-        yield from result
+        # kept as the patch lies, so that the way it was fed may be said later
+        yield from map(fed_turned, result) if options.turned else result
     if not all(cached):
         cache.evict()
 

@@ -34,6 +34,8 @@ class RunOptions:
     pair_shots : bool
         Take the camera's noise out of the grain by a second shot of the unmoved print, where one
         lies beside the first.
+    turned : bool
+        The prints were fed turned by 90 degrees: x and y of their patches are exchanged.
     viewing_distance_mm : float
         From which the prints are looked at.
     cluster : str or None
@@ -47,6 +49,7 @@ class RunOptions:
     blank: FlatField | None = None
     exposures: ExposurePair | None = None
     pair_shots: bool = True
+    turned: bool = False
     viewing_distance_mm: float = VIEWING_DISTANCE_MM
     cluster: str | None = None
     progress: Progress | None = None

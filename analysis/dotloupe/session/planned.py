@@ -156,11 +156,14 @@ def _of_run(capture: PlannedCapture, shown: Sequence[Measurement]) -> tuple[Meas
 
 
 def _as_planned(capture: PlannedCapture, m: Measurement) -> Measurement:
+    from dotloupe.evaluate import fed_turned
+
     run = capture.run
     if m.run not in (None, run.run):
         reason = f"its marks say run {m.run}, the session file run {run.run}; mend the file"
     elif m.sent_ppi is not None and m.sent_ppi != run.ppi:
         reason = f"its code says {m.sent_ppi:g} ppi, the session file {run.ppi}; mend the file"
     else:
-        return replace(m, print_id=capture.print_id, run=run.run, sent_ppi=float(run.ppi))
+        fed = fed_turned(m) if run.turned else m
+        return replace(fed, print_id=capture.print_id, run=run.run, sent_ppi=float(run.ppi))
     return replace(unread(m.path, reason), print_id=capture.print_id)

@@ -35,12 +35,15 @@ class PublishedCapture:
         Its print, as published.
     run : int or None
         Of its patch.
+    fed_turned : bool
+        It was said that its patch was fed turned by 90 degrees.
     """
 
     group: str
     path: Path
     print_id: str
     run: int | None
+    fed_turned: bool = False
 
 
 @dataclass(frozen=True)
@@ -87,7 +90,16 @@ def load_published(path: str | Path) -> Published:
     result = _result(path)
     try:
         named = [
-            (group, Path(shot["path"]), str(shot["sha256"]), str(shot["print"]), shot.get("run"))
+            (
+                PublishedCapture(
+                    group,
+                    Path(shot["path"]),
+                    str(shot["print"]),
+                    shot.get("run"),
+                    bool(shot.get("fed_turned")),
+                ),
+                str(shot["sha256"]),
+            )
             for group, shots in result["captures"].items()
             for shot in shots
         ]
@@ -97,13 +109,13 @@ def load_published(path: str | Path) -> Published:
             for name in ("reference_edge", "blank_paper")
         )
         if "points" in result:
-            _ = [float(group) for group, *_ in named]
+            _ = [float(capture.group) for capture, _ in named]
     except (KeyError, TypeError, ValueError, AttributeError) as error:
         raise InputError(
             f"{path}: its captures or parameters cannot be read; give what rank, "
             "ladder or effects --json wrote"
         ) from error
-    found = {file: _find(file, sha256, path.parent) for _, file, sha256, *_ in named}
+    found = {c.path: _find(c.path, sha256, path.parent) for c, sha256 in named}
     cameras, sheets = (
         [_find(file, sha256, path.parent) for file, sha256 in files] for files in (edges, blanks)
     )
@@ -111,8 +123,7 @@ def load_published(path: str | Path) -> Published:
     faults = [place for place in places if isinstance(place, str)]
     if faults:
         raise InputError(f"{path}: {'; '.join(faults)}; put the photographs published back")
-    captures = ((group, found[file], print_id, run) for group, file, _, print_id, run in named)
-    there = tuple(PublishedCapture(g, Path(f), p, run) for g, f, p, run in captures)
+    there = tuple(replace(c, path=Path(found[c.path])) for c, _ in named)
     if len(cameras) > 1 or len(sheets) > 1:
         raise InputError(
             f"{path}: several reference edges or blank sheets, and not which capture had which; "
@@ -140,6 +151,7 @@ def remeasure(
         As `rank` and `ladder`.
     """
     from dotloupe.compare import corrections
+    from dotloupe.evaluate import fed_turned
 
     camera = None if published.camera is None else load_reference_edge(published.camera)
     options = RunOptions(
@@ -155,6 +167,7 @@ def remeasure(
     groups: dict[str, list[Measurement]] = {}
     for capture in published.captures:
         m = _same_patch(capture, again[str(capture.path)])
+        m = fed_turned(m) if capture.fed_turned else m
         groups.setdefault(capture.group, []).append(replace(m, print_id=capture.print_id))
     now = _compared(published, groups)
     measured = tuple(m for group in groups.values() for m in group)

@@ -218,6 +218,21 @@ def setting_names(plan: Plan) -> tuple[str, ...]:
     return tuple(names)
 
 
+def printed_together(plan: Plan) -> tuple[str, ...]:
+    """What the driver is set to for each run, by what differs over the plan.
+
+    Runs of which it is the same can be printed in one go: what is sent, and its ppi, are the
+    file's.
+    """
+    levels = run_levels(plan.runs)
+    of_driver = [name for name in levels[0] if name not in ("ppi", "sent")]
+    varied = [name for name in of_driver if len({each[name] for each in levels}) > 1] or ["mode"]
+    return tuple(
+        ", ".join(filter(None, (level_name(name, each[name]) for name in varied)))
+        for each in levels
+    )
+
+
 def planned_captures(plan: Plan) -> tuple[PlannedCapture, ...]:
     """Every photograph that the plan names, in its order; runs without one are left out.
 

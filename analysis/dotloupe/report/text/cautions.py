@@ -16,6 +16,7 @@ from dotloupe.capture import (
 )
 from dotloupe.cautions import Caution, Stated
 from dotloupe.evaluate import (
+    FedTurned,
     MarkedByHand,
     NothingMeasured,
     PlaceWasOff,
@@ -122,6 +123,11 @@ def _place_was_off(c: PlaceWasOff) -> str:
         f"the photograph was first placed {c.picture_px:.2f} picture pixels off, more than "
         f"{c.harmless_px:g}; this was corrected"
     )
+
+
+@caution_text.register
+def _fed_turned(_: FedTurned) -> str:
+    return "fed turned by 90 degrees, as stated: x and y are the printer's, not the patch's"
 
 
 @caution_text.register
