@@ -41,9 +41,7 @@ if TYPE_CHECKING:
 def criteria_of(measurements: Iterable[Measurement]) -> Mapping[str, Criterion]:
     """Criteria that measurements may be ranked by, in the units that they have.
 
-    Those of contrast patches and of one's own picture are among them where such were
-    photographed; one that some have in cycles/mm and some, whose printed size is unknown, in
-    cycles per picture pixel is not.
+    Of contrast patches and own pictures where such were photographed, each in one unit.
     """
     measurements = list(measurements)
     found = dict(CRITERIA)
@@ -86,6 +84,8 @@ class Parameters:
         Whether the camera is in the numbers of edges and grain.
     camera_file : SourceFile or None
         The reference edge that the camera's response was measured on.
+    camera_by_scale : (SourceFile, SourceFile) or None
+        In place of it, two photographs of one print from farther and from nearer.
     blank_file : SourceFile or None
         Blank paper, whose light was divided out.
     exposures_file : SourceFile or None
@@ -103,6 +103,7 @@ class Parameters:
     viewing_distance_mm: float | None = None
     camera: CameraState | None = None
     camera_file: SourceFile | None = None
+    camera_by_scale: tuple[SourceFile, SourceFile] | None = None
     blank_file: SourceFile | None = None
     exposures_file: SourceFile | None = None
     second_shot: SourceFile | None = None

@@ -12,6 +12,7 @@ import numpy as np
 import tifffile
 from numpy.typing import NDArray
 from PIL import Image, ImageCms
+from scipy import fft
 
 from dotloupe import load_capture
 
@@ -46,6 +47,11 @@ class Camera:
         One colour a pixel, interpolated; else three.
     f_number, lens_um : float
         Aperture engraved; standard deviation of the lens's own blur, on the print.
+    lens_px : float or None
+        In place of `lens_um`, the lens's own blur in pixels, the same at every distance; the pupil
+        is then round and the pixel square, not Gaussians.
+    wavelengths_mm : (float, float, float)
+        Of the three channels, behind a round pupil.
     turn_deg, pitch_deg, yaw_deg : float
         How the print lies: turned in its plane, and out of it.
     shift_mm : (float, float)
@@ -65,6 +71,8 @@ class Camera:
     mosaic: bool = False
     f_number: float = 5.6
     lens_um: float = 4.0
+    lens_px: float | None = None
+    wavelengths_mm: tuple[float, float, float] = (0.00061, 0.00054, 0.00046)
     turn_deg: float = 0.0
     pitch_deg: float = 0.0
     yaw_deg: float = 0.0
@@ -94,10 +102,35 @@ class Camera:
     @property
     def lens_sigma_mm(self) -> float:
         """Blur of lens and diffraction: the Gaussian that a circular pupil's MTF50 asks for."""
-        magnification = self.pixels_per_mm * PITCH_MM
-        at_the_print = self.f_number * (1 + magnification) / magnification
-        diffraction = 0.18739 / 0.40397 * WAVELENGTH_MM * at_the_print
+        diffraction = 0.18739 / 0.40397 * WAVELENGTH_MM * self.f_number_at_the_print
         return float(np.hypot(diffraction, self.lens_um / 1000))
+
+    @property
+    def f_number_at_the_print(self) -> float:
+        """Height over width of the cone of light: N (1 + m) / m."""
+        magnification = self.pixels_per_mm * PITCH_MM
+        return self.f_number * (1 + magnification) / magnification
+
+    def round_pupil(self, frequency: Floats, channel: int) -> Floats:
+        """Transfer of the pupil and of the lens's own blur in pixels, by cycles/mm on the print."""
+        cutoff = 1 / (self.wavelengths_mm[channel] * self.f_number_at_the_print)
+        v = np.minimum(frequency / cutoff, 1)
+        pupil = 2 / np.pi * (np.arccos(v) - v * np.sqrt(1 - v * v))
+        blur = (self.lens_px or 0.0) / self.pixels_per_mm
+        return pupil * np.exp(-2 * (np.pi * blur * frequency) ** 2)
+
+    def transfer(self, frequency: Floats, slant_deg: float = 5.0) -> Floats:
+        """Of a camera whose blur is in pixels, in luminance, across an edge of that slant."""
+        weights = (0.2126, 0.7152, 0.0722)
+        turn = np.deg2rad([slant_deg, 90 - slant_deg])
+        total = np.zeros_like(frequency)
+        u = frequency / self.pixels_per_mm
+        one, other = (np.cos(2 * np.pi * u * np.cos(t)) for t in turn)
+        for channel, weight in enumerate(weights):
+            filled = 0.5 + 0.25 * (one + other) if channel == 1 else 0.25 * (1 + one) * (1 + other)
+            lens = weight * self.round_pupil(frequency, channel)
+            total += lens * filled if self.mosaic else lens
+        return total * np.sinc(u * np.cos(turn[0])) * np.sinc(u * np.cos(turn[1]))
 
 
 @dataclass(frozen=True)
@@ -173,7 +206,9 @@ def photograph(
     if fault is not None and fault not in FAULTS:
         raise ValueError(f"no fault is called {fault!r}")
     rng = np.random.default_rng([seed, 8])
-    light = np.stack([_through_lens(print_.reflectance(i), print_, camera) for i in range(3)], -1)
+    light = np.stack(
+        [_through_lens(print_.reflectance(i), print_, camera, i) for i in range(3)], -1
+    )
     if fault in BLURS:
         light = BLURS[fault](light, strength / 1000 * camera.pixels_per_mm, rng)
     light *= _light(light.shape[:2], camera)[..., None]
@@ -195,7 +230,19 @@ def photograph(
     return Photograph(np.rint(255 * srgb_coded(signal)).astype(np.uint8), camera)
 
 
-def _through_lens(reflectance: Floats, print_: Print, camera: Camera) -> Floats:
+def _through_round_pupil(seen: Floats, sampling: float, camera: Camera, channel: int) -> Floats:
+    """Round pupil, blur and square pixel in the frequency domain; the frame is mirrored over."""
+    rows, columns = (fft.next_fast_len(n + 64, real=True) for n in seen.shape)
+    beyond = ((0, rows - seen.shape[0]), (0, columns - seen.shape[1]))
+    across = np.fft.rfftfreq(columns, 1 / sampling).astype(np.float32)[None]
+    down = np.fft.fftfreq(rows, 1 / sampling).astype(np.float32)[:, None]
+    spectrum = fft.rfft2(np.pad(seen, beyond, mode="reflect"))
+    spectrum *= np.sinc(across / camera.pixels_per_mm) * np.sinc(down / camera.pixels_per_mm)
+    spectrum *= camera.round_pupil(np.hypot(across, down), channel).astype(np.float32)
+    return fft.irfft2(spectrum, s=(rows, columns))[: seen.shape[0], : seen.shape[1]]
+
+
+def _through_lens(reflectance: Floats, print_: Print, camera: Camera, channel: int = 1) -> Floats:
     """One channel on the camera's pixels: in perspective, blurred, averaged over pixels."""
     finer = max(1, round(180 / camera.pixels_per_mm))
     sampling = camera.pixels_per_mm * finer
@@ -213,6 +260,8 @@ def _through_lens(reflectance: Floats, print_: Print, camera: Camera) -> Floats:
         flags=cv2.INTER_LINEAR,
         borderMode=cv2.BORDER_REPLICATE,
     )
+    if camera.lens_px is not None:
+        return _through_round_pupil(seen, sampling, camera, channel)[::finer, ::finer]
     # a pixel that is one sample wide blurs by its own width: a twelfth of its square
     box = 0 if finer > 1 else 1 / 12
     sigma = np.sqrt((camera.lens_sigma_mm * sampling) ** 2 + box)

@@ -6,6 +6,7 @@ from .decoding import (
     TIFF_STARTS as TIFF_STARTS,
     UNREAD_SUFFIXES as UNREAD_SUFFIXES,
 )
+from .exif import CameraSettings as CameraSettings
 from .exposure_pair import (
     ExposurePair as ExposurePair,
     load_exposure_pair as load_exposure_pair,

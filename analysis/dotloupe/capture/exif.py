@@ -11,6 +11,10 @@ if TYPE_CHECKING:
 
 RESOLUTION_UNITS_MM = {2: 25.4, 3: 10.0}
 """Lengths that a file's resolution is given in: inch and centimetre (TIFF 6.0)."""
+FOCAL_PLANE_UNITS_MM = {**RESOLUTION_UNITS_MM, 4: 1.0, 5: 0.001}
+"""The same of the focal plane; millimetre and micrometre after TIFF/EP (from memory)."""
+SENSOR_PITCHES_UM = (0.4, 30.0)
+"""Pixels that sensors have; other values are a filler."""
 FARTHEST_M = 2.0
 """A patch further off is too small to be measured."""
 LEAST_SCANNER_PER_MM = 599.9 / 25.4
@@ -31,6 +35,8 @@ class CameraSettings:
     iso : int or None
         Sensitivity set.
     focal_length_mm : float or None
+    pixel_pitch_um : float or None
+        Pitch of the pixels on the sensor, by the resolution of the focal plane.
     distance_mm : float or None
         From the lens to what is focused on, where the file states one.
     taken : str
@@ -51,6 +57,7 @@ class CameraSettings:
     f_number: float | None = None
     iso: int | None = None
     focal_length_mm: float | None = None
+    pixel_pitch_um: float | None = None
     distance_mm: float | None = None
     taken: str = ""
     orientation: int = 1
@@ -84,6 +91,7 @@ def camera_settings(file: BinaryIO) -> CameraSettings:
         f_number=_number(tags, "EXIF FNumber", "Image FNumber"),
         iso=None if iso is None else round(iso),
         focal_length_mm=_number(tags, "EXIF FocalLength", "Image FocalLength"),
+        pixel_pitch_um=_pixel_pitch_um(tags),
         distance_mm=_distance_mm(tags),
         taken=_words(tags, "EXIF DateTimeOriginal", "Image DateTime"),
         orientation=round(orientation) if orientation in range(1, 9) else 1,
@@ -98,6 +106,20 @@ def _pixels_per_mm(tags: Mapping[str, Any]) -> float | None:
     if unit_mm is None or per_unit is None or per_unit < LEAST_SCANNER_PER_MM * unit_mm:
         return None
     return per_unit / unit_mm
+
+
+def _pixel_pitch_um(tags: Mapping[str, Any]) -> float | None:
+    """Pitch by FocalPlaneXResolution, pixels to a unit, where it is one that sensors have."""
+    unit = int(
+        _number(tags, "EXIF FocalPlaneResolutionUnit", "Image FocalPlaneResolutionUnit") or 2
+    )
+    per_unit = _number(tags, "EXIF FocalPlaneXResolution", "Image FocalPlaneXResolution")
+    unit_mm = FOCAL_PLANE_UNITS_MM.get(unit)
+    if unit_mm is None or not per_unit or per_unit <= 0:
+        return None
+    pitch_um = 1000.0 * unit_mm / per_unit
+    low, high = SENSOR_PITCHES_UM
+    return pitch_um if low <= pitch_um <= high else None
 
 
 def _density(file: BinaryIO) -> float | None:

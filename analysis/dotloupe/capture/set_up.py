@@ -43,6 +43,8 @@ class SetUp:
         Lens, and day and time by the camera's clock; empty where the file is silent.
     f_number : float or None
         Aperture as marked.
+    pixel_pitch_um : float or None
+        Of the sensor.
     """
 
     camera: str
@@ -52,6 +54,7 @@ class SetUp:
     lens: str = ""
     taken: str = ""
     f_number: float | None = None
+    pixel_pitch_um: float | None = None
 
 
 def set_up_of(capture: Capture, pixels_per_mm: float) -> SetUp:
@@ -76,4 +79,5 @@ def set_up_of(capture: Capture, pixels_per_mm: float) -> SetUp:
         lens=settings.lens,
         taken=settings.taken,
         f_number=settings.f_number,
+        pixel_pitch_um=settings.pixel_pitch_um,
     )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from argparse import ArgumentParser, ArgumentTypeError, RawDescriptionHelpFormatter
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
 
@@ -126,11 +127,25 @@ def add_camera(parser: ArgumentParser) -> None:
     )
 
 
+def add_camera_by_scale(parser: ArgumentParser) -> None:
+    """Add the two photographs of one print that tell the camera's response."""
+    parser.add_argument(
+        "--camera-by-scale",
+        nargs=2,
+        type=Path,
+        metavar=("FAR", "NEAR"),
+        help="In place of --camera, two photographs of one print at one aperture, the second from "
+        "nearer: at least 1.5 times the pixels/mm. Found by itself where they lie among the "
+        "captures as NAME_shot1 and NAME_shot2.",
+    )
+
+
 def add_measuring(parser: ArgumentParser) -> None:
     """Add the options of every command that measures captures."""
     add_picture(parser)
     add_blank(parser)
     add_camera(parser)
+    add_camera_by_scale(parser)
     parser.add_argument(
         "--cluster",
         metavar="ADDRESS",
@@ -213,26 +228,39 @@ def run_options(given: Namespace) -> RunOptions:
     Parameters
     ----------
     given : Namespace
-        With blank, and with picture, width, camera and cluster where the command has them.
+        With blank, and with picture, width, camera, its two distances and cluster where the
+        command has them.
 
     Raises
     ------
     InputError
-        A width without a picture; a reference edge or blank that cannot be read, or is no blank.
+        A width without a picture; two ways to the camera; a reference edge, distance or blank
+        that cannot be read, or is no blank.
     NotFitError
-        The reference edge shows no edge.
+        The reference edge shows no edge, or the two distances do not tell of the camera.
     """
     from dotloupe.capture import load_flat_field
-    from dotloupe.session import OwnPictureFile, RunOptions, load_reference_edge
+    from dotloupe.session import (
+        OwnPictureFile,
+        RunOptions,
+        load_camera_by_scale,
+        load_reference_edge,
+    )
 
     picture, width_mm = (getattr(given, name, None) for name in ("picture", "print_width_mm"))
     if picture is None and width_mm is not None:
         raise InputError("--print-width-mm: give the picture that was printed so wide, --picture")
-    camera = getattr(given, "camera", None)
-    return RunOptions(
+    camera, scales = (getattr(given, name, None) for name in ("camera", "camera_by_scale"))
+    if camera is not None and scales is not None:
+        raise InputError("--camera-by-scale: --camera is given too; give one of the two")
+    options = RunOptions(
         picture=picture and OwnPictureFile(picture, width_mm),
         camera=camera and load_reference_edge(camera),
         blank=given.blank and load_flat_field(given.blank),
         cluster=getattr(given, "cluster", None),
         turned=getattr(given, "turned", False),
     )
+    if scales is None:
+        return options
+    far, near = scales
+    return replace(options, camera_by_scale=load_camera_by_scale(far, near, options))

@@ -12,7 +12,7 @@ import numpy as np
 from dotloupe.compare.cautions import DuplicateCapture, MixedKinds, NoFitCapture, OfAnotherRun
 from dotloupe.errors import InputError, NotFitError
 from dotloupe.fitness import Finding, judge_together
-from dotloupe.measurement import Measurement, PatchMeasurement, camera_state
+from dotloupe.measurement import Measurement, PatchMeasurement, SourceFile, camera_state
 from dotloupe.storage import plain
 
 if TYPE_CHECKING:
@@ -317,8 +317,9 @@ def print_value(print_id: str, shots: list[tuple[float, float]]) -> PrintValue:
 def camera_parameters(shots: Iterable[Iterable[Measurement]]) -> dict[str, object]:
     """Whether the camera is in edges and grain, and by which files captures were corrected."""
     every = [m for group in shots for m in group]
-    files = {
+    files: dict[str, list[SourceFile | None]] = {
         "reference_edge": [m.parameters.camera_file for m in every],
+        "camera_by_scale": [f for m in every for f in m.parameters.camera_by_scale or ()],
         "blank_paper": [m.parameters.blank_file for m in every],
         "two_exposures": [m.parameters.exposures_file for m in every],
     }

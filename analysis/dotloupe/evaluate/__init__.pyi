@@ -10,12 +10,17 @@ from .capture_evaluation import (
     measure_patches as measure_patches,
 )
 from .cautions import (
+    ApertureUnknown as ApertureUnknown,
+    CameraBeatsIdeal as CameraBeatsIdeal,
     FedTurned as FedTurned,
+    FocusDoubtful as FocusDoubtful,
     MarkedByHand as MarkedByHand,
     NothingMeasured as NothingMeasured,
+    OtherCamera as OtherCamera,
     PlaceWasOff as PlaceWasOff,
     PrintedSizeUnknown as PrintedSizeUnknown,
     RegionNotMeasured as RegionNotMeasured,
+    ScalesNotUsed as ScalesNotUsed,
 )
 from .contrast_numbers import summarise_gratings as summarise_gratings
 from .elements import (
@@ -51,4 +56,10 @@ from .summaries import (
     summarise_placement as summarise_placement,
     summarise_texture as summarise_texture,
     summarise_tints as summarise_tints,
+)
+from .two_distances import (
+    CameraByScale as CameraByScale,
+    camera_by_scale as camera_by_scale,
+    is_camera_pair as is_camera_pair,
+    scale_ratio as scale_ratio,
 )

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from dotloupe.cautions import Caution, Stated
 from dotloupe.errors import DotloupeError
-from dotloupe.evaluate.cautions import NothingMeasured
+from dotloupe.evaluate.cautions import NothingMeasured, OtherCamera
 from dotloupe.measurement import (
     CameraState,
     Measurement,
@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from dotloupe.arrays import FloatArray
     from dotloupe.capture import Capture, SentPicture
     from dotloupe.evaluate.camera_reference import ReferenceEdge
+    from dotloupe.evaluate.two_distances import CameraByScale
     from dotloupe.measure import Camera
     from dotloupe.patch import Patch
     from dotloupe.registration import FoundMarks
@@ -42,7 +43,7 @@ def measure_capture(
     patch: Patch | None = None,
     *,
     picture: str | Path | FloatArray | SentPicture | None = None,
-    camera_mtf: Camera | ReferenceEdge | None = None,
+    camera_mtf: Camera | ReferenceEdge | CameraByScale | None = None,
     viewing_distance_mm: float = VIEWING_DISTANCE_MM,
     second_shot: Capture | None = None,
 ) -> Measurement:
@@ -56,9 +57,9 @@ def measure_capture(
     picture : path, ndarray or SentPicture, optional
         The picture that was sent, where the capture shows a part of its print and no patch;
         `load_picture` takes the width of the print too.
-    camera_mtf : EdgeResponse, (frequency, mtf) or ReferenceEdge, optional
+    camera_mtf : EdgeResponse, (frequency, mtf), ReferenceEdge or CameraByScale, optional
         Response of the camera in the same set-up; edges and grain are then those of the print.
-        A `ReferenceEdge` takes its scale from the marks of this capture.
+        The last two take their scale from the marks of this capture.
     viewing_distance_mm : float
         From which the print is looked at, for the visible grain.
     second_shot : Capture, optional
@@ -81,7 +82,7 @@ def measure_capture(
 def measure_patches(
     capture: Capture,
     *,
-    camera_mtf: Camera | ReferenceEdge | None = None,
+    camera_mtf: Camera | ReferenceEdge | CameraByScale | None = None,
     viewing_distance_mm: float = VIEWING_DISTANCE_MM,
     second_shot: Capture | None = None,
 ) -> tuple[Measurement, ...]:
@@ -122,13 +123,14 @@ def _of_patch(
     capture: Capture,
     marks: FoundMarks | None,
     patch: Patch | None,
-    camera_mtf: Camera | ReferenceEdge | None,
+    camera_mtf: Camera | ReferenceEdge | CameraByScale | None,
     viewing_distance_mm: float,
     second_shot: Capture | None,
 ) -> Measurement:
     from dotloupe.capture import set_up_of
     from dotloupe.evaluate import (
         AXES,
+        CameraByScale,
         ReferenceEdge,
         measure_bars,
         measure_dots,
@@ -155,9 +157,15 @@ def _of_patch(
         view = view_of(capture, register(capture, patch, marks=marks))
     except DotloupeError as error:
         return not_fit(capture, Stated(str(error)))
-    file = None
+    set_up = set_up_of(capture, view.registration.pixels_per_mm)
+    file, by_scale, of_camera = None, None, tuple[Caution, ...]()
     if isinstance(camera_mtf, ReferenceEdge):
         file = SourceFile(camera_mtf.path, camera_mtf.sha256)
+    elif isinstance(camera_mtf, CameraByScale) and camera_mtf.serves(set_up):
+        by_scale, of_camera = camera_mtf.files, camera_mtf.cautions
+    elif isinstance(camera_mtf, CameraByScale):
+        camera_mtf, of_camera = None, (OtherCamera(),)
+    if isinstance(camera_mtf, ReferenceEdge | CameraByScale):
         camera_mtf = camera_mtf.on_print(view.registration.pixels_per_mm)
     edges = measure_edges(view, camera_mtf)
     fitness = examine(view, edges.results)
@@ -199,19 +207,21 @@ def _of_patch(
             *view.registration.cautions,
             *fitness.warnings,
             *fitness.untold,
+            *of_camera,
         ),
         numbers=numbers,
         parameters=Parameters(
             viewing_distance_mm=viewing_distance_mm,
             camera=CameraState.INCLUDED if camera_mtf is None else CameraState.TAKEN_OUT,
             camera_file=file,
+            camera_by_scale=by_scale,
             second_shot=None
             if second is None
             else SourceFile(second.capture.path, second.capture.sha256),
         ),
         response=print_responses(of_edges.together, view.registration.sent_ppi),
         registration=view.registration,
-        set_up=set_up_of(capture, view.registration.pixels_per_mm),
+        set_up=set_up,
         faults={name: fault for s in summaries for name, fault in s.faults.items()},
         edges=edges.results,
         directions=of_edges.together,

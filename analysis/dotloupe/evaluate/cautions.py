@@ -39,5 +39,34 @@ class FedTurned(Caution):
 
 
 @dataclass(frozen=True)
+class ApertureUnknown(Caution):
+    """Aperture or pixel pitch is not in the files: the change of diffraction is not corrected."""
+
+
+@dataclass(frozen=True)
+class FocusDoubtful(Caution):
+    """A photograph that the camera's response was found from may be soft."""
+
+    path: str
+
+
+@dataclass(frozen=True)
+class CameraBeatsIdeal(Caution):
+    """The camera found passes more than pixel and diffraction do."""
+
+
+@dataclass(frozen=True)
+class OtherCamera(Caution):
+    """Camera, lens or aperture are not those of the two distances: the camera stays in."""
+
+
+@dataclass(frozen=True)
+class ScalesNotUsed(Caution):
+    """Two distances of one print do not tell of the camera; `why` is the error's message."""
+
+    why: str
+
+
+@dataclass(frozen=True)
 class PrintedSizeUnknown(Caution):
     """Detail is in cycles per picture pixel."""

@@ -8,6 +8,7 @@ from .exposure import frame_findings as frame_findings
 from .finding import (
     Evidence as Evidence,
     Fault as Fault,
+    FaultLimits as FaultLimits,
     Finding as Finding,
     Refused as Refused,
     Severity as Severity,

@@ -1,5 +1,6 @@
 from . import seeing as seeing
 from .camera_mtf import Camera as Camera, CameraCurve as CameraCurve, camera_curve as camera_curve
+from .ideal_camera import IdealCamera as IdealCamera
 from .level_crossing import falls_below as falls_below, last_above as last_above
 from .readings import (
     READINGS as READINGS,
@@ -10,6 +11,11 @@ from .readings import (
     edges_reading as edges_reading,
     parting as parting,
     texture_reading as texture_reading,
+)
+from .scaled_camera import (
+    ScaledCamera as ScaledCamera,
+    ScaledMtf as ScaledMtf,
+    camera_by_scale as camera_by_scale,
 )
 from .seeing import (
     EVEN_AREA_MM as EVEN_AREA_MM,

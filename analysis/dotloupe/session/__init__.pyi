@@ -18,6 +18,7 @@ from .checking import (
 from .duplicates import refuse_duplicates as refuse_duplicates
 from .interruption import TERMINATED as TERMINATED, end_when_terminated as end_when_terminated
 from .measuring import (
+    load_camera_by_scale as load_camera_by_scale,
     load_reference_edge as load_reference_edge,
     measure_file as measure_file,
     measure_paths as measure_paths,

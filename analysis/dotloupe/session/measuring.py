@@ -11,13 +11,14 @@ from typing import TYPE_CHECKING
 
 from dotloupe.errors import InputError
 from dotloupe.measurement import Measurement, SourceFile, unread
+from dotloupe.session.camera_found import CameraFound, camera_found, named_together
 from dotloupe.session.options import DEFAULT_OPTIONS, RunOptions
 from dotloupe.session.own_picture_option import shows_picture
 from dotloupe.session.worker_processes import DIED, in_processes
 
 if TYPE_CHECKING:
     from dotloupe.capture import Capture
-    from dotloupe.evaluate import ReferenceEdge
+    from dotloupe.evaluate import CameraByScale, ReferenceEdge
 
 SHOTS = ("_shot1", "_shot2")
 
@@ -36,6 +37,30 @@ def load_reference_edge(path: Path) -> ReferenceEdge:
     from dotloupe.evaluate import reference_edge
 
     return reference_edge(load_capture(path))
+
+
+def load_camera_by_scale(one: Path, other: Path, options: RunOptions) -> CameraByScale:
+    """Measure two photographs of one print, and find the camera's response from them.
+
+    Parameters
+    ----------
+    one, other : Path
+        From farther and from nearer, in any order.
+    options : RunOptions
+        How the captures of the run are read.
+
+    Raises
+    ------
+    InputError
+        A file cannot be read.
+    NotFitError
+        One is not fit or not sharp, they are not of one print and set-up, or not far enough apart.
+    """
+    from dotloupe.evaluate import camera_by_scale, measure_capture
+
+    options = with_exposures((one, other), options)
+    first, second = (measure_capture(read_capture(path, options)) for path in (one, other))
+    return camera_by_scale(first, second)
 
 
 def read_capture(path: Path, options: RunOptions) -> Capture:
@@ -134,7 +159,7 @@ def _measured(
     else:
         found = measure_patches(
             capture,
-            camera_mtf=options.camera,
+            camera_mtf=options.camera or options.camera_by_scale,
             viewing_distance_mm=options.viewing_distance_mm,
             second_shot=second_shot,
         )
@@ -184,6 +209,8 @@ def measure_paths(
     from dotloupe.storage import cache
 
     options = with_exposures(paths, options)
+    scales = _camera_found(paths, options, use_cache=use_cache)
+    options = replace(options, camera_by_scale=options.camera_by_scale or scales.camera)
     measure = partial(measure_file, options=options.for_workers())
     if options.cluster is None:
         run = partial(in_processes, measure, died=_died)
@@ -194,6 +221,7 @@ def measure_paths(
         measurement_cache.recall,
         picture=None if options.picture is None else str(options.picture.path),
         camera=None if options.camera is None else options.camera.path,
+        camera_by_scale=options.paths_by_scale,
         blank=None if options.blank is None else options.blank.path,
         exposures=None if options.exposures is None else options.exposures.path,
     )
@@ -208,10 +236,31 @@ def measure_paths(
             measurement_cache.keep(result, distance_mm, used)
         if options.progress is not None:
             options.progress(path.name)
+        told = (_with_caution(m, scales) for m in result)
         # kept as the patch lies, so that the way it was fed may be said later
-        yield from map(fed_turned, result) if options.turned else result
+        yield from map(fed_turned, told) if options.turned else told
     if not all(cached):
         cache.evict()
+
+
+def _camera_found(paths: Sequence[Path], options: RunOptions, *, use_cache: bool) -> CameraFound:
+    """Camera by two distances of a print of the run, where none is given."""
+    given = options.camera is not None or options.camera_by_scale is not None
+    together = [] if given or not options.find_camera else named_together(paths)
+    if not together:
+        return CameraFound()
+    alone = replace(options, find_camera=False, turned=False, progress=None)
+    return camera_found(measure_paths(together, alone, use_cache=use_cache))
+
+
+def _with_caution(m: Measurement, scales: CameraFound) -> Measurement:
+    """Say of a photograph that is one of two distances why they do not tell of the camera."""
+    why = scales.unused.get(m.path)
+    if why is None:
+        return m
+    from dotloupe.evaluate import ScalesNotUsed
+
+    return replace(m, warnings=(*m.warnings, ScalesNotUsed(why)))
 
 
 def _beside(paths: Sequence[Path], options: RunOptions) -> list[str]:

@@ -10,7 +10,7 @@ from dotloupe.units import VIEWING_DISTANCE_MM
 
 if TYPE_CHECKING:
     from dotloupe.capture import ExposurePair, FlatField
-    from dotloupe.evaluate import ReferenceEdge
+    from dotloupe.evaluate import CameraByScale, ReferenceEdge
     from dotloupe.session.own_picture_option import OwnPictureFile
 
 Progress = Callable[[str], None]
@@ -27,6 +27,10 @@ class RunOptions:
         The picture that photographs without a patch's marks show.
     camera : ReferenceEdge or None
         Taken out of edges and grain of patches.
+    camera_by_scale : CameraByScale or None
+        In place of it, what two distances of one print tell of the camera.
+    find_camera : bool
+        Where neither is given, look for two distances of one print among the run's captures.
     blank : FlatField or None
         Light of blank paper, divided out of every capture.
     exposures : ExposurePair or None
@@ -46,6 +50,8 @@ class RunOptions:
 
     picture: OwnPictureFile | None = None
     camera: ReferenceEdge | None = None
+    camera_by_scale: CameraByScale | None = None
+    find_camera: bool = True
     blank: FlatField | None = None
     exposures: ExposurePair | None = None
     pair_shots: bool = True
@@ -59,10 +65,20 @@ class RunOptions:
         """Names of all that goes into each measurement, by content, for a cache's key."""
         names = [] if self.picture is None else [self.picture.content_key]
         names += [] if self.camera is None else [f"camera {self.camera.sha256}"]
+        scales = self.camera_by_scale
+        names += [] if scales is None else [f"scales {f.sha256}" for f in scales.files]
         names += [] if self.blank is None else [f"blank {self.blank.sha256}"]
         pair = self.exposures
         names += [] if pair is None else [f"exposures {pair.sha256} {pair.half_sha256}"]
         return " ".join(names)
+
+    @property
+    def paths_by_scale(self) -> tuple[str, str] | None:
+        """Where the two distances of one print lie that the camera was found from."""
+        if self.camera_by_scale is None:
+            return None
+        far, near = self.camera_by_scale.files
+        return far.path, near.path
 
     def for_workers(self) -> RunOptions:
         """The same, without what concerns the process that collects the results alone."""

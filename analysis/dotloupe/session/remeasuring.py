@@ -12,7 +12,11 @@ from typing import TYPE_CHECKING, Any
 from dotloupe.capture import load_flat_field
 from dotloupe.errors import InputError
 from dotloupe.measurement import unread
-from dotloupe.session.measuring import load_reference_edge, measure_paths
+from dotloupe.session.measuring import (
+    load_camera_by_scale,
+    load_reference_edge,
+    measure_paths,
+)
 from dotloupe.session.options import Progress, RunOptions
 from dotloupe.units import VIEWING_DISTANCE_MM
 
@@ -60,6 +64,8 @@ class Published:
         That it was measured for.
     camera : Path or None
         The reference edge whose camera was taken out.
+    camera_by_scale : (Path, Path) or None
+        In place of it, two photographs of one print from farther and from nearer.
     blank : Path or None
         The photograph of blank paper whose light was divided out.
     captures : tuple of PublishedCapture
@@ -70,6 +76,7 @@ class Published:
     result: Mapping[str, Any]
     viewing_distance_mm: float
     camera: Path | None
+    camera_by_scale: tuple[Path, Path] | None
     blank: Path | None
     captures: tuple[PublishedCapture, ...]
 
@@ -104,9 +111,9 @@ def load_published(path: str | Path) -> Published:
             for shot in shots
         ]
         distance = float(result["parameters"].get("viewing_distance_mm", VIEWING_DISTANCE_MM))
-        edges, blanks = (
+        edges, blanks, scales = (
             [(Path(f["path"]), str(f["sha256"])) for f in result["parameters"].get(name, [])]
-            for name in ("reference_edge", "blank_paper")
+            for name in ("reference_edge", "blank_paper", "camera_by_scale")
         )
         if "points" in result:
             _ = [float(capture.group) for capture, _ in named]
@@ -116,21 +123,23 @@ def load_published(path: str | Path) -> Published:
             "ladder or effects --json wrote"
         ) from error
     found = {c.path: _find(c.path, sha256, path.parent) for c, sha256 in named}
-    cameras, sheets = (
-        [_find(file, sha256, path.parent) for file, sha256 in files] for files in (edges, blanks)
+    cameras, sheets, distances = (
+        [_find(file, sha256, path.parent) for file, sha256 in files]
+        for files in (edges, blanks, scales)
     )
-    places = (*found.values(), *cameras, *sheets)
+    places = (*found.values(), *cameras, *sheets, *distances)
     faults = [place for place in places if isinstance(place, str)]
     if faults:
         raise InputError(f"{path}: {'; '.join(faults)}; put the photographs published back")
     there = tuple(replace(c, path=Path(found[c.path])) for c, _ in named)
-    if len(cameras) > 1 or len(sheets) > 1:
+    if len(cameras) > 1 or len(sheets) > 1 or len(distances) not in (0, 2):
         raise InputError(
             f"{path}: several reference edges or blank sheets, and not which capture had which; "
             "measure the captures of each by themselves"
         )
     camera, blank = (Path(files[0]) if files else None for files in (cameras, sheets))
-    return Published(path, result, distance, camera, blank, there)
+    far_near = (Path(distances[0]), Path(distances[1])) if distances else None
+    return Published(path, result, distance, camera, far_near, blank, there)
 
 
 def remeasure(
@@ -156,10 +165,14 @@ def remeasure(
     camera = None if published.camera is None else load_reference_edge(published.camera)
     options = RunOptions(
         camera=camera,
+        find_camera=False,
         blank=None if published.blank is None else load_flat_field(published.blank),
         viewing_distance_mm=published.viewing_distance_mm,
         progress=progress,
     )
+    if published.camera_by_scale is not None:
+        found = load_camera_by_scale(*published.camera_by_scale, options)
+        options = replace(options, camera_by_scale=found)
     paths = list(dict.fromkeys(c.path for c in published.captures))
     again: dict[str, list[Measurement]] = {}
     for m in measure_paths(paths, options, use_cache=False):

@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from dotloupe.measure import cycles_per_degree, cycles_per_mm
+from dotloupe.measure import IdealCamera, cycles_per_degree, cycles_per_mm
+from dotloupe.measurement import CameraState
 from dotloupe.report.plots.csv_rows import curve_rows
 from dotloupe.report.plots.curves import (
     Curve,
@@ -20,7 +21,15 @@ from dotloupe.report.plots.curves import (
     mean_curve,
     mean_curves,
 )
-from dotloupe.report.plots.drawn import BESIDE_DATA, WITHIN, draw_curve, legend, named_upright, note
+from dotloupe.report.plots.drawn import (
+    BESIDE_DATA,
+    DOTTED,
+    WITHIN,
+    draw_curve,
+    legend,
+    named_upright,
+    note,
+)
 from dotloupe.report.plots.plot import COLUMN_IN, USUAL_SIZE_IN, Plot
 from dotloupe.report.plots.style import RULE, SOFT_INK, Look, look_of
 from dotloupe.report.text import camera_text, detail_caption, line_pairs_caption
@@ -28,7 +37,7 @@ from dotloupe.report.text import camera_text, detail_caption, line_pairs_caption
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-    from dotloupe.arrays import BoolArray
+    from dotloupe.arrays import BoolArray, FloatArray
     from dotloupe.number import Measurand
     from dotloupe.report.model import ReportModel, Setting
 
@@ -36,6 +45,8 @@ MOST_IN_ONE, PANELS_ACROSS = 3, 3
 """Curves whose bands one plot can show, and panels side by side where there are more."""
 ARC_MINUTE_CPD = 30.0
 """One arc minute to a line, which ordinary eyesight (6/6) reads; a line pair takes two."""
+FINEST_BOUND_PER_MM = 60.0
+"""Beyond any frequency drawn."""
 
 
 def detail_plot(model: ReportModel, detail: Measurand) -> Plot:
@@ -63,7 +74,7 @@ def detail_plot(model: ReportModel, detail: Measurand) -> Plot:
         detail_caption(detail, each_by_itself=many),
         partial(_draw_each, looks, camera)
         if many
-        else partial(_draw_detail, looks, model.looked_at_from_mm, camera),
+        else partial(_draw_detail, looks, model.looked_at_from_mm, camera, camera_bound(model)),
         curve_rows(curves, "frequency_cycles_per_mm", "mtf"),
         (COLUMN_IN, 0.7 + 1.2 * ceil(len(curves) / PANELS_ACROSS)) if many else USUAL_SIZE_IN,
     )
@@ -92,13 +103,59 @@ def _draw_each(curves: Sequence[tuple[Look, Curve]], camera: str, axis: Axes) ->
     return panels[0]
 
 
+@dataclass(frozen=True)
+class CameraBound:
+    """What the camera passes at best; no curve with the camera in it can be higher.
+
+    Attributes
+    ----------
+    frequency, mtf : ndarray, shape (m,)
+        Cycles/mm, and the most over the set-ups of the photographs.
+    has_diffraction : bool
+        False where a file does not state aperture and pixel pitch: then the pixel's bound alone.
+    """
+
+    frequency: FloatArray
+    mtf: FloatArray
+    has_diffraction: bool
+
+
+def camera_bound(model: ReportModel) -> CameraBound | None:
+    """Bound of the photographs that have their camera in them; None where none has.
+
+    Parameters
+    ----------
+    model : ReportModel
+    """
+    shots = [p for s in model.settings for m in s.measurements for p in m.photographs if p.fit]
+    set_ups = {
+        (m.set_up.f_number, m.set_up.pixel_pitch_um, m.set_up.pixels_per_mm)
+        for m in shots
+        if m.set_up is not None and m.parameters.camera is CameraState.INCLUDED
+    }
+    if not set_ups:
+        return None
+    frequency = np.linspace(0.0, FINEST_BOUND_PER_MM, 201)
+    ideals = [(IdealCamera(f, pitch), per_mm) for f, pitch, per_mm in set_ups]
+    mtf = np.max([ideal.mtf(frequency, per_mm) for ideal, per_mm in ideals], axis=0)
+    return CameraBound(frequency, mtf, all(ideal.has_diffraction for ideal, _ in ideals))
+
+
 def _draw_detail(
-    curves: Sequence[tuple[Look, Curve]], distance_mm: float, camera: str, axis: Axes
+    curves: Sequence[tuple[Look, Curve]],
+    distance_mm: float,
+    camera: str,
+    bound: CameraBound | None,
+    axis: Axes,
 ) -> Axes:
     reach = 1.25 * float(cycles_per_mm(ARC_MINUTE_CPD, distance_mm))
     for look, curve in curves:
         draw_curve(axis, look, curve)
         reach = max(reach, _reach(curve))
+    if bound is not None:
+        what = "pixel and diffraction" if bound.has_diffraction else "pixel"
+        said = f"camera's limit ({what})"
+        axis.plot(bound.frequency, bound.mtf, color=SOFT_INK, lw=0.8, ls=DOTTED, label=said)
     axis.axhline(0.5, color=SOFT_INK, lw=0.6)
     note(axis, "half kept", (1, 0.5), (-2, 2), coordinates=BESIDE_DATA, ha="right")
     axis.set(

@@ -16,13 +16,18 @@ from dotloupe.capture import (
 )
 from dotloupe.cautions import Caution, Stated
 from dotloupe.evaluate import (
+    ApertureUnknown,
+    CameraBeatsIdeal,
     FedTurned,
+    FocusDoubtful,
     MarkedByHand,
     NothingMeasured,
+    OtherCamera,
     PlaceWasOff,
     PrintedSizeUnknown,
     RegionNotMeasured,
     RunRepeated,
+    ScalesNotUsed,
 )
 from dotloupe.fitness import Finding
 from dotloupe.registration import CodeUnread
@@ -128,6 +133,43 @@ def _place_was_off(c: PlaceWasOff) -> str:
 @caution_text.register
 def _fed_turned(_: FedTurned) -> str:
     return "fed turned by 90 degrees, as stated: x and y are the printer's, not the patch's"
+
+
+@caution_text.register
+def _aperture_unknown(_: ApertureUnknown) -> str:
+    return (
+        "The camera was found from two distances, but the files do not state aperture and pixel "
+        "pitch. The change of diffraction with distance is left in: at f/8 or wider it is small."
+    )
+
+
+@caution_text.register
+def _focus_doubtful(c: FocusDoubtful) -> str:
+    return (
+        f"{c.path}: it tells of the camera, and may be soft. Focus, tilt or shake would be taken "
+        "for the camera's own response; photograph it again."
+    )
+
+
+@caution_text.register
+def _camera_beats_ideal(_: CameraBeatsIdeal) -> str:
+    return (
+        "The camera found from two distances is sharper than its pixels and aperture allow. "
+        "Sharpening, or a nearer photograph less in focus, may cause it; use raw files and refocus."
+    )
+
+
+@caution_text.register
+def _other_camera(_: OtherCamera) -> str:
+    return (
+        "Camera, lens or aperture are not those of the two distances, so the camera is left in. "
+        "Photograph all prints as those two."
+    )
+
+
+@caution_text.register
+def _scales_not_used(c: ScalesNotUsed) -> str:
+    return f"Two distances of one print do not tell of the camera here: {c.why}."
 
 
 @caution_text.register

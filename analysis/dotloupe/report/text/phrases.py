@@ -18,7 +18,7 @@ from dotloupe.patch import CORNERS
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from dotloupe.measurement import CameraState
+    from dotloupe.measurement import CameraState, Parameters
     from dotloupe.patch import Region
 
 BETTER = {"higher": "more is better", "lower": "less is better"}
@@ -114,3 +114,8 @@ def element_name(region: Region) -> str:
 def camera_text(state: CameraState | None) -> str:
     """Return whether the camera is in a number; empty where that plays no part."""
     return "" if state is None else f"camera {state.value}"
+
+
+def camera_source_text(parameters: Parameters) -> str:
+    """Where the response of a camera that was taken out comes from; empty of a reference edge."""
+    return "" if parameters.camera_by_scale is None else " (camera from two distances)"

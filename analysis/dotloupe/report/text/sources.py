@@ -10,7 +10,7 @@ from dotloupe.measurement import CameraState, Measurement
 from dotloupe.number import CRITERIA
 from dotloupe.report.model import HistoryModel, ReportModel
 from dotloupe.report.text.cautions import caution_text
-from dotloupe.report.text.phrases import counted, listed, phrase
+from dotloupe.report.text.phrases import camera_source_text, counted, listed, phrase
 from dotloupe.report.text.trend import number_phrase
 
 UNKNOWN = "–"
@@ -25,6 +25,7 @@ PARAMETER_NAMES = {
     "family_error": "chance that a criterion reports a difference where no settings differ",
     "power": "chance with which a smallest difference that is named would be found",
     "weights": "share with which the visible steps of each criterion count overall",
+    "camera_by_scale": "camera from two distances of one print",
     "blank_paper": "blank paper, whose light was divided out",
     "viewing_distance_mm": "viewing distance, mm",
 }
@@ -84,7 +85,9 @@ def _numbers_from(photograph: Measurement, of_print: Measurement) -> str:
 def _notes(m: Measurement) -> list[str]:
     notes = [caution_text(warning) for warning in m.warnings]
     camera = m.parameters.camera
-    return notes if camera is None else [*notes, CAMERA_NOTES[camera]]
+    if camera is None:
+        return notes
+    return [*notes, f"{CAMERA_NOTES[camera]}{camera_source_text(m.parameters)}"]
 
 
 def history_sources(trends: Sequence[Trend]) -> Sources:
