@@ -21,6 +21,7 @@ LESSONS = (
     "before_and_after_an_alignment",
     "detail_against_sent_ppi",
     "ones_own_photograph",
+    "files_for_one_picture",
     "does_it_get_it_right",
 )
 TIMEOUT_S = 1800

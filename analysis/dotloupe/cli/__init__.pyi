@@ -1,2 +1,2 @@
-from . import command as command, completion as completion, sheet as sheet
+from . import command as command, completion as completion, prepare as prepare, sheet as sheet
 from .command import main as main

@@ -9,7 +9,7 @@ import numpy as np
 
 from dotloupe.arrays import FloatArray
 from dotloupe.measure import falls_below
-from dotloupe.patch import framed_part
+from dotloupe.prepare.framing import part_in_frame
 from dotloupe.units import MM_PER_INCH
 
 if TYPE_CHECKING:
@@ -58,10 +58,10 @@ def framed_content(picture: SentPicture, patch: Patch) -> Content:
     Raises
     ------
     InputError
-        As `framed_part`.
+        As `part_in_frame`.
     """
     ppi = picture.ppi or np.nan
-    part = framed_part(patch, picture.shape, ppi)
+    part = part_in_frame(picture, patch)
     cut = replace(picture, pixels=picture.pixels[part.rows, part.columns])
     x, y = finest_detail(cut.light(), ppi / MM_PER_INCH)
     return Content(patch.corner_mm, x, y)

@@ -21,6 +21,20 @@ if TYPE_CHECKING:
     from dotloupe.prepare.version import Version
 
 
+def part_in_frame(picture: SentPicture, patch: Patch) -> FramedPart:
+    """Find which part of a picture a frame holds.
+
+    Raises
+    ------
+    InputError
+        As `framed_part`, with the picture's file named.
+    """
+    try:
+        return framed_part(patch, picture.shape, picture.ppi or np.nan)
+    except InputError as error:
+        raise InputError(f"{picture.path}: {error}") from error
+
+
 def draw_frame(
     picture: SentPicture,
     patch: Patch,
@@ -52,9 +66,9 @@ def draw_frame(
     Raises
     ------
     InputError
-        As `framed_part` and `prepare`; the frame reaches beyond the version.
+        As `part_in_frame` and `prepare`; the frame reaches beyond the version.
     """
-    part = framed_part(patch, picture.shape, picture.ppi or np.nan)
+    part = part_in_frame(picture, patch)
     sent = picture if version is None else version.picture
     prepared = prepare(sent, patch.sent_ppi, resize=resize, response=response)
     cut = part.cut if version is None else _cut_of(version, part, prepared, patch)

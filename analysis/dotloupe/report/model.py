@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, TypeAlias
 
+from dotloupe.compare import added_structure
 from dotloupe.compare.effects import Effects
 from dotloupe.compare.history import HeadVerdict, Trend
 from dotloupe.compare.ladder import Ladder
@@ -17,7 +18,7 @@ from dotloupe.units import VIEWING_DISTANCE_MM
 
 if TYPE_CHECKING:
     from dotloupe.cautions import Caution
-    from dotloupe.compare import LeftOut, Scope
+    from dotloupe.compare import AddedStructure, LeftOut, Scope
 
 Result: TypeAlias = Ranking | Ladder | Trend | HeadVerdict | Effects | Repeatability
 
@@ -79,6 +80,11 @@ class ReportModel:
     def scope(self) -> Scope:
         """Whether the numbers speak of settings or of single prints."""
         return "settings"
+
+    @property
+    def added_structure(self) -> tuple[AddedStructure, ...]:
+        """Settings whose prints show more that is not in the picture than others' grain."""
+        return added_structure({s.name: s.measurements for s in self.settings})
 
     def camera(self, number: str) -> CameraState | None:
         """Whether the camera's own softness is in a number."""

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from dotloupe.report.text.effects import answer_sentences, effects_question
+from dotloupe.report.text.foreign_structure import added_structure_sentences
 from dotloupe.report.text.head import head_question, head_sentences, head_visibility
 from dotloupe.report.text.ladder import camera_sentence, enough_sentences, outstanding_sentence
 from dotloupe.report.text.leading import criteria_sentences, leading_sentences
@@ -80,7 +81,11 @@ def ranking_verdict(model: RankingModel) -> Verdict:
     question = (
         which if len(names) <= MOST_ASKED else f"Which of these {len(names)} settings prints best?"
     )
-    answer = (*leading_sentences(ranking), *criteria_sentences(ranking))
+    answer = (
+        *leading_sentences(ranking),
+        *criteria_sentences(ranking),
+        *added_structure_sentences(model.added_structure),
+    )
     return verdict_of(model, question, answer, ranking_visibility(ranking))
 
 
@@ -88,14 +93,17 @@ def ladder_verdict(model: LadderModel) -> Verdict:
     """Return how much resolution is enough, and whether any value stands out."""
     ladder = model.ladder
     camera = camera_sentence(ladder.leading)
-    answer = (*enough_sentences(ladder), outstanding_sentence(ladder), camera)
+    added = added_structure_sentences(model.added_structure)
+    answer = (*enough_sentences(ladder), outstanding_sentence(ladder), *added, camera)
     question = "How many pixels per inch are worth sending?"
     return verdict_of(model, question, tuple(filter(None, answer)))
 
 
 def effects_verdict(model: EffectsModel) -> Verdict:
     """Return what each choice does, and which depends on which."""
-    return verdict_of(model, effects_question(model.effects), answer_sentences(model.effects))
+    added = added_structure_sentences(model.added_structure)
+    answer = (*answer_sentences(model.effects), *added)
+    return verdict_of(model, effects_question(model.effects), answer)
 
 
 def history_verdict(model: HistoryModel) -> Verdict:
