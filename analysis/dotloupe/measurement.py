@@ -353,9 +353,13 @@ class PictureMeasurement(Measurement):
     ----------
     own_picture : OwnPicture or None
         The comparison with the picture; None where only marked regions were measured.
+    lighting, small_picture
+        As of a `PatchMeasurement`, of the frame of marks round the picture; None without one.
     """
 
     own_picture: OwnPicture | None = None
+    lighting: Lighting | None = None
+    small_picture: SmallPicture | None = None
 
 
 def camera_state(measurements: Iterable[Measurement], name: str) -> CameraState | None:

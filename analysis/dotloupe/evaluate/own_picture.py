@@ -44,8 +44,9 @@ from dotloupe.units import MM_PER_INCH
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from dotloupe.capture import Capture, SentPicture
+    from dotloupe.capture import Capture, Lighting, SentPicture
     from dotloupe.patch import Axis
+    from dotloupe.registration import PlacedFrame, SmallPicture
 
 COHERENCE_LEVEL = 0.5
 BLOCK_PICTURE_PX = 48.0
@@ -169,6 +170,8 @@ def measure_own_picture(capture: Capture, picture: SentPicture) -> Measurement:
     seen = examine_own_picture(capture, picture)
     if seen.found is None:
         return not_fit(capture, *seen.fitness.reasons)
+    frame = None if seen.registration is None else seen.registration.frame
+    lighting, small = (None, None) if frame is None else _look_of(capture, frame)
     return PictureMeasurement(
         path=capture.path,
         sha256=capture.sha256,
@@ -185,12 +188,22 @@ def measure_own_picture(capture: Capture, picture: SentPicture) -> Measurement:
         numbers=seen.numbers,
         registration=seen.registration,
         own_picture=seen.found,
+        lighting=lighting,
+        small_picture=small,
         parameters=Parameters(
             picture=picture.path,
             picture_scale=picture.ppi_source or None,
             coherence_level=COHERENCE_LEVEL,
         ),
     )
+
+
+def _look_of(capture: Capture, frame: PlacedFrame) -> tuple[Lighting, SmallPicture]:
+    """Fall of the light over a frame, and its small picture."""
+    from dotloupe.registration import paper_lighting, small_picture
+
+    lighting = paper_lighting(capture, frame.patch, frame.homography)
+    return lighting, small_picture(capture, frame.homography, lighting, frame.patch.size_mm)
 
 
 def _numbers(found: Transfer, ppi: float | None) -> dict[str, Number]:

@@ -1,5 +1,5 @@
 from .averaging import averaging_step as averaging_step
-from .cutting import Cut as Cut
+from .cutting import Cut as Cut, paper_lighting as paper_lighting
 from .homography import (
     corners_in_capture as corners_in_capture,
     jacobian as jacobian,
@@ -18,6 +18,7 @@ from .patch_image import (
 )
 from .registration import (
     CodeUnread as CodeUnread,
+    PlacedFrame as PlacedFrame,
     Registration as Registration,
     frame_of as frame_of,
     patch_in_frame as patch_in_frame,

@@ -37,6 +37,22 @@ class CodeUnread(Caution):
 
 
 @dataclass(frozen=True)
+class PlacedFrame:
+    """Where a capture lies on a frame of marks round a part of a picture.
+
+    Attributes
+    ----------
+    patch : Patch
+        The frame.
+    homography : ndarray of shape (3, 3)
+        Capture pixel (x, y, 1) to mm of the frame.
+    """
+
+    patch: Patch
+    homography: FloatArray
+
+
+@dataclass(frozen=True)
 class Registration:
     """Where a capture lies on its patch, or on the picture that was sent.
 
@@ -59,6 +75,8 @@ class Registration:
         four marks are in sight; None where they are.
     part : (slice, slice) or None
         Rows and columns of the picture that a frame of marks holds; None without one.
+    frame : PlacedFrame or None
+        The same of the frame of marks round it; None without one.
     patch : Patch or None
         The patch that the capture shows.
     run : int or None
@@ -78,7 +96,13 @@ class Registration:
     cautions: tuple[Caution, ...] = ()
     pixels_per_picture_px: float = float("nan")
     part: tuple[slice, slice] | None = None
+    frame: PlacedFrame | None = None
     sight_mm: Box | None = None
+
+    @property
+    def printed(self) -> PlacedFrame | None:
+        """What was printed and where the capture lies on it in mm, patch or frame, where known."""
+        return self.frame if self.patch is None else PlacedFrame(self.patch, self.homography)
 
 
 def register(
@@ -232,4 +256,5 @@ def _in_frame(
         sent_ppi=patch.sent_ppi,
         pixels_per_picture_px=found.pixels_per_mm * MM_PER_INCH / picture.ppi,
         part=(framed.rows, framed.columns),
+        frame=PlacedFrame(patch, found.homography),
     )

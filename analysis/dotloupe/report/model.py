@@ -12,6 +12,7 @@ from dotloupe.compare.history import HeadVerdict, Trend
 from dotloupe.compare.ladder import Ladder
 from dotloupe.compare.ranking import Ranking
 from dotloupe.compare.repeatability import Repeatability
+from dotloupe.compare.visibility import difference_places
 from dotloupe.errors import InputError
 from dotloupe.measurement import CameraState, Measurement, camera_state
 from dotloupe.units import VIEWING_DISTANCE_MM
@@ -19,6 +20,7 @@ from dotloupe.units import VIEWING_DISTANCE_MM
 if TYPE_CHECKING:
     from dotloupe.cautions import Caution
     from dotloupe.compare import AddedStructure, LeftOut, Scope
+    from dotloupe.compare.visibility import DifferencePlace
 
 Result: TypeAlias = Ranking | Ladder | Trend | HeadVerdict | Effects | Repeatability
 
@@ -85,6 +87,12 @@ class ReportModel:
     def added_structure(self) -> tuple[AddedStructure, ...]:
         """Settings whose prints show more that is not in the picture than others' grain."""
         return added_structure({s.name: s.measurements for s in self.settings})
+
+    @property
+    def difference_places(self) -> tuple[DifferencePlace, ...]:
+        """Where in a framed picture the settings differ most to the eye, the greatest first."""
+        shots = {s.name: s.measurements for s in self.settings}
+        return difference_places(shots, self.looked_at_from_mm)
 
     def camera(self, number: str) -> CameraState | None:
         """Whether the camera's own softness is in a number."""

@@ -155,7 +155,9 @@ def write_report(
     try:
         folder.mkdir(parents=True, exist_ok=True)
         plots = write_plots(contents.plots, contents.model.settings, folder)
-        pictures = write_pictures(photographed, folder, _decided_by(contents.model))
+        pictures = write_pictures(
+            photographed, folder, _decided_by(contents.model), contents.model.difference_places
+        )
         told = {**contents.numbers, "title": given.title, "circumstances": rows}
         numbers = json.dumps(told, indent=1, ensure_ascii=False, allow_nan=False)
         write_text(folder / DATA / "result.json", numbers + "\n")

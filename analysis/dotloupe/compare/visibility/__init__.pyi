@@ -1,4 +1,8 @@
 from . import print_images as print_images, visible_steps as visible_steps
+from .difference_places import (
+    DifferencePlace as DifferencePlace,
+    difference_places as difference_places,
+)
 from .picture_difference import PictureVisibility as PictureVisibility
 from .setting_pair import (
     CriterionVisibility as CriterionVisibility,

@@ -16,7 +16,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from dotloupe.errors import DotloupeError, InputError
-from dotloupe.measurement import Measurement, PatchMeasurement, SourceFile
+from dotloupe.measurement import (
+    Measurement,
+    PatchMeasurement,
+    PictureMeasurement,
+    SourceFile,
+)
 from dotloupe.storage import cache
 
 if TYPE_CHECKING:
@@ -142,7 +147,8 @@ def photograph(measurement: Measurement) -> Photograph | Unseen:
     from dotloupe.capture import load_capture, with_flat_field
 
     registration = measurement.registration
-    if registration is None:
+    printed = None if registration is None else registration.printed
+    if registration is None or printed is None:
         return Unseen(NO_PLACE)
     try:
         capture = load_capture(Path(measurement.path))
@@ -158,7 +164,7 @@ def photograph(measurement: Measurement) -> Photograph | Unseen:
         return Unseen("the file is not the one that was measured any more")
     return Photograph(
         capture,
-        registration.homography,
+        printed.homography,
         _lighting(measurement),
         registration.pixels_per_mm,
     )
@@ -188,7 +194,9 @@ def _exposure_pair(pair: SourceFile) -> ExposurePair:
 
 
 def _lighting(measurement: Measurement) -> Lighting | None:
-    return measurement.lighting if isinstance(measurement, PatchMeasurement) else None
+    if isinstance(measurement, PatchMeasurement | PictureMeasurement):
+        return measurement.lighting
+    return None
 
 
 def _srgb_table() -> NDArray[np.uint8]:

@@ -13,10 +13,11 @@ import numpy as np
 from dotloupe.number import Measurand, Quantity
 from dotloupe.report.crops.crop import NO_PLACE, Box, Unseen, View, jpegs
 from dotloupe.report.model import Setting
-from dotloupe.report.text import element_name
+from dotloupe.report.text import difference_place_name, element_name
 from dotloupe.storage import write_bytes
 
 if TYPE_CHECKING:
+    from dotloupe.compare.visibility import DifferencePlace
     from dotloupe.patch import Patch, Region
 
 PICTURES = "pictures"
@@ -66,6 +67,8 @@ class Pictures:
         Places to jump to.
     places : mapping of str to str
         Places shown close up, and their names for people.
+    differences : tuple of str
+        Those of them where the settings differ most to the eye, the greatest first.
     by_setting : mapping of str to tuple of PrintPictures
     missing : tuple of str
         Captures that cannot be shown, and why.
@@ -74,6 +77,7 @@ class Pictures:
     size_mm: tuple[float, float]
     regions: tuple[Region, ...]
     places: Mapping[str, str]
+    differences: tuple[str, ...]
     by_setting: Mapping[str, tuple[PrintPictures, ...]]
     missing: tuple[str, ...]
 
@@ -83,7 +87,10 @@ SHOWN_BY = {Quantity.DETAIL: "edge", Quantity.LINE_PAIRS: "bars", Quantity.GRAIN
 
 
 def write_pictures(
-    settings: Sequence[Setting], folder: Path, decided_by: Iterable[Measurand] = ()
+    settings: Sequence[Setting],
+    folder: Path,
+    decided_by: Iterable[Measurand] = (),
+    differences: Sequence[DifferencePlace] = (),
 ) -> Pictures:
     """Write the pictures of every capture that can be read again.
 
@@ -93,6 +100,8 @@ def write_pictures(
     folder : Path
     decided_by : iterable of Measurand
         What the settings differ in: close-ups that show it stand first.
+    differences : sequence of DifferencePlace
+        Where they differ most to the eye: these places stand before all others.
     """
     (folder / PICTURES).mkdir(exist_ok=True)
     patch = _patch_of(settings)
@@ -100,8 +109,10 @@ def write_pictures(
         unplaced = tuple(
             f"{PurePath(m.path).name}: {NO_PLACE}" for s in settings for m in s.measurements
         )
-        return Pictures((0.0, 0.0), (), {}, {s.name: () for s in settings}, unplaced)
-    places = _places(settings, patch.regions, decided_by)
+        return Pictures((0.0, 0.0), (), {}, (), {s.name: () for s in settings}, unplaced)
+    apart = {f"difference_{n}": place for n, place in enumerate(differences, start=1)}
+    of_elements = _places(settings, patch.regions, decided_by)
+    places = {name: _square(place) for name, place in apart.items()} | of_elements
     whole = Box(0.0, 0.0, *patch.size_mm)
     views = (
         View(whole, _affordable_scale(settings, whole), WHOLE_QUALITY),
@@ -130,8 +141,13 @@ def write_pictures(
                 PrintPictures(m.print_id, whole_layer, dict(zip(places, close, strict=True)))
             )
         by_setting[setting.name] = tuple(shown)
-    names = {name: element_name(patch.regions[name]) for name in places}
-    return Pictures(patch.size_mm, tuple(patch.regions.values()), names, by_setting, tuple(missing))
+    names = {
+        name: difference_place_name(number, place)
+        for number, (name, place) in enumerate(apart.items(), start=1)
+    }
+    names |= {name: element_name(patch.regions[name]) for name in of_elements}
+    regions = tuple(patch.regions.values())
+    return Pictures(patch.size_mm, regions, names, tuple(apart), by_setting, tuple(missing))
 
 
 def _affordable_scale(settings: Sequence[Setting], whole: Box) -> float:
@@ -156,8 +172,8 @@ def _affordable_scale(settings: Sequence[Setting], whole: Box) -> float:
 def _patch_of(settings: Iterable[Setting]) -> Patch | None:
     for setting in settings:
         for m in setting.measurements:
-            if m.registration is not None and m.registration.patch is not None:
-                return m.registration.patch
+            if m.registration is not None and (printed := m.registration.printed) is not None:
+                return printed.patch
     return None
 
 
@@ -186,6 +202,11 @@ def _places(
     of_all = {kind for kind, axis in shown if not axis}
     chosen.sort(key=lambda r: r.kind not in of_all and (r.kind, r.direction) not in shown)
     return {r.name: _around(r) for r in chosen}
+
+
+def _square(place: DifferencePlace) -> Box:
+    half = place.side_mm / 2
+    return Box(place.x_mm - half, place.y_mm - half, place.side_mm, place.side_mm)
 
 
 def _around(region: Region) -> Box:

@@ -23,6 +23,10 @@ GROUPS: Mapping[str, str] = {
 """Elements to jump to; gratings are too many to be named one by one."""
 
 
+DIFFERENCES = "Where they differ most"
+"""Places of a framed picture: the first to step to."""
+
+
 def viewer_content(
     settings: Sequence[Setting], pictures: Pictures, distance_mm: float
 ) -> dict[str, object]:
@@ -41,11 +45,23 @@ def viewer_content(
     known = (r for r in pictures.regions if r.kind in GROUPS)
     elements = sorted(known, key=lambda r: order.index(GROUPS[r.kind]))
     first = list(pictures.places)[:1]
+    apart = [
+        {
+            "name": sentence(pictures.places[name]),
+            "group": DIFFERENCES,
+            "box": box,
+            "closeUp": box,
+        }
+        for name in pictures.differences
+        if (box := _close_up(pictures, name)) is not None
+    ]
+    at_first = next((i for i, r in enumerate(elements) if r.name in first), -1)
     return {
         "size": list(pictures.size_mm),
         "distance": distance_mm,
-        "start": next((i for i, r in enumerate(elements) if r.name in first), -1),
-        "elements": [
+        "start": 0 if apart else at_first,
+        "elements": apart
+        + [
             {
                 "name": sentence(element_name(r)),
                 "group": GROUPS[r.kind],

@@ -29,6 +29,7 @@ from .pasted_table import markdown_table as markdown_table
 from .phrases import (
     BETTER as BETTER,
     camera_text as camera_text,
+    difference_place_name as difference_place_name,
     element_name as element_name,
     listed as listed,
     named as named,

@@ -13,8 +13,7 @@ if TYPE_CHECKING:
     from dotloupe.compare import AddedStructure
 
 EITHER = (
-    "Where both were printed alike, the file holds invented detail; otherwise it may be grain of "
-    "the printer."
+    "Where both were printed alike, the file added it; otherwise it may be grain of the printer."
 )
 
 

@@ -18,6 +18,7 @@ from dotloupe.patch import CORNERS
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
+    from dotloupe.compare.visibility import DifferencePlace
     from dotloupe.measurement import CameraState, Parameters
     from dotloupe.patch import Region
 
@@ -109,6 +110,12 @@ def element_name(region: Region) -> str:
     if region.kind == "mark":
         return f"corner mark, {CORNERS[region.number - 1]}"
     return {"text": "lettering", "code": "code", "texture": "texture"}.get(region.kind, region.kind)
+
+
+def difference_place_name(number: int, place: DifferencePlace) -> str:
+    """Return what a place is called where two settings differ to the eye."""
+    two = " and ".join(quoted(s) for s in place.settings)
+    return f"difference {number}: {two}, {place.difference:.1f} CIELAB"
 
 
 def camera_text(state: CameraState | None) -> str:
