@@ -10,7 +10,6 @@ started again makes what is missing, and prints the table.
 from __future__ import annotations
 
 import argparse
-import csv
 import sys
 import time
 from dataclasses import asdict, dataclass, fields, replace
@@ -20,6 +19,7 @@ from typing import get_type_hints
 import cv2
 import numpy as np
 
+sys.path.insert(0, str(Path(__file__).parents[1]))
 sys.path.insert(0, str(Path(__file__).parent))
 
 from framed import (
@@ -35,6 +35,7 @@ from framed import (
 )
 from place_bound import least_error_mm
 from printers.cameras import draw_camera
+from study_file import add_rows, read_rows
 
 from dotloupe import measure_capture, register
 from dotloupe.capture import Capture, SentPicture
@@ -191,30 +192,22 @@ def table(rows: list[Row]) -> list[str]:
     return lines
 
 
+def rows_of(out: Path) -> list[Row]:
+    """Rows made so far."""
+    types = get_type_hints(Row)
+    return [Row(**{k: types[k](v) for k, v in r.items()}) for r in read_rows(out)]
+
+
 def main() -> None:
     given = argparse.ArgumentParser(description=__doc__)
     given.add_argument("--out", type=Path, required=True)
     given.add_argument("--pictures", type=int, default=len(PICTURES))
     options = given.parse_args()
-    rows = []
-    if options.out.exists():
-        types = get_type_hints(Row)
-        with options.out.open() as file:
-            rows = [Row(**{k: types[k](v) for k, v in r.items()}) for r in csv.DictReader(file)]
-    done = {(r.printer, r.number) for r in rows}
-    for printer in CHOSEN:
-        for number in range(options.pictures):
-            if (printer, number) in done:
-                continue
-            row = measured(printer, number)
-            with options.out.open("a") as out:
-                writer = csv.DictWriter(out, [f.name for f in fields(Row)])
-                if not rows:
-                    writer.writeheader()
-                writer.writerow(asdict(row))
-            rows.append(row)
-            print(printer, row.picture, f"{row.off_px:.3f} px", row.reason, flush=True)
-    print(*table(rows), sep="\n")
+    done = {(r.printer, r.number) for r in rows_of(options.out)}
+    wanted = ((p, n) for p in CHOSEN for n in range(options.pictures) if (p, n) not in done)
+    columns = [field.name for field in fields(Row)]
+    add_rows(options.out, columns, ([asdict(measured(*one))] for one in wanted))
+    print(*table(rows_of(options.out)), sep="\n")
 
 
 if __name__ == "__main__":
