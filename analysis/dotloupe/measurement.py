@@ -396,9 +396,5 @@ def unread(path: str, reason: str) -> Measurement:
 
 def not_fit(capture: Capture, *reasons: Caution) -> Measurement:
     """Stand for a capture that cannot be measured, for these reasons."""
-    return replace(
-        unread(capture.path, ""),
-        sha256=capture.sha256,
-        reasons=reasons,
-        warnings=capture.warnings,
-    )
+    unmeasured = unread(capture.path, "")
+    return replace(unmeasured, sha256=capture.sha256, reasons=reasons, warnings=capture.warnings)
