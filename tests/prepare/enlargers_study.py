@@ -24,7 +24,7 @@ sys.path.insert(0, str(Path(__file__).parent))
 from framed import MASTER_PPI, PRINTERS, photographed, printed_frame, single
 from printers.cameras import Camera
 from study_file import add_rows, read_rows
-from test_enlargers import BY_TRANSFER, ENLARGERS, enlarged
+from test_enlargers import BY_TRANSFER, ENLARGERS, KNOWN, PER_MM, enlarged
 
 from dotloupe import measure_capture, rank
 from dotloupe.capture import SentPicture, picture_of
@@ -149,10 +149,13 @@ def table(rows: list[dict]) -> list[str]:
 
 
 def order(at: dict, factor: int, key: str) -> str:
-    """Methods by a number, least first, beside the order of their known transfer."""
-    found = sorted(BY_TRANSFER, key=lambda m: at.get((f"{m} {factor}", key), np.nan))
-    same = found == list(BY_TRANSFER)
-    return f"  {key}, 1/{factor}: {' < '.join(found)}; as the known transfer: {same}"
+    """Methods by a number, least first, beside the order of their known transfer there."""
+    values = {m: at.get((f"{m} {factor}", key), np.nan) for m in BY_TRANSFER}
+    middle = float(np.mean(list(values.values()))) * factor / PER_MM
+    known = {m: float(KNOWN[m](middle) / KNOWN[m](0.0)) for m in BY_TRANSFER}
+    found, wanted = (" < ".join(sorted(BY_TRANSFER, key=v.__getitem__)) for v in (values, known))
+    same = found == wanted
+    return f"  {key}, 1/{factor}: {found}; known transfer at {middle:.2f}: {wanted}; same: {same}"
 
 
 def main() -> None:
