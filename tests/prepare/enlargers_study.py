@@ -139,7 +139,10 @@ def table(rows: list[dict]) -> list[str]:
             for quantity in ("picture_kept", "response"):
                 lines += [order(at, factor, f"{quantity}_{axis}") for axis in "xy"]
         halos = {a: [at[v, f"halo_{a}"] for v in names if "sharp" in v] for a in "xy"}
-        lines += [f"  halo along {a} rises: {h == sorted(h)}" for a, h in halos.items()]
+        lines += [
+            f"  halo along {a} rises with {len(h)} amounts: {h == sorted(h)}"
+            for a, h in halos.items()
+        ]
         ranked = ranking_model(rank(as_measurements(own)))
         lines += [
             f"  named: {f.setting} along {f.axis}, {f.ratio:.2f} times that of {f.reference}"
@@ -151,6 +154,8 @@ def table(rows: list[dict]) -> list[str]:
 def order(at: dict, factor: int, key: str) -> str:
     """Methods by a number, least first, beside the order of their known transfer there."""
     values = {m: at.get((f"{m} {factor}", key), np.nan) for m in BY_TRANSFER}
+    if not np.isfinite(list(values.values())).all():
+        return f"  {key}, 1/{factor}: not all measured"
     middle = float(np.mean(list(values.values()))) * factor / PER_MM
     known = {m: float(KNOWN[m](middle) / KNOWN[m](0.0)) for m in BY_TRANSFER}
     found, wanted = (" < ".join(sorted(BY_TRANSFER, key=v.__getitem__)) for v in (values, known))
