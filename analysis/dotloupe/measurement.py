@@ -80,10 +80,8 @@ class Parameters:
     ----------
     viewing_distance_mm : float or None
         From which the print is looked at, for the visible grain.
-    camera : CameraState or None
-        Whether the camera is in the numbers of edges and grain.
-    camera_file : SourceFile or None
-        The reference edge that the camera's response was measured on.
+    camera, camera_file : CameraState or None, SourceFile or None
+        Whether the camera is in the numbers of edges and grain; the reference edge it was read on.
     camera_by_scale : (SourceFile, SourceFile) or None
         In place of it, two photographs of one print from farther and from nearer.
     blank_file : SourceFile or None
@@ -96,8 +94,8 @@ class Parameters:
         Path of the own picture that was compared, and where its printed size is known from.
     coherence_level : float or None
         Above which detail of the own picture counts as kept.
-    fed_turned : bool or None
-        True where the patch was fed turned by 90 degrees, and x and y follow the printer.
+    fed_turned, true_width_mm : bool or None, float or None
+        Whether it was fed turned by 90 degrees; width over its corner marks, measured by hand.
     """
 
     viewing_distance_mm: float | None = None
@@ -111,6 +109,7 @@ class Parameters:
     picture_scale: str | None = None
     coherence_level: float | None = None
     fed_turned: bool | None = None
+    true_width_mm: float | None = None
 
     def to_dict(self) -> dict[str, Any]:
         """Plain values of those that played a part."""

@@ -263,3 +263,15 @@ def test_a_reference_edge_renamed_is_asked_for_by_its_new_name(tmp_path, monkeyp
     list(measure_paths(paths, RunOptions(camera=SimpleNamespace(path="blade.tif", sha256="1"))))
     (found,) = measure_paths(paths, RunOptions(camera=camera))
     assert found.parameters.camera_file.path == "renamed.tif"
+
+
+def test_a_width_told_is_in_the_key_and_the_way_of_feeding_is_not():
+    """What is kept is of the patch as it lies: turned feeding is said of it afterwards."""
+    plain, told, turned = (
+        RunOptions(),
+        RunOptions(true_width_mm=28.1),
+        RunOptions(turned=True),
+    )
+    assert told.references != plain.references
+    assert RunOptions(true_width_mm=28.2).references != told.references
+    assert turned.references == plain.references

@@ -140,6 +140,22 @@ def add_camera_by_scale(parser: ArgumentParser) -> None:
     )
 
 
+def add_printed(parser: ArgumentParser) -> None:
+    """Add how the prints were fed, and how large they are."""
+    parser.add_argument(
+        "--turned",
+        action="store_true",
+        help="The prints were fed turned by 90 degrees; x and y then follow the printer.",
+    )
+    parser.add_argument(
+        "--true-width-mm",
+        type=number,
+        metavar="MM",
+        help="Width over the corner marks, outer edge to outer edge, measured on prints that are "
+        "not at 100 %% (drawn: 29).",
+    )
+
+
 def add_measuring(parser: ArgumentParser) -> None:
     """Add the options of every command that measures captures."""
     add_picture(parser)
@@ -151,11 +167,7 @@ def add_measuring(parser: ArgumentParser) -> None:
         metavar="ADDRESS",
         help="Measure on the Dask cluster of this scheduler.",
     )
-    parser.add_argument(
-        "--turned",
-        action="store_true",
-        help="The prints were fed turned by 90 degrees; x and y then follow the printer.",
-    )
+    add_printed(parser)
     add_json(parser)
     add_quiet(parser)
 
@@ -259,6 +271,7 @@ def run_options(given: Namespace) -> RunOptions:
         blank=given.blank and load_flat_field(given.blank),
         cluster=getattr(given, "cluster", None),
         turned=getattr(given, "turned", False),
+        true_width_mm=getattr(given, "true_width_mm", None),
     )
     if scales is None:
         return options

@@ -15,6 +15,7 @@ from dotloupe.cli.parser import (
     add_history,
     add_names,
     add_places,
+    add_printed,
     add_quiet,
     run_options,
 )
@@ -47,6 +48,7 @@ def parser() -> Parser:
     made.add_argument("--date", metavar="DAY", default="", help="Day of printing, 2026-03-12.")
     add_blank(made)
     add_camera(made)
+    add_printed(made)
     add_history(made)
     add_quiet(made, "No progress.")
     return made

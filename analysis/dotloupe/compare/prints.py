@@ -44,7 +44,12 @@ def capture_identity(measurement: Measurement) -> dict[str, object]:
         "print": measurement.print_id,
         "run": measurement.run,
     }
-    return identity | ({"fed_turned": True} if measurement.parameters.fed_turned else {})
+    told = {
+        name: value
+        for name in ("fed_turned", "true_width_mm")
+        if (value := getattr(measurement.parameters, name)) is not None
+    }
+    return identity | told
 
 
 @dataclass(frozen=True)

@@ -46,6 +46,7 @@ def measure_capture(
     camera_mtf: Camera | ReferenceEdge | CameraByScale | None = None,
     viewing_distance_mm: float = VIEWING_DISTANCE_MM,
     second_shot: Capture | None = None,
+    true_width_mm: float | None = None,
 ) -> Measurement:
     """Measure every element of a photographed patch, or detail from one's own picture.
 
@@ -65,6 +66,9 @@ def measure_capture(
     second_shot : Capture, optional
         Another photograph of this print. Where neither print nor camera moved between the two,
         grain is what both share, without the camera's noise; else it is left out.
+    true_width_mm : float, optional
+        Width over the corner marks, outer edge to outer edge, measured on the print; by default
+        what a scan's resolution says, or else as drawn.
 
     Returns
     -------
@@ -76,7 +80,9 @@ def measure_capture(
         from dotloupe.evaluate import measure_own_picture
 
         return measure_own_picture(capture, picture_of(picture))
-    return _of_patch(capture, None, patch, camera_mtf, viewing_distance_mm, second_shot)
+    return _of_patch(
+        capture, None, patch, camera_mtf, viewing_distance_mm, second_shot, true_width_mm
+    )
 
 
 def measure_patches(
@@ -85,12 +91,13 @@ def measure_patches(
     camera_mtf: Camera | ReferenceEdge | CameraByScale | None = None,
     viewing_distance_mm: float = VIEWING_DISTANCE_MM,
     second_shot: Capture | None = None,
+    true_width_mm: float | None = None,
 ) -> tuple[Measurement, ...]:
     """Measure every patch that a photograph or a scan shows, each as a print of its own.
 
     Parameters
     ----------
-    capture, camera_mtf, viewing_distance_mm, second_shot
+    capture, camera_mtf, viewing_distance_mm, second_shot, true_width_mm
         As of `measure_capture`; a second shot serves a capture of one patch.
 
     Returns
@@ -105,12 +112,14 @@ def measure_patches(
     except DotloupeError as error:
         return (not_fit(capture, Stated(str(error))),)
     if len(found) == 1:
-        one = _of_patch(capture, found[0], None, camera_mtf, viewing_distance_mm, second_shot)
+        one = _of_patch(
+            capture, found[0], None, camera_mtf, viewing_distance_mm, second_shot, true_width_mm
+        )
         return (one,)
     runs = [marks.run for marks in found]
     measured = []
     for n, marks in enumerate(found):
-        m = _of_patch(capture, marks, None, camera_mtf, viewing_distance_mm, None)
+        m = _of_patch(capture, marks, None, camera_mtf, viewing_distance_mm, None, true_width_mm)
         name, alike = f"{m.print_id} run {marks.run}", runs.count(marks.run)
         if alike > 1:
             name += f" no. {runs[: n + 1].count(marks.run)}"
@@ -126,6 +135,7 @@ def _of_patch(
     camera_mtf: Camera | ReferenceEdge | CameraByScale | None,
     viewing_distance_mm: float,
     second_shot: Capture | None,
+    true_width_mm: float | None,
 ) -> Measurement:
     from dotloupe.capture import set_up_of
     from dotloupe.evaluate import (
@@ -151,10 +161,11 @@ def _of_patch(
     )
     from dotloupe.fitness import examine
     from dotloupe.measure import camera_curve
-    from dotloupe.registration import register, small_picture, view_of
+    from dotloupe.registration import in_true_mm, register, small_picture, view_of
 
     try:
-        view = view_of(capture, register(capture, patch, marks=marks))
+        found = register(capture, patch, marks=marks)
+        view = view_of(capture, in_true_mm(found, capture, true_width_mm))
     except DotloupeError as error:
         return not_fit(capture, Stated(str(error)))
     set_up = set_up_of(capture, view.registration.pixels_per_mm)
@@ -215,11 +226,12 @@ def _of_patch(
             camera=CameraState.INCLUDED if camera_mtf is None else CameraState.TAKEN_OUT,
             camera_file=file,
             camera_by_scale=by_scale,
+            true_width_mm=true_width_mm,
             second_shot=None
             if second is None
             else SourceFile(second.capture.path, second.capture.sha256),
         ),
-        response=print_responses(of_edges.together, view.registration.sent_ppi),
+        response=print_responses(of_edges.together, view.printed_ppi),
         registration=view.registration,
         set_up=set_up,
         faults={name: fault for s in summaries for name, fault in s.faults.items()},

@@ -162,7 +162,7 @@ def measure_texture(view: View) -> Readings[Transfer]:
     def measure(region: Region) -> Transfer:
         cut = view.cut(region, TEXTURE_MARGIN_MM)
         rows, columns = cut.luminance.shape
-        drawn = texture_at_pixels(cut.homography, (rows, columns), region)
+        drawn = texture_at_pixels(cut.homography, (rows, columns), region, scale=view.patch.scale)
         return transfer(drawn, cut.luminance, view.pixels_per_mm)
 
     return _each(_named(view.regions("texture")), measure)

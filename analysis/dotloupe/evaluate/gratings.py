@@ -90,8 +90,8 @@ def _measured(view: View, field: _Field, viewing_distance_mm: float) -> Contrast
         for number in {r.number for r in field.regions}
     }
     nyquist = None
-    if view.registration.sent_ppi is not None:
-        nyquist = sent_nyquist(view.registration.sent_ppi)
+    if view.printed_ppi is not None:
+        nyquist = sent_nyquist(view.printed_ppi)
     images: dict[tuple[float, float], list[Region]] = defaultdict(list)
     for region in field.regions:
         images[region.frequency, region.modulation].append(region)

@@ -147,7 +147,8 @@ def measurement_of_print(shots: Sequence[PatchMeasurement]) -> PatchMeasurement:
     coded = next((m for m in shots if m.sent_ppi is not None), shots[0])
     patch, sent_ppi = _patch(coded), coded.sent_ppi
     elements = _elements(patch, shots)
-    shown = ShownPatch(patch, sent_ppi, elements.in_sight(patch, shots))
+    printed_ppi = None if sent_ppi is None else sent_ppi / patch.scale
+    shown = ShownPatch(patch, printed_ppi, elements.in_sight(patch, shots))
     edges, bars, tints, dots = elements.readings()
     of_edges, of_bars = summarise_edges(shown, edges), summarise_bars(shown, bars)
     of_tints, of_dots = summarise_tints(shown, tints), summarise_dots(shown, dots)
@@ -169,7 +170,7 @@ def measurement_of_print(shots: Sequence[PatchMeasurement]) -> PatchMeasurement:
         sent_ppi=sent_ppi,
         warnings=tuple(dict.fromkeys(w for m in shots for w in m.warnings)),
         numbers=numbers,
-        response=print_responses(of_edges.together, sent_ppi),
+        response=print_responses(of_edges.together, printed_ppi),
         registration=coded.registration,
         faults={name: why for m in shots for name, why in m.faults.items()} | of_edges.faults,
         edges=edges.results,

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from dotloupe.errors import DotloupeError
-from dotloupe.registration import View, corners_in_capture, register, view_of
+from dotloupe.registration import View, at_scale, corners_in_capture, register, view_of
 
 if TYPE_CHECKING:
     from dotloupe.capture import Capture
@@ -34,7 +34,7 @@ def second_view(view: View, second_shot: Capture) -> View | None:
     if second_shot.shape != view.capture.shape:
         return None
     try:
-        registration = register(second_shot)
+        registration = at_scale(register(second_shot), view.patch.scale)
         other = view_of(second_shot, registration)
     except DotloupeError:
         return None

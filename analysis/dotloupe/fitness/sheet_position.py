@@ -114,8 +114,8 @@ def geometry_findings(view: View) -> tuple[Finding, ...]:
     """Findings on sampling and scale."""
     registration = view.registration
     asked = HIGHEST_LP_PER_MM
-    if registration.sent_ppi is not None:
-        asked = min(asked, registration.sent_ppi / MM_PER_INCH / 2)
+    if view.printed_ppi is not None:
+        asked = min(asked, view.printed_ppi / MM_PER_INCH / 2)
     reach = registration.pixels_per_mm / PIXELS_PER_PAIR
     limits = replace(SAMPLING, warning=asked, not_fit=min(asked / 2, SAMPLING.not_fit))
     found = [Finding(Fault.SAMPLING, reach, limits), _stretch(view)]

@@ -20,7 +20,6 @@ from .corner_marks import (
 )
 from .layout import (
     COLOURS as COLOURS,
-    MARK_MM as MARK_MM,
     PAPER_TONE as PAPER_TONE,
     grey_reflectance as grey_reflectance,
     patch_regions as patch_regions,

@@ -25,7 +25,8 @@ def clear_paper_mm(patch: Patch) -> FloatArray:
     ndarray of shape (n, 2)
         Points (x, y) in mm, about 0.4 mm apart.
     """
-    return _clear_paper_mm(patch.kind, patch.sent_ppi)
+    as_drawn = _clear_paper_mm(patch.kind, patch.sent_ppi)
+    return as_drawn if patch.scale == 1 else as_drawn * patch.scale
 
 
 @lru_cache(maxsize=16)

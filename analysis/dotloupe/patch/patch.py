@@ -50,6 +50,8 @@ class Patch:
         Where that part has its upper left corner in the picture's print.
     turned : bool
         It was fed turned by 90 degrees: the directions of its regions are those of the printer.
+    scale : float
+        Printed size over drawn size: regions and size are in mm on the print.
 
     Raises
     ------
@@ -63,6 +65,7 @@ class Patch:
     kind: PatchKind = "detail"
     corner_mm: tuple[int, int] = (0, 0)
     turned: bool = False
+    scale: float = 1.0
 
     def __post_init__(self) -> None:
         if not LOWEST_PPI <= self.sent_ppi <= HIGHEST_PPI or self.sent_ppi != int(self.sent_ppi):
@@ -81,7 +84,7 @@ class Patch:
     @property
     def size_mm(self) -> tuple[float, float]:
         """Width and height."""
-        return WIDTH_MM, HEIGHT_MM
+        return self.scale * WIDTH_MM, self.scale * HEIGHT_MM
 
     @property
     def size_px(self) -> tuple[int, int]:
@@ -93,9 +96,11 @@ class Patch:
     def regions(self) -> dict[str, Region]:
         """Every element's rectangle in mm, by name."""
         regions = patch_regions(self.kind)
-        if not self.turned:
-            return regions
-        return {name: region.across() for name, region in regions.items()}
+        if self.scale != 1:
+            regions = {name: region.scaled(self.scale) for name, region in regions.items()}
+        if self.turned:
+            regions = {name: region.across() for name, region in regions.items()}
+        return regions
 
     @property
     def code(self) -> PatchCode:

@@ -78,3 +78,14 @@ class Region:
         if self.direction is None:
             return self
         return replace(self, direction="y" if self.direction == "x" else "x")
+
+    def scaled(self, scale: float) -> Region:
+        """Return the same as printed `scale` times as large."""
+        return replace(
+            self,
+            x_mm=self.x_mm * scale,
+            y_mm=self.y_mm * scale,
+            width_mm=self.width_mm * scale,
+            height_mm=self.height_mm * scale,
+            frequency=self.frequency / scale,
+        )

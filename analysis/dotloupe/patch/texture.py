@@ -47,7 +47,9 @@ def texture_cells(size_mm: float) -> FloatArray:
     return cells_drawn
 
 
-def texture_at_pixels(homography: FloatArray, shape: tuple[int, int], region: Region) -> FloatArray:
+def texture_at_pixels(
+    homography: FloatArray, shape: tuple[int, int], region: Region, *, scale: float = 1.0
+) -> FloatArray:
     """Reflectance of the texture's drawing in the pixels of a picture that lies within it.
 
     Parameters
@@ -58,15 +60,17 @@ def texture_at_pixels(homography: FloatArray, shape: tuple[int, int], region: Re
         Rows and columns of the picture.
     region : Region
         The texture's rectangle.
+    scale : float
+        Its printed size over its drawn size.
 
     Returns
     -------
     ndarray of shape `shape`
         Linear reflectance, averaged over each pixel.
     """
-    cells = texture_cells(region.width_mm)
+    cells = texture_cells(region.width_mm / scale)
     last = len(cells) - 1
-    corner = np.array([[1, 0, -region.x_mm], [0, 1, -region.y_mm], [0, 0, CELL_MM]])
+    corner = np.array([[1, 0, -region.x_mm], [0, 1, -region.y_mm], [0, 0, CELL_MM * scale]])
     to_cells = corner @ homography
     offsets = (np.arange(SUB_SAMPLES) + 0.5) / SUB_SAMPLES - 0.5
     x, y = np.arange(shape[1])[None, :], np.arange(shape[0])[:, None]

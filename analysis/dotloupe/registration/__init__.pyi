@@ -16,6 +16,11 @@ from .patch_image import (
     patch_picture as patch_picture,
     small_picture as small_picture,
 )
+from .printed_scale import (
+    PrintedScale as PrintedScale,
+    at_scale as at_scale,
+    in_true_mm as in_true_mm,
+)
 from .registration import (
     CodeUnread as CodeUnread,
     PlacedFrame as PlacedFrame,

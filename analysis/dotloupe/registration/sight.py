@@ -25,7 +25,8 @@ class ShownPatch:
     ----------
     patch : Patch
     sent_ppi : float or None
-        Read from its code; None where that is not in sight or unread.
+        Read from its code, in pixels per inch of the print; None where that is not in sight or
+        unread.
     in_sight : tuple of Region
     """
 

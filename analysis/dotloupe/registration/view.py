@@ -11,7 +11,7 @@ import numpy as np
 from dotloupe.arrays import FloatArray
 from dotloupe.capture import Capture, Lighting
 from dotloupe.errors import NotFitError
-from dotloupe.patch import MARK_MM, MARK_MODULES, Axis, Patch, Region
+from dotloupe.patch import MARK_MODULES, Axis, Patch, Region
 from dotloupe.registration.averaging import LEAST_PER_MM, averaging_step
 from dotloupe.registration.cutting import Cut, cut_region, paper_lighting
 from dotloupe.registration.registration import Registration
@@ -75,7 +75,7 @@ class View:
         levels = []
         for region in self.regions("mark"):
             cut = self.cut(region)
-            module_px = MARK_MM / MARK_MODULES * cut.pixels_per_mm_x
+            module_px = region.width_mm / MARK_MODULES * cut.pixels_per_mm_x
             strip = slice(round(0.3 * module_px), max(round(0.7 * module_px), 1))
             levels.append(float(cut.luminance[strip, strip.start : -strip.start or None].mean()))
         return float(np.median(levels))
@@ -94,7 +94,13 @@ class View:
             for region in self.patch.regions.values()
             if self.whole or is_in_frame(self.capture, region, homography, AROUND_MM)
         )
-        return ShownPatch(self.patch, self.registration.sent_ppi, seen)
+        return ShownPatch(self.patch, self.printed_ppi, seen)
+
+    @property
+    def printed_ppi(self) -> float | None:
+        """Pixels of the file sent per inch of the print; None where its code is unread."""
+        sent = self.registration.sent_ppi
+        return None if sent is None else sent / self.patch.scale
 
     def regions(self, kind: str, axis: Axis | None = None) -> Iterator[Region]:
         """Regions in sight of one kind, and of one direction where one is given."""

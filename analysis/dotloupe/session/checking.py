@@ -20,7 +20,15 @@ from dotloupe.fitness import (
     judge_together,
     sharpening_regions,
 )
-from dotloupe.registration import FoundMarks, Registration, find_all_marks, register, view_of
+from dotloupe.registration import (
+    FoundMarks,
+    PrintedScale,
+    Registration,
+    find_all_marks,
+    in_true_mm,
+    register,
+    view_of,
+)
 from dotloupe.session.measuring import read_capture
 from dotloupe.session.options import DEFAULT_OPTIONS, RunOptions
 from dotloupe.session.own_picture_option import shows_picture
@@ -45,7 +53,7 @@ class Checked:
     on_picture : Registration or None
         Where it lies in one's own picture.
     cautions : tuple of Caution
-        What the comparison with the picture warns of.
+        What the comparison with the picture warns of, or how large the patch was printed.
     """
 
     path: str
@@ -102,7 +110,8 @@ class Checked:
         if self.fitness is None:
             return (("unreadable", Severity.NOT_FIT.value),)
         found = ((f.name, f.severity.value) for f in self.fitness.findings)
-        return (*found, *(("comparison", Severity.WARNING.value) for _ in self.cautions))
+        names = ("scale" if isinstance(c, PrintedScale) else "comparison" for c in self.cautions)
+        return (*found, *((name, Severity.WARNING.value) for name in names))
 
 
 def check_file(path: Path, options: RunOptions = DEFAULT_OPTIONS) -> tuple[Checked, ...]:
@@ -126,7 +135,8 @@ def check_file(path: Path, options: RunOptions = DEFAULT_OPTIONS) -> tuple[Check
 
 
 def _of_patch(capture: Capture, marks: FoundMarks) -> Checked:
-    view = view_of(capture, register(capture, marks=marks))
+    found = in_true_mm(register(capture, marks=marks), capture)
+    view = view_of(capture, found)
     edges = measure_edges(view, None, sharpening_regions(view))
     return Checked(
         capture.path,
@@ -134,6 +144,7 @@ def _of_patch(capture: Capture, marks: FoundMarks) -> Checked:
         run=marks.run,
         sent_ppi=view.registration.sent_ppi,
         size_mm=view.patch.size_mm,
+        cautions=tuple(c for c in found.cautions if isinstance(c, PrintedScale)),
     )
 
 

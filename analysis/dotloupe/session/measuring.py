@@ -162,6 +162,7 @@ def _measured(
             camera_mtf=options.camera or options.camera_by_scale,
             viewing_distance_mm=options.viewing_distance_mm,
             second_shot=second_shot,
+            true_width_mm=options.true_width_mm,
         )
     blank, pair = (
         None if file is None else SourceFile(file.path, file.sha256)

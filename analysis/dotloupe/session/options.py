@@ -40,6 +40,8 @@ class RunOptions:
         lies beside the first.
     turned : bool
         The prints were fed turned by 90 degrees: x and y of their patches are exchanged.
+    true_width_mm : float or None
+        Width over the corner marks of every patch, measured on the print.
     viewing_distance_mm : float
         From which the prints are looked at.
     cluster : str or None
@@ -56,6 +58,7 @@ class RunOptions:
     exposures: ExposurePair | None = None
     pair_shots: bool = True
     turned: bool = False
+    true_width_mm: float | None = None
     viewing_distance_mm: float = VIEWING_DISTANCE_MM
     cluster: str | None = None
     progress: Progress | None = None
@@ -70,6 +73,8 @@ class RunOptions:
         names += [] if self.blank is None else [f"blank {self.blank.sha256}"]
         pair = self.exposures
         names += [] if pair is None else [f"exposures {pair.sha256} {pair.half_sha256}"]
+        width = self.true_width_mm
+        names += [] if width is None else [f"true width {width!r}"]
         return " ".join(names)
 
     @property

@@ -70,6 +70,8 @@ class Published:
         The photograph of blank paper whose light was divided out.
     captures : tuple of PublishedCapture
         Each found, and the same file as then by its hash.
+    true_width_mm : float or None
+        Width over the corner marks that was measured on the prints.
     """
 
     path: Path
@@ -79,6 +81,7 @@ class Published:
     camera_by_scale: tuple[Path, Path] | None
     blank: Path | None
     captures: tuple[PublishedCapture, ...]
+    true_width_mm: float | None = None
 
 
 def load_published(path: str | Path) -> Published:
@@ -115,6 +118,12 @@ def load_published(path: str | Path) -> Published:
             [(Path(f["path"]), str(f["sha256"])) for f in result["parameters"].get(name, [])]
             for name in ("reference_edge", "blank_paper", "camera_by_scale")
         )
+        widths = {
+            float(shot["true_width_mm"])
+            for shots in result["captures"].values()
+            for shot in shots
+            if "true_width_mm" in shot
+        }
         if "points" in result:
             _ = [float(capture.group) for capture, _ in named]
     except (KeyError, TypeError, ValueError, AttributeError) as error:
@@ -132,14 +141,15 @@ def load_published(path: str | Path) -> Published:
     if faults:
         raise InputError(f"{path}: {'; '.join(faults)}; put the photographs published back")
     there = tuple(replace(c, path=Path(found[c.path])) for c, _ in named)
-    if len(cameras) > 1 or len(sheets) > 1 or len(distances) not in (0, 2):
+    odd = len(distances) not in (0, 2)
+    if max(len(cameras), len(sheets), len(widths)) > 1 or odd:
         raise InputError(
-            f"{path}: several reference edges or blank sheets, and not which capture had which; "
-            "measure the captures of each by themselves"
+            f"{path}: several reference edges, blank sheets or widths, and not which capture "
+            "had which; measure the captures of each by themselves"
         )
     camera, blank = (Path(files[0]) if files else None for files in (cameras, sheets))
     far_near = (Path(distances[0]), Path(distances[1])) if distances else None
-    return Published(path, result, distance, camera, far_near, blank, there)
+    return Published(path, result, distance, camera, far_near, blank, there, *widths)
 
 
 def remeasure(
@@ -168,6 +178,7 @@ def remeasure(
         find_camera=False,
         blank=None if published.blank is None else load_flat_field(published.blank),
         viewing_distance_mm=published.viewing_distance_mm,
+        true_width_mm=published.true_width_mm,
         progress=progress,
     )
     if published.camera_by_scale is not None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import ceil, log2
 from pathlib import Path, PurePath
 from typing import TYPE_CHECKING
@@ -18,6 +18,7 @@ from dotloupe.storage import write_bytes
 
 if TYPE_CHECKING:
     from dotloupe.compare.visibility import DifferencePlace
+    from dotloupe.measurement import Measurement
     from dotloupe.patch import Patch, Region
 
 PICTURES = "pictures"
@@ -124,7 +125,7 @@ def write_pictures(
     for setting in settings:
         shown: list[PrintPictures] = []
         for m in (shot for one in setting.measurements for shot in one.photographs):
-            seen = jpegs(m, views)
+            seen = jpegs(m, _views_on(m, views, patch))
             if isinstance(seen, Unseen):
                 missing.append(f"{PurePath(m.path).name}: {seen.reason}")
                 continue
@@ -148,6 +149,28 @@ def write_pictures(
     names |= {name: element_name(patch.regions[name]) for name in of_elements}
     regions = tuple(patch.regions.values())
     return Pictures(patch.size_mm, regions, names, tuple(apart), by_setting, tuple(missing))
+
+
+def _views_on(m: Measurement, views: Sequence[View], patch: Patch) -> tuple[View, ...]:
+    """Views of what `patch` has there, where a print has another size: its whole, and close-ups."""
+    own = None if m.registration is None else m.registration.patch
+    if own is None or own.scale == patch.scale:
+        return tuple(views)
+    ratio = own.scale / patch.scale
+    whole, *close = (
+        replace(
+            view,
+            box=Box(
+                ratio * (view.box.x_mm + view.box.width_mm / 2) - size * view.box.width_mm / 2,
+                ratio * (view.box.y_mm + view.box.height_mm / 2) - size * view.box.height_mm / 2,
+                size * view.box.width_mm,
+                size * view.box.height_mm,
+            ),
+            pixels_per_mm=view.pixels_per_mm / size,
+        )
+        for view, size in zip(views, (ratio, *(1.0 for _ in views[1:])), strict=True)
+    )
+    return whole, *close
 
 
 def _affordable_scale(settings: Sequence[Setting], whole: Box) -> float:

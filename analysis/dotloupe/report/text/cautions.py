@@ -30,7 +30,7 @@ from dotloupe.evaluate import (
     ScalesNotUsed,
 )
 from dotloupe.fitness import Finding
-from dotloupe.registration import CodeUnread
+from dotloupe.registration import CodeUnread, PrintedScale
 from dotloupe.report.text.compare_cautions import compare_caution
 from dotloupe.report.text.element_cautions import measure_caution
 from dotloupe.report.text.fitness_warnings import finding_text
@@ -185,6 +185,15 @@ def _code_unread(_: CodeUnread) -> str:
     return (
         "The patch's code cannot be read, so the ppi sent is unknown. "
         "Photograph the code in focus and without glare."
+    )
+
+
+@caution_text.register
+def _printed_scale(c: PrintedScale) -> str:
+    source = "as you measured" if c.told else "by the scan's resolution"
+    return (
+        f"Printed at {c.percent:.1f} %, {c.width_mm:.2f} mm over the corner marks, {source}. "
+        "Numbers are in true millimetres; the driver resampled the file, so print at 100 %."
     )
 
 
