@@ -173,6 +173,13 @@ class OwnPicture:
     off_px: float
 
 
+OF_A_BARE_ONE = (
+    "path", "sha256", "print_id", "run", "sent_ppi", "fit", "reasons", "warnings", "numbers",
+    "parameters", "response", "patch_number", "set_up", "camera_cost_percent",
+)  # fmt: skip
+"""What a measurement keeps without the results behind its numbers."""
+
+
 @dataclass(frozen=True)
 class Measurement:
     """Every number of one capture: a `PatchMeasurement` or a `PictureMeasurement`.
@@ -214,6 +221,8 @@ class Measurement:
         The tints together.
     set_up : SetUp or None
         What the capture tells of camera, sampling, file and tone.
+    camera_cost_percent : float or None
+        Of detail, that the camera takes at most where it is included; None where not bounded.
     """
 
     path: str
@@ -235,6 +244,7 @@ class Measurement:
     grain: GrainSummary | None = None
     patch_number: int = 0
     set_up: SetUp | None = None
+    camera_cost_percent: float | None = None
 
     @property
     def identity(self) -> str:
@@ -252,21 +262,8 @@ class Measurement:
 
     def bare(self) -> Measurement:
         """Return what the capture is and its numbers, without the results behind them."""
-        return Measurement(
-            path=self.path,
-            sha256=self.sha256,
-            print_id=self.print_id,
-            run=self.run,
-            sent_ppi=self.sent_ppi,
-            fit=self.fit,
-            reasons=self.reasons,
-            warnings=self.warnings,
-            numbers=self.numbers,
-            parameters=self.parameters,
-            patch_number=self.patch_number,
-            set_up=self.set_up,
-            response=self.response,
-        )
+        kept: dict[str, Any] = {name: getattr(self, name) for name in OF_A_BARE_ONE}
+        return Measurement(**kept)
 
     def to_dict(self, words: Callable[[Caution], str] = str) -> dict[str, Any]:
         """Plain values for a JSON file: what the capture is, and every number with its unit.
@@ -286,6 +283,7 @@ class Measurement:
             "reasons": plain(self.reasons, words),
             "warnings": plain(self.warnings, words),
             "camera": plain(self.parameters.camera),
+            "camera_cost_percent_at_most": self.camera_cost_percent,
             "parameters": self.parameters.to_dict(),
             "numbers": {name: number.to_dict() for name, number in self.numbers.items()},
             "response": plain(self.response),

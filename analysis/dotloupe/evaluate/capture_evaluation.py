@@ -246,6 +246,7 @@ def _of_patch(
         if view.whole
         else None,
         fitness=fitness,
+        camera_cost_percent=fitness.camera_cost_percent if camera_mtf is None else None,
         bars={axis: readings.results for axis, readings in bars.items()},
         limits=of_bars.together,
         dots=dots.results,

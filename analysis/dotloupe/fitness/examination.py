@@ -10,7 +10,13 @@ from dotloupe.capture import Capture
 from dotloupe.errors import NotFitError
 from dotloupe.fitness.exposure import pixel_findings
 from dotloupe.fitness.finding import Fault, FaultLimits, Finding, Refused, Severity, Symptom
-from dotloupe.fitness.focus import FocusMap, focus_findings, focus_map
+from dotloupe.fitness.focus import (
+    FocusMap,
+    camera_blur_at_most_um2,
+    focus_findings,
+    focus_map,
+    most_lost,
+)
 from dotloupe.fitness.mark_places import mark_places
 from dotloupe.fitness.motion import motion_findings
 from dotloupe.fitness.processing import edge_blur_um2, processing_findings
@@ -56,6 +62,10 @@ class Verdict(StrEnum):
     CANNOT_TELL = "cannot tell"
 
 
+ALL_LOST = 50.0
+"""Per cent from which a bound says nothing: the steepest light is nearly as soft as the edges."""
+
+
 @dataclass(frozen=True)
 class Sharpness:
     """What a photograph shows of its sharpness, to be compared with others of its file.
@@ -97,6 +107,18 @@ class Fitness:
     checks: tuple[Finding, ...]
     focus: FocusMap | None = None
     sharpness: Sharpness | None = None
+
+    @property
+    def camera_cost_percent(self) -> float | None:
+        """Share of detail (MTF50) that the camera takes at most; None where that is not bounded.
+
+        The camera blurs no more than the steepest light that the print shows in either axis.
+        """
+        if self.sharpness is None:
+            return None
+        at_most_um2 = camera_blur_at_most_um2(self.sharpness.edges)
+        lost = most_lost(at_most_um2, self.sharpness.edge_um2)
+        return lost if lost < ALL_LOST else None
 
     @property
     def findings(self) -> tuple[Finding, ...]:

@@ -161,6 +161,15 @@ def focus_findings(
     return (_defocus(edges, edge_um2), *_unevenness(edges, position, size_mm, edge_um2))
 
 
+def camera_blur_at_most_um2(edges: SteepestEdges) -> float:
+    """Blur variance that is the camera's at most: the steepest light shows no more in either axis.
+
+    Infinite where too few elements were looked at.
+    """
+    across = np.sort(edges.variance_um2, axis=0)[:2, [ALONG_X, ALONG_Y]]
+    return float(across.max()) if len(across) > 1 else np.inf
+
+
 def most_lost(blur_um2: float, edge_um2: float) -> float:
     """Loss of MTF50 in %, if all of this blur variance is the camera's."""
     return float(100 * (1 - np.sqrt(max(1 - blur_um2 / edge_um2, 0.0))))
@@ -197,7 +206,7 @@ def _sharpest(blur_um2: FloatArray) -> float:
 
 def _defocus(edges: SteepestEdges, edge_um2: float) -> Finding:
     across = np.sort(edges.variance_um2, axis=0)[:2, [ALONG_X, ALONG_Y]]
-    sharp_um2 = float(across.max()) if len(across) > 1 else np.inf
+    sharp_um2 = camera_blur_at_most_um2(edges)
     # Motion blurs one direction only; that no print is as soft as this is said of both.
     if len(across) > 1 and across.max(axis=0).min() > SOFT_PRINT.not_fit**2:
         return Finding(Fault.DEFOCUS, float(np.sqrt(min(sharp_um2, 1e6))), SOFT_PRINT)

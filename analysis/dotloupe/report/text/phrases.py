@@ -118,6 +118,21 @@ def difference_place_name(number: int, place: DifferencePlace) -> str:
     return f"difference {number}: {two}, {place.difference:.1f} CIELAB"
 
 
+def camera_cost_text(percent: float) -> str:
+    """Say how far below the print's own detail a number lies at most that includes the camera.
+
+    Parameters
+    ----------
+    percent : float
+        Share of detail that the camera takes at most.
+    """
+    above = 100 / (100 - percent) * 100 - 100
+    return (
+        f"Camera and lens take at most {percent:.0f} % of detail, unless the file was sharpened: "
+        f"the print's own lies up to {above:.0f} % above the values that include the camera"
+    )
+
+
 def camera_text(state: CameraState | None) -> str:
     """Return whether the camera is in a number; empty where that plays no part."""
     return "" if state is None else f"camera {state.value}"

@@ -6,11 +6,11 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from dotloupe.report.model import RankingModel
+from dotloupe.report.text.phrases import camera_cost_text
 from dotloupe.report.text.readings import disagreement_sentence
 from dotloupe.report.text.weights import weights_sentences
 
 if TYPE_CHECKING:
-    from dotloupe.compare import Scope
     from dotloupe.measure import Parting
     from dotloupe.report.model import ReportModel
 
@@ -88,7 +88,7 @@ def section_lead(section: str, model: ReportModel, partings: Sequence[Parting]) 
             weights = weights_sentences(model.ranking) if isinstance(model, RankingModel) else ()
             return " ".join((MARKS[model.scope], *weights))
         case "detail":
-            return _detail_lead(model.scope)
+            return _detail_lead(model)
         case "readings":
             parts = (READINGS, disagreement_sentence(partings), ERROR_OF_READINGS)
             return " ".join(filter(None, parts))
@@ -102,9 +102,12 @@ def section_lead(section: str, model: ReportModel, partings: Sequence[Parting]) 
     return leads.get(section, "")
 
 
-def _detail_lead(scope: Scope) -> str:
+def _detail_lead(model: ReportModel) -> str:
+    costs = [m.camera_cost_percent for s in model.settings for m in s.measurements]
+    known = [cost for cost in costs if cost is not None]
+    of_camera = f" {camera_cost_text(max(known))}." if known and len(known) == len(costs) else ""
     return (
-        f"Bands and bars are 95 % intervals of {BANDS_OF[scope]}. The dotted line across the "
+        f"Bands and bars are 95 % intervals of {BANDS_OF[model.scope]}. The dotted line across the "
         "curves of edges is where ordinary eyesight ends, at 30 cycles per degree; a keen eye "
-        "follows strong contrast to 50 or 60."
+        "follows strong contrast to 50 or 60." + of_camera
     )

@@ -16,6 +16,7 @@ from dotloupe.report.text.first_screen_table import Row
 from dotloupe.report.text.limits import notes
 from dotloupe.report.text.phrases import (
     BETTER,
+    camera_cost_text,
     camera_source_text,
     camera_text,
     listed,
@@ -188,7 +189,8 @@ def measurement_table(m: Measurement) -> str:
     table = _grid(("number", "value", INTERVAL, "unit"), rows, right=(1,))
     run = "" if m.run is None else f", run {m.run}"
     camera = camera_text(m.parameters.camera) + camera_source_text(m.parameters)
-    known = filter(None, (*map(caution_text, m.warnings), camera))
+    cost = "" if m.camera_cost_percent is None else camera_cost_text(m.camera_cost_percent)
+    known = filter(None, (*map(caution_text, m.warnings), camera, cost))
     notes = [wrapped(f"  note: {shown(note)}", "        ") for note in known]
     return "\n".join((f"{shown(m.path)}{run}, {sent}", table, *notes))
 
