@@ -34,7 +34,7 @@ def markdown_table(first: FirstScreen) -> str:
 def _cell(cell: Cell | None) -> str:
     if cell is None:
         return "no value"
-    return " ".join(part for part in (cell.value, cell.interval) if part)
+    return f"{cell.value} ({cell.interval})" if cell.interval else cell.value
 
 
 def _line(cells: list[str]) -> str:
