@@ -18,7 +18,7 @@ HOME = f"http://127.0.0.1:{PORT}"
 
 @pytest.fixture
 def bench(tmp_path):
-    opened = opened_bench(opened_folder(tmp_path / "work"))
+    opened = opened_bench(opened_folder(tmp_path / "work"), tmp_path / "history.sqlite")
     yield opened
     opened.examiner.close()
 
@@ -50,7 +50,8 @@ def settled(client):
         for _ in range(1200):
             state = client.get("/state").json()
             examined = all(p["verdict"] for p in state["photographs"])
-            if examined and state["comparison"]["state"] != "running":
+            jobs = (state["comparison"], state["tracking"])
+            if examined and all(job["state"] != "running" for job in jobs):
                 return state
             asyncio.run(asyncio.sleep(0.1))
         raise AssertionError("the workbench does not come to rest")

@@ -39,7 +39,10 @@ def address(tmp_path):
     """Address of a workbench over a new folder, started as a person starts it."""
     command = "from dotloupe.cli import main; main()"
     running = subprocess.Popen(
-        [sys.executable, "-c", command, "open", str(tmp_path / "work"), "--no-browser"],
+        [
+            *(sys.executable, "-c", command, "open", str(tmp_path / "work"), "--no-browser"),
+            *("--history", str(tmp_path / "history.sqlite")),
+        ],
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,
         text=True,
@@ -149,11 +152,84 @@ def test_a_region_is_drawn_on_a_photograph_of_an_own_picture(
     playwright.expect(page.locator("#marks li")).to_have_count(0)
 
 
+def test_folders_come_in_whole_and_photographs_leave(address, open_page, tmp_path, jpeg):
+    """Two folders of same-named files, and a third below them; one photograph is removed."""
+    given = tmp_path / "given"
+    folders = ("a/raw/", "b/raw/", "fine/", "")
+    files = [*(f"{folder}print1.jpg" for folder in folders), "fine/notes.txt"]
+    for number, name in enumerate(files):
+        (given / name).parent.mkdir(parents=True, exist_ok=True)
+        (given / name).write_bytes(jpeg(number))
+    page = open_page(address, address, viewport=DESKTOP)
+    page.locator("#folder").set_input_files(given)
+    status = page.locator("#taken")
+    playwright.expect(status).to_have_text("4 photographs taken in; 1 other file passed over")
+    page.locator("#folder").set_input_files(given / "a" / "raw")
+    playwright.expect(status).to_have_text("0 photographs taken in, 1 not")
+    work = tmp_path / "work"
+    taken = {p.relative_to(work).as_posix() for p in work.glob("*/*.jpg")}
+    assert taken == {
+        "given a raw/print1.jpg",
+        "given b raw/print1.jpg",
+        "fine/print1.jpg",
+        "given/print1.jpg",
+    }
+    playwright.expect(page.locator("#refusals li")).to_contain_text("the same photograph")
+    page.locator("body[data-settled=true]").wait_for()
+    # no marks in an even sheet: said once, by the finding
+    assert "no marks found" not in page.locator("#shelves").inner_text()
+
+    page.locator(".shelf", has_text="fine").locator("input").check()
+    page.locator("#leave").click()
+    left = page.locator(".shelf", has_text="Left out of the comparison")
+    assert (work / "fine/print1.jpg").is_file()
+    left.get_by_role("button", name="Delete this copy").click()
+    playwright.expect(left).to_have_count(0)
+    assert not (work / "fine/print1.jpg").exists()
+    assert (given / "fine/print1.jpg").is_file()
+
+
+def test_patches_are_written_and_history_kept(address, open_page, tmp_path):
+    work, history = tmp_path / "work", tmp_path / "history.sqlite"
+    for setting in ("before", "after"):
+        (work / setting).mkdir()
+        source = SAMPLES.parent / "alignment" / setting / "print1.jpg"
+        shutil.copy(source, work / setting)
+    page = open_page(address, address, viewport=DESKTOP)
+    page.locator("body[data-settled=true]").wait_for()
+    page.locator("#printing summary").click()
+    page.locator("#sheet-ppi").fill("300")
+    page.locator("#sheet-run").fill("4")
+    page.get_by_role("button", name="Write them").click()
+    playwright.expect(page.locator("#sheets a")).to_have_count(3)
+    assert page.locator("#sheet-run").input_value() == "7"
+    with page.expect_download() as saved:
+        page.locator("#sheets a").first.click()
+    name = "run4_300ppi_detail.tif"
+    assert saved.value.suggested_filename == name
+    own = work / "dotloupe_workbench" / "sheets" / name
+    assert Path(saved.value.path()).read_bytes() == own.read_bytes()
+
+    page.locator("#track-setting").select_option("after")
+    for noun, value in (("printer", "desk"), ("paper", WILD), ("mode", "fast")):
+        page.locator(f"#track-{noun}").fill(value)
+    page.locator("#track").click()
+    page.locator("#track-outcome").wait_for()
+    assert history.is_file()
+    said = page.locator("#track-said").inner_text()
+    assert "desk" in said
+    link = page.locator("#history-report").get_attribute("href")
+    report = open_page(address + link, address, viewport=DESKTOP)
+    assert report.locator(".verdict").inner_text() == said
+    look_over(address, open_page)
+
+
 def test_keyboard_alone_reaches_everything(address, open_page):
     page = open_page(address, address, viewport=DESKTOP)
     page.locator("body[data-settled]").wait_for()
     reached = []
-    for _ in range(12):
+    for _ in range(30):
         page.keyboard.press("Tab")
         reached.append(page.evaluate("document.activeElement.id"))
-    assert {"files", "picture-file"} <= set(reached)
+    controls = {"sheet-kind", "files", "folder", "picture-file", "track-printer", "track"}
+    assert controls <= set(reached)

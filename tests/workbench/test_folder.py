@@ -90,10 +90,43 @@ def test_too_large_is_refused_and_leaves_nothing(root, jpeg):
     assert list(root.iterdir()) == []
 
 
+def test_another_photograph_of_the_same_name_takes_a_free_one(root, jpeg):
+    for seed in range(3):
+        taken(root, "fast/one.jpg", jpeg(seed))
+    # shots and exposures are found by their names, which stay joined
+    for seed, name in enumerate(("one_shot1.jpg", "one_shot1_half.jpg"), start=3):
+        taken(root, f"fast/{name}", jpeg(seed))
+        taken(root, f"fast/{name}", jpeg(seed + 10))
+    held = {p.name: p.read_bytes() for p in (root / "fast").iterdir()}
+    assert held == {
+        "one.jpg": jpeg(0),
+        "one-2.jpg": jpeg(1),
+        "one-3.jpg": jpeg(2),
+        "one_shot1.jpg": jpeg(3),
+        "one-2_shot1.jpg": jpeg(13),
+        "one_shot1_half.jpg": jpeg(4),
+        "one-2_shot1_half.jpg": jpeg(14),
+    }
+    # the darker exposure belongs to its photograph, and is not shown beside it
+    assert {key.split("/")[1] for key in photographs(root)[0]} == {
+        name for name in held if "half" not in name
+    }
+
+
+def test_names_that_come_in_at_once_overwrite_nothing(root, jpeg):
+    async def both():
+        results = (take_in(root, "one.jpg", pieces(jpeg(seed), 10)) for seed in (1, 2))
+        return await asyncio.gather(*results, return_exceptions=True)
+
+    found = asyncio.run(both())
+    assert sum(isinstance(one, RefusedError) for one in found) <= 1
+    held = [p.read_bytes() for p in root.iterdir()]
+    assert len(held) == sum(not isinstance(one, RefusedError) for one in found)
+    assert jpeg(1) in held or jpeg(2) in held
+
+
 def test_what_is_there_stays(root, jpeg):
     taken(root, "one.jpg", jpeg(1))
-    with pytest.raises(RefusedError, match="of this name is here"):
-        taken(root, "one.jpg", jpeg(2))
     with pytest.raises(RefusedError, match=r"same photograph is here already, as one\.jpg"):
         taken(root, "fast/other.jpg", jpeg(1))
     assert [p.name for p in root.rglob("*") if p.is_file()] == ["one.jpg"]
@@ -111,10 +144,11 @@ def test_links_out_of_the_folder_are_left_alone(root, jpeg, tmp_path):
     assert set(outside) == {"link.jpg", "fast"}
     with pytest.raises(RefusedError, match="leads out"):
         taken(root, "fast/two.jpg", jpeg(2))
-    with pytest.raises(RefusedError, match="of this name is here"):
-        taken(root, "link.jpg", jpeg(2))
+    assert taken(root, "link.jpg", jpeg(2)) == root / "link-2.jpg"
     assert list((tmp_path / "elsewhere").iterdir()) == []
     assert secret.read_bytes() == jpeg(9)
+    # nor are the bytes outside compared with what comes in
+    taken(root, "link.jpg", jpeg(9))
 
 
 def test_the_picture_sent_goes_to_its_own_place(root, jpeg, tmp_path):

@@ -5,11 +5,11 @@ from __future__ import annotations
 from argparse import BooleanOptionalAction, Namespace
 from pathlib import Path
 
-from dotloupe.cli.parser import Parser, whole_number
+from dotloupe.cli.parser import Parser, add_history, whole_number
 from dotloupe.cli.streams import DONE, say
 
 DESCRIPTION = """\
-Open a folder of captures in the browser: drop, check, assign, compare.
+Open a folder of captures in the browser: print sheets, drop, check, compare, keep a history.
 
 The page is served on this machine alone, until Ctrl-C.
 
@@ -34,6 +34,7 @@ def parser() -> Parser:
         default=True,
         help="Open the page in the browser.",
     )
+    add_history(made)
     return made
 
 
@@ -53,7 +54,7 @@ def run(given: Namespace) -> int:
             webbrowser.open(address)
 
     try:
-        serve(given.folder, port=given.port, ready=ready)
+        serve(given.folder, given.history, port=given.port, ready=ready)
     except KeyboardInterrupt:
         say("closed; photographs, settings and report are kept in the folder", error=True)
     return DONE

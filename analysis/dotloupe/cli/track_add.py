@@ -23,8 +23,6 @@ from dotloupe.cli.streams import DONE, say
 from dotloupe.errors import InputError
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
-
     from dotloupe.compare.history import History
     from dotloupe.measurement import Measurement
     from dotloupe.session import Plan, RunOptions
@@ -58,7 +56,7 @@ def run(given: Namespace) -> int:
     """Measure and add; return the exit status."""
     from dotloupe.compare.history import History
     from dotloupe.report.text import caution_text
-    from dotloupe.session import measure_paths, plan_given
+    from dotloupe.session import measure_paths, plan_given, readable
 
     options = run_options(given)
     store = History(given.history)
@@ -74,7 +72,7 @@ def run(given: Namespace) -> int:
         if missing:
             raise InputError(f"track add: give {', '.join(missing)}, or a session file PLAN.toml")
         with progress(len(given.places), given.quiet) as advance:
-            measured = _readable(measure_paths(given.places, replace(options, progress=advance)))
+            measured = readable(measure_paths(given.places, replace(options, progress=advance)))
         day = given.date or date.today().isoformat()  # noqa: DTZ011  the person's own day
         added = store.add(measured, **names, printed_on=day, words=caution_text)
         new, count = len(added), len(measured)
@@ -90,7 +88,7 @@ def _add_planned(
     Returns how many are new, of how many.
     """
     from dotloupe.report.text import caution_text
-    from dotloupe.session import measure_each_planned, planned_captures
+    from dotloupe.session import measure_each_planned, planned_captures, readable
 
     planned = planned_captures(plan)
     undated = next((c.run for c in planned if c.run.printed is None), None)
@@ -106,7 +104,7 @@ def _add_planned(
         run = capture.run
         if run.printed is not None:
             key = (run.printer, run.paper, run.mode, run.printed)
-            groups.setdefault(key, []).extend(_readable(found))
+            groups.setdefault(key, []).extend(readable(found))
     added = [
         store.add(
             group,
@@ -119,14 +117,3 @@ def _add_planned(
         for (printer, paper, mode, day), group in groups.items()
     ]
     return sum(map(len, added)), sum(map(len, groups.values()))
-
-
-def _readable(measured: Iterable[Measurement]) -> list[Measurement]:
-    from dotloupe.report.text import caution_text
-
-    found = list(measured)
-    for m in found:
-        if not m.sha256:
-            reasons = "; ".join(map(caution_text, m.reasons))
-            raise InputError(f"{m.path}: {reasons} (nothing was added)")
-    return found

@@ -22,6 +22,7 @@ from .measuring import (
     load_reference_edge as load_reference_edge,
     measure_file as measure_file,
     measure_paths as measure_paths,
+    readable as readable,
     with_exposures as with_exposures,
 )
 from .options import RunOptions as RunOptions

@@ -264,6 +264,24 @@ def _with_caution(m: Measurement, scales: CameraFound) -> Measurement:
     return replace(m, warnings=(*m.warnings, ScalesNotUsed(why)))
 
 
+def readable(measured: Iterable[Measurement]) -> list[Measurement]:
+    """Measurements, all of files that could be read, for a history.
+
+    Raises
+    ------
+    InputError
+        A file could not be read; the message says that nothing was added.
+    """
+    from dotloupe.report.text import caution_text
+
+    found = list(measured)
+    for m in found:
+        if not m.sha256:
+            reasons = "; ".join(map(caution_text, m.reasons))
+            raise InputError(f"{m.path}: {reasons} (nothing was added)")
+    return found
+
+
 def _beside(paths: Sequence[Path], options: RunOptions) -> list[str]:
     """Names of what else goes into each measurement, by content."""
     from dotloupe.storage import cache

@@ -21,10 +21,14 @@ from dotloupe.errors import DotloupeError
 from dotloupe.workbench.comparing import By
 from dotloupe.workbench.folder import RefusedError, inside, take_in, take_picture
 from dotloupe.workbench.guard import Guard
+from dotloupe.workbench.notes import LONGEST_SETTING, HistoryNote
 from dotloupe.workbench.page import content_policy, page_text
 from dotloupe.workbench.preview import LARGE_PX, SMALL_PX, preview
+from dotloupe.workbench.sheets import MOST_PRINTS, write_sheets
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from starlette.requests import Request
 
     from dotloupe.workbench.bench import Bench
@@ -42,6 +46,13 @@ class Assigned(_Asked):
 
     keys: list[str] = Field(max_length=1000)
     setting: str
+
+
+class LeftOut(_Asked):
+    """Photographs that are put out of the comparison, or back."""
+
+    keys: list[str] = Field(max_length=1000)
+    out: bool
 
 
 class Marked(_Asked):
@@ -64,6 +75,25 @@ class Width(_Asked):
     width_mm: float | None = Field(gt=0, le=5000, allow_inf_nan=False)
 
 
+class Sheets(_Asked):
+    """Patches to print."""
+
+    kind: Literal["detail", "tints", "contrast"]
+    ppi: int
+    run: int
+    prints: int = Field(ge=1, le=MOST_PRINTS)
+    label: str = Field(max_length=LONGEST_SETTING)
+    paper: str
+
+
+class Tracked(_Asked):
+    """Prints to add to the history; of no setting, the history is judged as it is."""
+
+    setting: str
+    made: HistoryNote
+    printed_on: str
+
+
 class Compared(_Asked):
     """What is set against each other."""
 
@@ -79,7 +109,9 @@ def application(bench: Bench, hosts: Iterable[str]) -> Guard:
             Route("/state", _state),
             Route("/preview/{size}/{key:path}", _preview),
             Route("/photographs/{name:path}", _take, methods=["PUT"]),
+            Route("/photographs/{key:path}", _delete, methods=["DELETE"]),
             Route("/assign", _assign, methods=["POST"]),
+            Route("/leave_out", _leave_out, methods=["POST"]),
             Route("/picture/{name}", _take_picture, methods=["PUT"]),
             Route("/picture", _show_picture),
             Route("/picture", _forget_picture, methods=["DELETE"]),
@@ -88,6 +120,10 @@ def application(bench: Bench, hosts: Iterable[str]) -> Guard:
             Route("/unmark", _unmark, methods=["POST"]),
             Route("/compare", _compare, methods=["POST"]),
             Route("/report/{path:path}", _report),
+            Route("/track", _track, methods=["POST"]),
+            Route("/history/{path:path}", _history),
+            Route("/sheets", _write_sheets, methods=["POST"]),
+            Route("/sheets/{name}", _sheet),
         ],
         exception_handlers={DotloupeError: _told, ValidationError: _misunderstood},
     )
@@ -100,7 +136,8 @@ def _bench(request: Request) -> Bench:
 
 
 async def _page(request: Request) -> Response:
-    text = await run_in_threadpool(page_text, _bench(request).root)
+    bench = _bench(request)
+    text = await run_in_threadpool(page_text, bench.root, bench.history)
     return HTMLResponse(text, headers={"Content-Security-Policy": content_policy()})
 
 
@@ -122,7 +159,20 @@ async def _preview(request: Request) -> Response:
 
 
 async def _take(request: Request) -> Response:
-    await take_in(_bench(request).root, request.path_params["name"], request.stream())
+    bench = _bench(request)
+    path = await take_in(bench.root, request.path_params["name"], request.stream())
+    await run_in_threadpool(bench.took_in, path)
+    return await _state(request)
+
+
+async def _delete(request: Request) -> Response:
+    await run_in_threadpool(_bench(request).delete, request.path_params["key"])
+    return await _state(request)
+
+
+async def _leave_out(request: Request) -> Response:
+    asked = LeftOut.model_validate_json(await _said(request))
+    await run_in_threadpool(_bench(request).leave_out, asked.keys, out=asked.out)
     return await _state(request)
 
 
@@ -174,10 +224,35 @@ async def _compare(request: Request) -> Response:
     return await _state(request)
 
 
-async def _report(request: Request) -> Response:
+async def _track(request: Request) -> Response:
+    asked = Tracked.model_validate_json(await _said(request))
     bench = _bench(request)
-    file = bench.report / (request.path_params["path"] or "index.html")
-    if not (inside(bench.report, file) and file.is_file()):
+    await run_in_threadpool(bench.track, asked.setting, asked.made, asked.printed_on)
+    return await _state(request)
+
+
+async def _write_sheets(request: Request) -> Response:
+    asked = Sheets.model_validate_json(await _said(request))
+    await run_in_threadpool(write_sheets, _bench(request).sheets, **asked.model_dump())
+    return await _state(request)
+
+
+async def _report(request: Request) -> Response:
+    return _file(_bench(request).report, request.path_params["path"])
+
+
+async def _history(request: Request) -> Response:
+    return _file(_bench(request).history_report, request.path_params["path"])
+
+
+async def _sheet(request: Request) -> Response:
+    return _file(_bench(request).sheets, request.path_params["name"])
+
+
+def _file(folder: Path, name: str) -> Response:
+    """One of a folder's own files, and nothing outside it."""
+    file = folder / (name or "index.html")
+    if not (inside(folder, file) and file.is_file()):
         return PlainTextResponse("there is no such page in the report", 404)
     return FileResponse(file)
 

@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
-import time
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
-from threading import Lock, Thread
 from typing import TYPE_CHECKING, Literal
 
 from dotloupe.capture import load_capture, load_picture
-from dotloupe.errors import DotloupeError, InputError
+from dotloupe.errors import InputError
 from dotloupe.evaluate import MarkedRegion, with_marked
 from dotloupe.measurement import Measurement, PictureMeasurement
 from dotloupe.session import OwnPictureFile, RunOptions, by_sent_ppi, measure_paths, with_named_ppi
+from dotloupe.workbench.job import Advance, Progress
 
 if TYPE_CHECKING:
     from dotloupe.compare.ladder import Ladder
@@ -21,7 +20,6 @@ if TYPE_CHECKING:
 
 Measured = dict[str, tuple[Measurement, ...]]
 """Measurements by setting."""
-State = Literal["idle", "running", "done", "failed"]
 By = Literal["setting", "ppi"]
 """What is set against each other: settings, or the ppi sent in one of them."""
 
@@ -50,66 +48,15 @@ class Task:
     regions: tuple[MarkedRegion, ...] = ()
 
 
-@dataclass(frozen=True)
-class Progress:
-    """How far the comparison is."""
+def compared(task: Task, advance: Advance) -> Progress:
+    """Measure, compare and write the report.
 
-    state: State = "idle"
-    done: int = 0
-    total: int = 0
-    seconds_left: float | None = None
-    message: str = ""
-    verdict: tuple[str, ...] = ()
-    left_out: tuple[str, ...] = ()
-
-
-@dataclass
-class Comparison:
-    """Runs one comparison at a time beside the server."""
-
-    _lock: Lock = field(default_factory=Lock)
-    _progress: Progress = field(default_factory=Progress)
-
-    @property
-    def progress(self) -> Progress:
-        """How far it is."""
-        with self._lock:
-            return self._progress
-
-    def start(self, task: Task) -> bool:
-        """Begin, unless one runs already."""
-        total = sum(map(len, task.settings.values()))
-        with self._lock:
-            if self._progress.state == "running":
-                return False
-            self._progress = Progress("running", 0, total)
-        Thread(target=self._run, args=(task,), daemon=True).start()
-        return True
-
-    def _run(self, task: Task) -> None:
-        started, total, done = time.monotonic(), self.progress.total, 0
-
-        def advance(_: str) -> None:
-            nonlocal done
-            done += 1
-            left = (time.monotonic() - started) / done * (total - done)
-            self._tell(Progress("running", done, total, left))
-
-        try:
-            self._tell(_compared(task, advance))
-        except DotloupeError as error:
-            from dotloupe.report.text import error_text
-
-            self._tell(Progress("failed", message=error_text(error)))
-        except Exception as error:  # noqa: BLE001 - said in the page; the server goes on
-            self._tell(Progress("failed", message=f"unexpected: {error!r}"))
-
-    def _tell(self, progress: Progress) -> None:
-        with self._lock:
-            self._progress = progress
-
-
-def _compared(task: Task, advance: Callable[[str], None]) -> Progress:
+    Parameters
+    ----------
+    task : Task
+    advance : callable
+        Called with each photograph's name once it is measured.
+    """
     from dotloupe.report import write_report
     from dotloupe.report.text import caution_text
 
@@ -142,7 +89,7 @@ def _climbed(measured: Measured) -> tuple[Ladder, tuple[str, ...]]:
     return climbed, ladder_verdict(ladder_model(climbed)).sentences
 
 
-def _measured(task: Task, advance: Callable[[str], None]) -> Measured:
+def _measured(task: Task, advance: Advance) -> Measured:
     paths = [p for group in task.settings.values() for p in group]
     options = RunOptions(picture=task.picture, progress=advance)
     results: dict[str, list[Measurement]] = {}
@@ -156,6 +103,19 @@ def _measured(task: Task, advance: Callable[[str], None]) -> Measured:
             if isinstance(measured, PictureMeasurement):
                 results[path] = [with_marked(measured, load_capture(path), ppi, task.regions)]
     return {
-        name: tuple(m for p in group for m in results[str(p)])
+        name: _told_apart([m for p in group for m in results[str(p)]])
         for name, group in task.settings.items()
     }
+
+
+def _told_apart(measured: Sequence[Measurement]) -> tuple[Measurement, ...]:
+    """Measurements of one setting, with prints of one name from several folders named apart."""
+    folders: dict[str, set[str]] = {}
+    for m in measured:
+        folders.setdefault(m.print_id, set()).add(Path(m.path).parent.name)
+    return tuple(
+        replace(m, print_id=f"{Path(m.path).parent.name} {m.print_id}")
+        if len(folders[m.print_id]) > 1
+        else m
+        for m in measured
+    )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import re
 import unicodedata
 from contextlib import asynccontextmanager, suppress
 from dataclasses import dataclass
@@ -111,6 +112,8 @@ async def take_in(
 ) -> Path:
     """Take a photograph into the folder, as `name.jpg` or `setting/name.jpg`.
 
+    Where another photograph has that name, this one takes the next free one.
+
     Raises
     ------
     RefusedError
@@ -118,8 +121,10 @@ async def take_in(
     """
     target = _target(root, name)
     async with _received(target, name, content, most_bytes) as (size, digest):
-        if twin := _twin(root, size, digest):
-            raise RefusedError(f"{name}: the same photograph is here already, as {twin}", 409)
+        if duplicate := _duplicate(root, size, digest):
+            raise RefusedError(f"{name}: the same photograph is here already, as {duplicate}", 409)
+        if _taken(target):
+            raise RefusedError(f"{name}: came in twice at once; drop it again", 409)
     return target
 
 
@@ -188,9 +193,25 @@ def _target(root: Path, name: str) -> Path:
         make_folder(target.parent)
         if not inside(root, target.parent):
             raise RefusedError(f"{parts[0]}: leads out of the folder; drop the photographs alone")
-    if target.is_symlink() or target.exists():
-        raise RefusedError(f"{name}: a file of this name is here already; rename it", 409)
-    return target
+    return _free(target)
+
+
+def _free(path: Path) -> Path:
+    """First path that no file has: `print1-2_shot1.jpg` where `print1_shot1.jpg` is there.
+
+    The number stands before what joins files by their names, so that both shots of a print and
+    both exposures of a photograph stay together.
+    """
+    base = re.sub(r"(_shot\d+)?(_half)?$", "", path.stem)
+    joined, number = path.stem[len(base) :], 1
+    while _taken(path):
+        number += 1
+        path = path.with_name(f"{base}-{number}{joined}{path.suffix}")
+    return path
+
+
+def _taken(path: Path) -> bool:
+    return path.is_symlink() or path.exists()
 
 
 def _plain(part: str) -> bool:
@@ -214,13 +235,15 @@ def _check_start(name: str, target: Path, start: bytes) -> None:
         )
 
 
-def _twin(root: Path, size: int, digest: str) -> str:
-    """Name of a photograph in the folder with the same bytes; empty if none has."""
-    for one in photographs(root)[0].values():
-        if one.stamp[0] == size:
-            with one.path.open("rb") as file:
-                if hashlib.file_digest(file, "sha256").hexdigest() == digest:
-                    return one.key
+def _duplicate(root: Path, size: int, digest: str) -> str:
+    """Name of a file in the folder with the same bytes; empty if none has."""
+    for place in (root, *(p for p in root.iterdir() if p.is_dir() and _visible(p.name))):
+        for path in place.iterdir() if inside(root, place) else ():
+            here = path.is_file() and _visible(path.name) and inside(root, path)
+            if here and path.stat().st_size == size:
+                with path.open("rb") as file:
+                    if hashlib.file_digest(file, "sha256").hexdigest() == digest:
+                        return path.relative_to(root).as_posix()
     return ""
 
 

@@ -38,12 +38,46 @@ class PictureNote(_Note):
     width_mm: float | None = Field(default=None, gt=0, le=5000, allow_inf_nan=False)
 
 
+class HistoryNote(_Note):
+    """What the prints added last were made with, to be proposed again."""
+
+    printer: str
+    paper: str
+    mode: str
+
+
 class Notes(_Note):
-    """Settings by photograph, the picture that was sent, and regions marked on it."""
+    """What was said of photographs, by their keys, of the picture that was sent, and its regions.
+
+    Attributes
+    ----------
+    settings : dict of str to str
+    left_out : frozenset of str
+        Photographs put out of the comparison.
+    copies : dict of str to (int, int)
+        Size and time of change of the photographs that the workbench copied into the folder. No
+        other file of a person's is ever deleted.
+    picture : PictureNote or None
+    marks : tuple of Mark
+    history : HistoryNote or None
+    """
 
     settings: dict[str, str] = Field(default_factory=dict)
+    left_out: frozenset[str] = frozenset()
+    copies: dict[str, tuple[int, int]] = Field(default_factory=dict)
     picture: PictureNote | None = None
     marks: tuple[Mark, ...] = Field(default=(), max_length=MOST_MARKS)
+    history: HistoryNote | None = None
+
+    def without(self, key: str) -> Notes:
+        """Notes in which nothing is said of a photograph, as it is gone or new."""
+        return self.model_copy(
+            update={
+                "settings": {k: said for k, said in self.settings.items() if k != key},
+                "left_out": self.left_out - {key},
+                "copies": {k: stamp for k, stamp in self.copies.items() if k != key},
+            }
+        )
 
 
 def load_notes(own: Path) -> Notes:

@@ -15,10 +15,12 @@ if TYPE_CHECKING:
     from jinja2 import Environment
 
 
-def page_text(root: Path) -> str:
+def page_text(root: Path, history: Path) -> str:
     """Return the page as HTML; what lies in the folder comes to it afterwards."""
     from dotloupe.capture import SUFFIXES
+    from dotloupe.patch import HIGHEST_PPI, LAST_RUN, LOWEST_PPI
     from dotloupe.storage import program_version
+    from dotloupe.workbench.sheets import MOST_PRINTS, PAPERS_MM
 
     return (
         _environment()
@@ -31,6 +33,11 @@ def page_text(root: Path) -> str:
             dark=page_colours(dark=True),
             script=_script(),
             endings=",".join(SUFFIXES),
+            history=str(history),
+            papers=tuple(PAPERS_MM),
+            ppi=(LOWEST_PPI, HIGHEST_PPI),
+            last_run=LAST_RUN,
+            most_prints=MOST_PRINTS,
         )
     )
 

@@ -15,13 +15,15 @@ from dotloupe.workbench.guard import own_hosts
 LOOPBACK = "127.0.0.1"
 
 
-def serve(folder: Path, *, port: int = 0, ready: Callable[[str], None]) -> None:
+def serve(folder: Path, history: Path, *, port: int = 0, ready: Callable[[str], None]) -> None:
     """Serve a folder until interrupted.
 
     Parameters
     ----------
     folder : Path
         Made where it is missing.
+    history : Path
+        File of the history that prints are added to.
     port : int
         0 takes any that is free.
     ready : callable
@@ -34,7 +36,7 @@ def serve(folder: Path, *, port: int = 0, ready: Callable[[str], None]) -> None:
     """
     import uvicorn
 
-    bench = opened_bench(opened_folder(folder))
+    bench = opened_bench(opened_folder(folder), history.absolute())
     with socket.socket(socket.AF_INET, socket.SOCK_STREAM) as listening:
         listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         try:

@@ -30,64 +30,7 @@
   // names go through one by one, so that a slash within one stays there
   const address = (name) => name.split("/").map(encodeURIComponent).join("/");
 
-  async function take(files) {
-    if (!files.length) return;
-    const refusals = byId("refusals");
-    refusals.replaceChildren();
-    sending += 1;
-    let done = 0, taken = 0;
-    for (const { name, file } of files) {
-      byId("taken").textContent = "Taking in " + (done + 1) + " of " + files.length;
-      try {
-        show(await ask("PUT", "photographs/" + address(name), file));
-        taken += 1;
-      } catch (error) {
-        refusals.append(make("li", { textContent: error.message }));
-      }
-      done += 1;
-    }
-    sending -= 1;
-    byId("taken").textContent = counted(taken, "photograph") + " taken in" + (taken < done ? ", " + (done - taken) + " not" : "");
-    look();
-  }
-
-  const fromDisk = (entry) => new Promise((resolve, reject) => entry.file(resolve, reject));
-  const within = (entry) => new Promise((resolve, reject) => {
-    const reader = entry.createReader(), all = [];
-    const next = () => reader.readEntries((some) => { all.push(...some); if (some.length) next(); else resolve(all); }, reject);
-    next();
-  });
-
-  async function dropped(transfer) {
-    const items = [...transfer.items].filter((item) => item.kind === "file");
-    const held = items.map((item) => ({ entry: item.webkitGetAsEntry && item.webkitGetAsEntry(), file: item.getAsFile() }));
-    const files = [];
-    for (const { entry, file } of held) {
-      if (entry && entry.isDirectory) {
-        for (const inner of await within(entry)) {
-          if (inner.isFile && !inner.name.startsWith(".")) files.push({ name: entry.name + "/" + inner.name, file: await fromDisk(inner) });
-        }
-      } else if (file) files.push({ name: file.name, file });
-    }
-    return files.sort((a, b) => (a.name < b.name ? -1 : 1));
-  }
-
-  const drop = byId("drop");
-  let over = 0;
-  document.addEventListener("dragover", (event) => event.preventDefault());
-  document.addEventListener("dragenter", (event) => { event.preventDefault(); over += 1; drop.classList.add("over"); });
-  document.addEventListener("dragleave", () => { over -= 1; if (over < 1) { over = 0; drop.classList.remove("over"); } });
-  document.addEventListener("drop", async (event) => {
-    event.preventDefault();
-    over = 0;
-    drop.classList.remove("over");
-    if (event.dataTransfer) take(await dropped(event.dataTransfer));
-  });
-  byId("files").addEventListener("change", (event) => {
-    const files = [...event.target.files].map((file) => ({ name: file.name, file }));
-    event.target.value = "";
-    take(files);
-  });
+{% include "intake.js" %}
 
   const cards = new Map();
   const chosen = () => [...cards.values()].filter((c) => c.box.checked).map((c) => c.key);
@@ -96,10 +39,11 @@
     if (!cards.has(photograph.key)) {
       const box = make("input", { type: "checkbox" }), image = make("img", { alt: "", loading: "lazy" });
       const file = make("bdi", { className: "file" }), facts = make("p", { className: "facts" }), fitness = make("div", { className: "fitness" });
-      const one = make("li", { className: "card-of" }, make("label", {}, image, box, file), facts, fitness);
+      const keeping = make("div", { className: "buttons" });
+      const one = make("li", { className: "card-of" }, make("label", {}, image, box, file), facts, fitness, keeping);
       box.addEventListener("change", ready);
       file.textContent = photograph.key.split("/").pop();
-      cards.set(photograph.key, { key: photograph.key, one, box, image, facts, fitness, said: "" });
+      cards.set(photograph.key, { key: photograph.key, one, box, image, facts, fitness, keeping, said: "" });
     }
     const held = cards.get(photograph.key), said = JSON.stringify(photograph);
     if (said !== held.said) {
@@ -107,63 +51,86 @@
       if (held.stamp !== photograph.stamp) held.image.src = "preview/small/" + address(photograph.key) + "?" + photograph.stamp;
       held.stamp = photograph.stamp;
       held.facts.textContent = photograph.run === null
-        ? (photograph.verdict ? "no marks found" : "")
+        ? ""
         : "run " + photograph.run + (photograph.sent_ppi ? ", " + photograph.sent_ppi + " ppi sent" : "");
       held.fitness.replaceChildren(...fitness(photograph));
+      held.keeping.replaceChildren(...keeping(photograph));
     }
     return held.one;
   }
 
   const SIGNS = { "fit": "✓ Fit", "fit, with a warning": "! Fit, with a warning", "cannot tell": "? Cannot tell", "not fit": "✕ Not fit" };
 
-  function fitness({ verdict, messages, run }) {
+  function fitness({ verdict, readable, messages, run }) {
     if (!verdict) return [make("b", { textContent: "Being examined …" })];
-    const own = verdict === "not fit" && run === null && state.picture;
-    const head = make("b", { textContent: own ? "Shows your own picture" : SIGNS[verdict] || verdict });
+    const own = verdict === "not fit" && readable && run === null && state.picture;
+    const head = make("b", { textContent: own ? "No patch: held against your own picture" : SIGNS[verdict] || verdict });
     if (own || !messages.length) return [head];
     const list = make("ul", {}, ...messages.map((m) => make("li", { textContent: m })));
     return [head, messages.length > 1 ? make("details", {}, make("summary", { textContent: counted(messages.length, "finding") }), list) : list];
   }
 
-  const settings = () => [...new Set(state.photographs.map((p) => p.setting).filter(Boolean))];
+  function keeping({ key, left_out, copy }) {
+    if (!left_out) return [];
+    const name = key.split("/").pop();
+    const button = (words, act) => {
+      const one = make("button", { type: "button", textContent: words });
+      one.setAttribute("aria-label", words + ": " + name);
+      one.addEventListener("click", act);
+      return one;
+    };
+    const back = button("Put back", () => tell("POST", "leave_out", { keys: [key], out: false }, byId("taken")));
+    if (!copy) return [back, make("small", { textContent: "Your own file: it stays in the folder." })];
+    return [back, button("Delete this copy", async () => {
+      if (await tell("DELETE", "photographs/" + address(key), undefined, byId("taken"))) byId("taken").textContent = name + ": the copy is deleted; the file that you dropped stays where it was";
+    })];
+  }
+
+  const compared = () => state.photographs.filter((p) => !p.left_out);
+  const settings = () => [...new Set(compared().map((p) => p.setting).filter(Boolean))];
 
   let laid = "";
   function shelves() {
-    const names = settings(), arrangement = JSON.stringify(state.photographs.map((p) => [p.key, p.setting]));
+    const names = settings(), arrangement = JSON.stringify(state.photographs.map((p) => [p.key, p.setting, p.left_out]));
     state.photographs.forEach(card);
     if (arrangement === laid) return;
     laid = arrangement;
     const here = new Set(state.photographs.map((p) => p.key));
     [...cards.keys()].filter((key) => !here.has(key)).forEach((key) => cards.delete(key));
-    const groups = [["", "none"], ...names.map((name, index) => [name, "s" + (index % 8 + 1)])];
-    byId("shelves").replaceChildren(...groups.flatMap(([name, look]) => {
-      const own = state.photographs.filter((p) => p.setting === name);
+    const of = (setting) => compared().filter((p) => p.setting === setting);
+    const groups = [
+      ["Without a setting", "none", of("")],
+      ...names.map((name, index) => [name, "s" + (index % 8 + 1), of(name)]),
+      ["Left out of the comparison", "none", state.photographs.filter((p) => p.left_out)],
+    ];
+    byId("shelves").replaceChildren(...groups.flatMap(([name, look, own]) => {
       if (!own.length) return [];
-      const head = make("h3", {}, make("bdi", { textContent: name || "Without a setting" }), " ", make("small", { textContent: counted(own.length, "photograph") }));
+      const head = make("h3", {}, make("bdi", { textContent: name }), " ", make("small", { textContent: counted(own.length, "photograph") }));
       return [make("section", { className: "shelf " + look }, head, make("ul", { className: "cards" }, ...own.map(card)))];
     }));
     byId("settings").replaceChildren(...names.map((name) => make("option", { value: name })));
   }
 
   function ready() {
-    const picked = chosen().length, names = settings(), running = state.comparison.state === "running";
+    const picked = chosen().length, names = settings(), running = [state.comparison, state.tracking].some((job) => job.state === "running");
     byId("assign").hidden = !state.photographs.length;
     byId("put").disabled = !picked;
+    byId("leave").disabled = !picked;
     byId("put").textContent = picked ? "Put " + counted(picked, "photograph") + " there" : "Put them there";
-    const without = state.photographs.filter((p) => !p.setting).length;
+    const without = compared().filter((p) => !p.setting).length;
     byId("all").hidden = !without;
     byId("run").disabled = names.length < 2 || running;
-    const sent = new Set(state.photographs.filter((p) => p.setting && p.sent_ppi).map((p) => p.sent_ppi));
+    const sent = new Set(compared().filter((p) => p.setting && p.sent_ppi).map((p) => p.sent_ppi));
     byId("climb").hidden = sent.size < 2;
     byId("climb").disabled = running;
     byId("ready").textContent = names.length < 2 && sent.size < 2
       ? "It takes photographs in two settings or more. Print each setting three times: the print is what repeats."
-      : counted(names.length, "setting") + ", " + (sent.size < 2 ? "" : sent.size + " values of ppi, ") + counted(state.photographs.length - without, "photograph") +
+      : counted(names.length, "setting") + ", " + (sent.size < 2 ? "" : sent.size + " values of ppi, ") + counted(compared().length - without, "photograph") +
         (without ? "; " + counted(without, "photograph") + " without a setting stay out" : "") + ".";
   }
 
   byId("all").addEventListener("click", () => {
-    state.photographs.filter((p) => !p.setting).forEach((p) => { cards.get(p.key).box.checked = true; });
+    compared().filter((p) => !p.setting).forEach((p) => { cards.get(p.key).box.checked = true; });
     ready();
     byId("setting").focus();
   });
@@ -175,6 +142,15 @@
       cards.forEach((c) => { c.box.checked = false; });
       byId("setting").value = "";
       byId("taken").textContent = counted(keys.length, "photograph") + (setting.trim() ? " put to " + setting.trim() : " without a setting now");
+      ready();
+    }
+  });
+
+  byId("leave").addEventListener("click", async () => {
+    const keys = chosen();
+    if (await tell("POST", "leave_out", { keys, out: true }, byId("taken"))) {
+      cards.forEach((c) => { c.box.checked = false; });
+      byId("taken").textContent = counted(keys.length, "photograph") + " left out; the files stay";
       ready();
     }
   });
@@ -280,6 +256,11 @@
   byId("run").addEventListener("click", () => compare("setting"));
   byId("climb").addEventListener("click", () => compare("ppi"));
 
+  function progressText({ done, total, seconds_left }) {
+    const left = seconds_left === null ? "" : ", about " + Math.max(1, Math.round(seconds_left)) + " s left";
+    return done < total ? done + " of " + counted(total, "photograph") + " measured" + left : "Writing the report";
+  }
+
   let told = "";
   function comparison() {
     const going = state.comparison, said = JSON.stringify([going, state.report]);
@@ -289,25 +270,27 @@
     byId("going").hidden = !running;
     byId("bar").max = going.total || 1;
     byId("bar").value = going.done;
-    const left = going.seconds_left === null ? "" : ", about " + Math.max(1, Math.round(going.seconds_left)) + " s left";
-    byId("progress").textContent = running
-      ? (going.done < going.total ? going.done + " of " + counted(going.total, "photograph") + " measured" + left : "Writing the report")
-      : going.message;
+    byId("progress").textContent = running ? progressText(going) : going.message;
     byId("outcome").hidden = !state.report || running;
     byId("said").textContent = going.verdict.join(" ") || "A report of an earlier comparison is in the folder.";
     byId("left-out").replaceChildren(...going.left_out.map((line) => make("li", { textContent: "Left out: " + line })));
   }
 
+{% include "sheets_and_history.js" %}
+
   function show(now) {
+    if (!state) byId("printing").open = !now.photographs.length;
     state = now;
+    sheets();
     shelves();
     picture();
     comparison();
+    history();
     ready();
     if (state.outside.length && !byId("refusals").children.length) {
       byId("refusals").append(...state.outside.map((name) => make("li", { textContent: name + ": leads out of the folder, and is left alone" })));
     }
-    document.body.dataset.settled = String(state.comparison.state !== "running" && !sending && state.photographs.every((p) => p.verdict));
+    document.body.dataset.settled = String(![state.comparison, state.tracking].some((job) => job.state === "running") && !sending && state.photographs.every((p) => p.verdict));
   }
 
   let timer = 0;
