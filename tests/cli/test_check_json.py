@@ -23,3 +23,12 @@ def test_each_photograph_has_a_verdict_and_what_was_found(tmp_path):
     (unreadable,) = broken["findings"]
     assert (unreadable["name"], unreadable["severity"]) == ("unreadable", "not fit")
     assert done.returncode == 3
+
+    # quiet: one line a photograph, with all of its reasons
+    command = [*command[:-2], "--quiet"]
+    done = subprocess.run(command, cwd=tmp_path, capture_output=True, text=True, check=False)
+    said = {"blank.png": (done.stdout, blank), "broken.png": (done.stderr, broken)}
+    for name, (stream, found) in said.items():
+        (line,) = stream.splitlines()
+        assert line.startswith(f"{name}: not fit; ")
+        assert all(finding["message"] in line for finding in found["findings"])

@@ -12,8 +12,8 @@ from dotloupe.compare.history import History, Remedy, State
 from dotloupe.errors import InputError
 from dotloupe.measurement import Measurement
 from dotloupe.number import Number
-from dotloupe.report import head_json
-from dotloupe.report.text import caution_text, head_sentences
+from dotloupe.report import head_json, history_model
+from dotloupe.report.text import caution_text, head_sentences, history_table
 
 NAMES = {"printer": "desk", "paper": "lustre", "mode": "fast"}
 SOUND = {
@@ -73,6 +73,16 @@ def test_aligned_and_unchanged_is_not_due(tmp_path):
     found = story(tmp_path / "h.sqlite", months=5).verdict()
     assert (found.due, found.because, found.remedy, found.since) == (False, (), None, None)
     assert "line_width_x" not in found.numbers
+
+
+def test_the_terminal_names_numbers_by_their_titles(tmp_path):
+    """All numbers, and one of them: no name that only a program knows."""
+    history = story(tmp_path / "h.sqlite", then=MISALIGNED)
+    for result in (history.verdict(), history.track("offset_cyan_x")):
+        text = history_table(history_model(result))
+        assert not [name for name in SOUND if "_" in name and name in text]
+    assert "Cyan against black along x" in text
+    assert "Detail along x" in history_table(history_model(history.verdict()))
 
 
 def test_an_offset_that_is_seen_is_due_before_anything_was_aligned(tmp_path):

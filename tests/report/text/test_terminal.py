@@ -7,6 +7,7 @@ from rich.cells import cell_len
 from dotloupe.compare.ladder.all_criteria import ladder
 from dotloupe.compare.ranking.ranking import rank
 from dotloupe.report.model import ladder_model, ranking_model
+from dotloupe.report.text import ranking_screen
 from dotloupe.report.text.rounding import column_decimals, interval_text
 from dotloupe.report.text.terminal import WIDTH, ladder_table, measurement_table, ranking_table
 
@@ -34,6 +35,17 @@ def test_equal_settings_are_not_ranked(make_photographs):
     text = ranking_table(ranking_model(alike))
     assert "cannot be distinguished overall on 3 prints each" in text
     assert "No criterion distinguishes any two of them." in " ".join(text.split())
+
+
+def test_tied_settings_stand_in_the_order_of_the_page(make_photographs):
+    model = ranking_model(rank({n: make_photographs(n, i) for i, n in enumerate("cab")}))
+    text = ranking_table(model)
+    page = [row.name for row in ranking_screen(model).rows]
+    assert page == ["c", "a", "b"]
+    for title in ("Overall", "Visible grain, L* rms", "Detail along x (MTF50)"):
+        rows = rows_of(text, title)
+        assert {row[0] for row in rows} == {"1"}
+        assert [row[1] for row in rows] == page, title
 
 
 def test_ladder_names_the_least_ppi_that_is_enough(climbing):

@@ -82,7 +82,11 @@ from .terminal import (
     wrapped as wrapped,
 )
 from .trend import advice_sentence as advice_sentence
-from .verdict import ladder_verdict as ladder_verdict, ranking_verdict as ranking_verdict
+from .verdict import (
+    history_verdict as history_verdict,
+    ladder_verdict as ladder_verdict,
+    ranking_verdict as ranking_verdict,
+)
 from .visibility import (
     MODEL_LIMITS as MODEL_LIMITS,
     far as far,

@@ -92,13 +92,8 @@ def ranking_screen(model: RankingModel) -> FirstScreen:
         (c for c in ranking.criteria.values() if c.places), key=lambda c: c.name != OVERALL.name
     )
     cells = [_places(c) for c in found]
-    overall = {p.setting: p.place for p in ranking.criteria[OVERALL.name].places}
-    standing = sorted(
-        model.settings, key=lambda s: (overall.get(s.name, len(overall) + 1), s.index)
-    )
-    rows = tuple(
-        _row(s, cells, str(overall[s.name]) if s.name in overall else "") for s in standing
-    )
+    overall = _overall_places(model)
+    rows = tuple(_row(s, cells, str(overall.get(s.name, ""))) for s in standing(model))
     return FirstScreen(
         ranking_verdict(model),
         _caption(ranking),
@@ -106,6 +101,17 @@ def ranking_screen(model: RankingModel) -> FirstScreen:
         _columns(found, model),
         rows,
     )
+
+
+def standing(model: RankingModel) -> tuple[Setting, ...]:
+    """Settings by their overall place; those that share one, or have none, in the order given."""
+    overall = _overall_places(model)
+    last = len(overall) + 1
+    return tuple(sorted(model.settings, key=lambda s: (overall.get(s.name, last), s.index)))
+
+
+def _overall_places(model: RankingModel) -> dict[str, int]:
+    return {p.setting: p.place for p in model.ranking.criteria[OVERALL.name].places}
 
 
 def _caption(ranking: Ranking) -> str:

@@ -12,7 +12,7 @@ from dotloupe.number import CRITERIA, OVERALL
 from dotloupe.report.text.cautions import caution_text, caution_texts
 from dotloupe.report.text.effects import effects_sentences, leading_first
 from dotloupe.report.text.effects_rows import EFFECT_HEADS, INTERACTION_HEADS, effect_tables
-from dotloupe.report.text.first_screen_table import Row
+from dotloupe.report.text.first_screen_table import Row, standing
 from dotloupe.report.text.limits import notes
 from dotloupe.report.text.phrases import (
     BETTER,
@@ -58,12 +58,12 @@ def ranking_table(model: RankingModel) -> str:
     ranking = model.ranking
     order = sorted(ranking.criteria.values(), key=lambda c: c.name != OVERALL.name)
     blocks = [_verdict_text(ranking_verdict(model))]
-    standing = [p.setting for p in ranking.criteria[OVERALL.name].places] or ranking.settings
+    names = [setting.name for setting in standing(model)]
     for criterion in (c for c in order if c.places):
         camera = camera_text(model.camera(criterion.name))
         own = [c for c in criterion.cautions if c not in ranking.cautions]
         given = overall_sentences(ranking) if criterion.name == OVERALL.name else ()
-        text = _criterion_text(criterion, camera, own, standing)
+        text = _criterion_text(criterion, camera, own, names)
         blocks.append("\n".join((text, *map(wrapped, given))))
     blocks.append(_cautions_text(model))
     return "\n\n".join(b for b in blocks if b)
@@ -244,9 +244,9 @@ def _verdict_text(verdict: Verdict) -> str:
 
 
 def _criterion_text(
-    criterion: CriterionRanking, camera: str, cautions: Sequence[Caution], standing: Sequence[str]
+    criterion: CriterionRanking, camera: str, cautions: Sequence[Caution], names: Sequence[str]
 ) -> str:
-    """Return one criterion as a table, settings that share a place in the order of `standing`."""
+    """Return one criterion as a table, settings that share a place in the order of `names`."""
     places = column_decimals((p.value, p.low, p.high) for p in criterion.places)
     rows = [
         (
@@ -259,7 +259,7 @@ def _criterion_text(
         )
         for p in sorted(
             criterion.places,
-            key=lambda p: (p.place, standing.index(p.setting) if p.setting in standing else 0),
+            key=lambda p: (p.place, names.index(p.setting)),
         )
     ]
     heads = ("place", "setting", "value", INTERVAL, "prints", "tied with")
