@@ -256,10 +256,6 @@ class Measurement:
         """Each photograph by itself, where several make one measurement."""
         return (self,)
 
-    def sources_of(self, _number: str) -> tuple[str, ...]:
-        """Paths of the photographs that a number came from."""
-        return (self.path,)
-
     def bare(self) -> Measurement:
         """Return what the capture is and its numbers, without the results behind them."""
         kept: dict[str, Any] = {name: getattr(self, name) for name in OF_A_BARE_ONE}
@@ -272,6 +268,10 @@ class Measurement:
         ----------
         words : callable
             What is written of a reason or warning; its name by default.
+
+        Returns
+        -------
+        dict
         """
         return {
             "path": self.path,
@@ -336,10 +336,6 @@ class PatchMeasurement(Measurement):
     def photographs(self) -> tuple[Measurement, ...]:
         """Each photograph by itself."""
         return self.parts or (self,)
-
-    def sources_of(self, _number: str) -> tuple[str, ...]:
-        """Paths of the photographs that a number came from."""
-        return self.sources.get(_number, (self.path,))
 
 
 @dataclass(frozen=True)

@@ -76,11 +76,31 @@ class Capture:
         return self.region(slice(None), slice(None))
 
     def region(self, rows: slice, columns: slice) -> FloatArray:
-        """Reflectance of a part of the frame, shape (rows, columns, 3), paper = 1."""
+        """Reflectance of a part of the frame.
+
+        Parameters
+        ----------
+        rows, columns : slice
+
+        Returns
+        -------
+        ndarray of shape (rows, columns, 3)
+            Paper = 1.
+        """
         return self.reflectance_of(self.pixels[rows, columns])
 
     def reflectance_of(self, pixels: NDArray[np.unsignedinteger[Any]]) -> FloatArray:
-        """Reflectance of some of the pixels, shape (rows, columns, 3), paper = 1."""
+        """Reflectance of some of the pixels.
+
+        Parameters
+        ----------
+        pixels : ndarray of shape (rows, columns, 3), uint8 or uint16
+
+        Returns
+        -------
+        ndarray of shape (rows, columns, 3)
+            Paper = 1.
+        """
         import cv2
 
         if not pixels.size:
@@ -94,5 +114,15 @@ class Capture:
         return np.asarray(by_value[None], dtype=np.float32)
 
     def luminance(self, rows: slice, columns: slice) -> FloatArray:
-        """Luminance factor of a part of the frame, shape (rows, columns), paper = 1."""
+        """Luminance factor of a part of the frame.
+
+        Parameters
+        ----------
+        rows, columns : slice
+
+        Returns
+        -------
+        ndarray of shape (rows, columns)
+            Paper = 1.
+        """
         return self.region(rows, columns) @ LUMINANCE

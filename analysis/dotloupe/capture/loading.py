@@ -96,6 +96,15 @@ def thinned_paper_level(pixels: NDArray[Any], curve: FloatArray) -> FloatArray:
 def load_captures(source: str | Path | Iterable[str | Path]) -> list[Capture]:
     """Read every photograph of a folder, or of a list of paths, in order of name.
 
+    Parameters
+    ----------
+    source : str, Path or iterable of them
+        The folder, or the photographs.
+
+    Returns
+    -------
+    list of Capture
+
     Raises
     ------
     InputError

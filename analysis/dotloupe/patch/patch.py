@@ -115,12 +115,17 @@ class Patch:
         return printed_line(self.label, words.width_mm, words.height_mm / 2)
 
     def reflectance(self, ppi: float | None = None) -> FloatArray:
-        """Linear reflectance of the drawing, shape (rows, columns, 3), paper = 1.
+        """Linear reflectance of the drawing.
 
         Parameters
         ----------
         ppi : float, optional
             Area-sample at this resolution in place of the one sent.
+
+        Returns
+        -------
+        ndarray of shape (rows, columns, 3)
+            Paper = 1.
         """
         ppi = self.sent_ppi if ppi is None else ppi
         size = (round(HEIGHT_MM / MM_PER_INCH * ppi), round(WIDTH_MM / MM_PER_INCH * ppi))

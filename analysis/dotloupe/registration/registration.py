@@ -124,6 +124,11 @@ def register(
     marks : FoundMarks, optional
         Of the patch that is meant, where the capture shows several.
 
+    Returns
+    -------
+    Registration
+        With ``homography``, which maps pixels of the capture to mm of the patch.
+
     Raises
     ------
     NotFitError

@@ -14,7 +14,7 @@ from dotloupe.compare.ranking import Ranking
 from dotloupe.compare.repeatability import Repeatability
 from dotloupe.compare.visibility import difference_places
 from dotloupe.errors import InputError
-from dotloupe.measurement import CameraState, Measurement, camera_state
+from dotloupe.measurement import CameraState, Measurement, PatchMeasurement, camera_state
 from dotloupe.units import VIEWING_DISTANCE_MM
 
 if TYPE_CHECKING:
@@ -238,6 +238,12 @@ def report_model(
     raise InputError(
         f"a {type(result).__name__} cannot be drawn: give a ranking, a ladder, a history or effects"
     )
+
+
+def sources_of(m: Measurement, number: str) -> tuple[str, ...]:
+    """Paths of the photographs that a number of a measurement came from."""
+    own = (m.path,)
+    return m.sources.get(number, own) if isinstance(m, PatchMeasurement) else own
 
 
 def _settings(measurements: Mapping[str, tuple[Measurement, ...]]) -> tuple[Setting, ...]:

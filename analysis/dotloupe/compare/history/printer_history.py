@@ -232,6 +232,11 @@ class History:
         printer, mode, paper : str, optional
             Which prints; may be left out where the file holds one only.
 
+        Returns
+        -------
+        dict of str to KnownSpread
+            By name of the number.
+
         Raises
         ------
         InputError
@@ -263,6 +268,11 @@ class History:
 
     def export(self, folder: str | Path) -> tuple[Path, ...]:
         """Write everything as ``results.csv``, ``events.csv`` and ``history.json``.
+
+        Parameters
+        ----------
+        folder : str or Path
+            Made where it is missing.
 
         Returns
         -------

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from typing import TYPE_CHECKING, TypeAlias
 
 from dotloupe.number import tint_title
+from dotloupe.report.model import sources_of
 
 if TYPE_CHECKING:
     from dotloupe.compare.effects import CriterionEffects, Estimate, Factor, Level
@@ -221,7 +222,7 @@ def number_rows(settings: Iterable[Setting]) -> Iterator[Row]:
             for name, found in m.numbers.items():
                 yield {
                     "setting": guarded(s.name),
-                    "capture": guarded("; ".join(m.sources_of(name))),
+                    "capture": guarded("; ".join(sources_of(m, name))),
                     "print": guarded(m.print_id),
                     "number": name,
                     "unit": found.unit,

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from dotloupe.compare.history import ALARM, Trend
 from dotloupe.measurement import CameraState, Measurement
 from dotloupe.number import CRITERIA
-from dotloupe.report.model import HistoryModel, ReportModel
+from dotloupe.report.model import HistoryModel, ReportModel, sources_of
 from dotloupe.report.text.cautions import caution_text
 from dotloupe.report.text.phrases import camera_source_text, counted, listed, phrase
 from dotloupe.report.text.trend import number_phrase
@@ -73,7 +73,7 @@ def capture_sources(model: ReportModel) -> Sources:
 
 def _numbers_from(photograph: Measurement, of_print: Measurement) -> str:
     """Criteria that a photograph has a share in, and how many numbers more."""
-    names = [n for n in of_print.numbers if photograph.path in of_print.sources_of(n)]
+    names = [n for n in of_print.numbers if photograph.path in sources_of(of_print, n)]
     criteria = [CRITERIA[n].measurand.phrase for n in names if n in CRITERIA]
     more = len(names) - len(criteria)
     if not names:
