@@ -1,10 +1,18 @@
-"""The lessons run from top to bottom, and are committed without the outputs of an earlier run."""
+"""The lessons run from top to bottom, and are stored with the outputs that a run gives."""
 
-from pathlib import Path
+import re
 
 import nbformat
 import pytest
-from nbclient import NotebookClient
+from notebook_outputs import (
+    NOTEBOOKS,
+    alike,
+    changes,
+    code_cells,
+    executed,
+    outputs_of,
+    texts,
+)
 
 # what the notebook machinery says of itself; the kernel's own warnings are in its outputs
 pytestmark = [
@@ -14,7 +22,6 @@ pytestmark = [
     pytest.mark.filterwarnings("ignore::RuntimeWarning:zmq"),
 ]
 
-NOTEBOOKS = Path(__file__).parents[2] / "notebooks"
 LESSONS = (
     "how_the_numbers_are_made",
     "two_settings_ranked",
@@ -24,22 +31,14 @@ LESSONS = (
     "files_for_one_picture",
     "does_it_get_it_right",
 )
-TIMEOUT_S = 1800
-"""For one cell: far beyond what a machine that is busy with other tests takes."""
 FEWEST_PICTURES = 4
 """A lesson shows its steps; the shortest draws four figures."""
+MOST_BYTES = 3_000_000
+"""Of all lessons together: they are fetched with every checkout."""
 
 
 def lesson(name):
     return nbformat.read(NOTEBOOKS / f"{name}.ipynb", as_version=4)
-
-
-def code_cells(notebook):
-    return [cell for cell in notebook.cells if cell.cell_type == "code"]
-
-
-def outputs_of(notebook):
-    return [output for cell in code_cells(notebook) for output in cell.outputs]
 
 
 def test_every_notebook_is_tested():
@@ -47,13 +46,27 @@ def test_every_notebook_is_tested():
 
 
 @pytest.mark.parametrize("name", LESSONS)
-def test_committed_without_outputs(name):
+def test_stored_whole_and_without_traces_of_the_run(name):
     notebook = lesson(name)
     nbformat.validate(notebook)
-    assert not outputs_of(notebook)
-    assert all(cell.execution_count is None for cell in code_cells(notebook))
     assert set(notebook.metadata) == {"kernelspec"}
     assert not any(cell.metadata for cell in notebook.cells)
+    counts = [cell.execution_count for cell in code_cells(notebook)]
+    assert counts == list(range(1, len(counts) + 1))
+    said = " ".join(text for text, _ in texts(notebook))
+    assert not re.search(r"/(tmp|home|root|work|Users)/|[A-Z]:\\\\", said)
+
+
+def test_stored_lessons_are_small():
+    assert sum(path.stat().st_size for path in NOTEBOOKS.glob("*.ipynb")) < MOST_BYTES
+
+
+def test_what_changes_an_output():
+    table = "Detail    5.12  (4.9 to 5.4)\n  ─────── \n3 prints"
+    assert alike(table, "Detail  5.13  (4.9 to 5.4)\n ─── \n3 prints\n")
+    for other in ("Detail 5.3 (4.9 to 5.4) 3 prints", "Grain 5.12 (4.9 to 5.4) 3 prints"):
+        assert not alike(table, other)
+    assert not alike(table, table.replace("3 prints", "4 prints"))
 
 
 @pytest.mark.parametrize("name", LESSONS)
@@ -63,13 +76,13 @@ def test_samples_are_called_simulated(name):
 
 
 @pytest.mark.parametrize("name", LESSONS)
-def test_runs_from_top_to_bottom(name):
-    notebook = lesson(name)
-    resources = {"metadata": {"path": str(NOTEBOOKS)}}
-    NotebookClient(notebook, timeout=TIMEOUT_S, resources=resources).execute()
-    outputs = outputs_of(notebook)
+def test_a_run_gives_what_is_stored(name):
+    """Its texts and numbers, and as many pictures; `notebook_outputs.py` stores them anew."""
+    run = executed(NOTEBOOKS / f"{name}.ipynb")
+    outputs = outputs_of(run)
     # an error stops the run above; warnings come on standard error
     said = [o.text for o in outputs if o.output_type == "stream" and o.name == "stderr"]
     assert not said
     pictures = [o for o in outputs if "image/png" in o.get("data", {})]
     assert len(pictures) >= FEWEST_PICTURES
+    assert changes(lesson(name), run) == []
