@@ -240,7 +240,7 @@ def test_sheets_are_those_of_the_command(client, tmp_path, kind, paper):
     asked = {"kind": kind, "ppi": 300, "run": 8, "prints": 2, "paper": paper}
     asked |= {"label": "fast"}
     state = client.post("/sheets", content=json.dumps(asked)).json()
-    end = f"300ppi_{kind}_{paper}".rstrip("_")
+    end = f"300ppi_{kind}{'_on_210x297mm' if paper else ''}"
     assert state["sheets"] == [f"run8_{end}.tif", f"run9_{end}.tif"]
     if paper:
         runs = (f'[[runs]]\nrun = {run}\nppi = 300\ncaptures = ["{run}.jpg"]\n' for run in (8, 9))
@@ -269,8 +269,9 @@ def test_sheets_are_those_of_the_command(client, tmp_path, kind, paper):
         ({"run": 249}, "0 to 249"),
         ({"prints": 0}, "prints"),
         ({"prints": 1000}, "prints"),
-        ({"paper": "B9"}, "A4"),
-        ({"paper": "10 x 15 cm", "prints": 12}, "larger sheet"),
+        ({"paper": "B9"}, "a4"),
+        ({"paper": "../x"}, "a4"),
+        ({"paper": "10x15cm", "prints": 12}, "larger sheet"),
         ({"kind": "picture"}, "kind"),
     ],
 )

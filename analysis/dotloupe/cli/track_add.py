@@ -32,7 +32,7 @@ Measure captures and add them; adding one twice changes nothing.
 
 A session file names printer, paper, mode and day itself.
 
-Example: dotloupe track add march/*.jpg --printer desk --paper lustre --mode fast
+Example: dotloupe track add march --printer desk --paper lustre --mode fast
 
 Example: dotloupe track add plan.toml
 """
@@ -54,6 +54,7 @@ def parser() -> Parser:
 
 def run(given: Namespace) -> int:
     """Measure and add; return the exit status."""
+    from dotloupe.capture import given_paths
     from dotloupe.compare.history import History
     from dotloupe.report.text import caution_text
     from dotloupe.session import measure_paths, plan_given, readable
@@ -71,8 +72,9 @@ def run(given: Namespace) -> int:
         missing = [f"--{noun}" for noun, name in names.items() if not name.strip()]
         if missing:
             raise InputError(f"track add: give {', '.join(missing)}, or a session file PLAN.toml")
-        with progress(len(given.places), given.quiet) as advance:
-            measured = readable(measure_paths(given.places, replace(options, progress=advance)))
+        paths = given_paths(given.places)
+        with progress(len(paths), given.quiet) as advance:
+            measured = readable(measure_paths(paths, replace(options, progress=advance)))
         day = given.date or date.today().isoformat()  # noqa: DTZ011  the person's own day
         added = store.add(measured, **names, printed_on=day, words=caution_text)
         new, count = len(added), len(measured)

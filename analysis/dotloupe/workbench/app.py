@@ -83,7 +83,7 @@ class Sheets(_Asked):
     run: int
     prints: int = Field(ge=1, le=MOST_PRINTS)
     label: str = Field(max_length=LONGEST_SETTING)
-    paper: str
+    paper: str = Field(max_length=20)
 
 
 class Tracked(_Asked):

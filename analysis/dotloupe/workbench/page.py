@@ -20,7 +20,7 @@ def page_text(root: Path, history: Path) -> str:
     from dotloupe.capture import SUFFIXES
     from dotloupe.patch import HIGHEST_PPI, LAST_RUN, LOWEST_PPI
     from dotloupe.storage import program_version
-    from dotloupe.workbench.sheets import MOST_PRINTS, PAPERS_MM
+    from dotloupe.workbench.sheets import MOST_PRINTS, PAPERS
 
     return (
         _environment()
@@ -34,7 +34,7 @@ def page_text(root: Path, history: Path) -> str:
             script=_script(),
             endings=",".join(SUFFIXES),
             history=str(history),
-            papers=tuple(PAPERS_MM),
+            papers=PAPERS,
             ppi=(LOWEST_PPI, HIGHEST_PPI),
             last_run=LAST_RUN,
             most_prints=MOST_PRINTS,

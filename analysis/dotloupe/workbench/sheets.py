@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from dotloupe.errors import InputError
 from dotloupe.storage import make_folder
 
 if TYPE_CHECKING:
@@ -12,15 +11,8 @@ if TYPE_CHECKING:
 
     from dotloupe.patch import PatchKind
 
-PAPERS_MM = {
-    "A4": (210.0, 297.0),
-    "A3": (297.0, 420.0),
-    "A3+": (329.0, 483.0),
-    "Letter": (215.9, 279.4),
-    "10 x 15 cm": (101.6, 152.4),
-    "13 x 18 cm": (127.0, 178.0),
-}
-"""Width and height: ISO 216; ANSI; the others by common practice, no source."""
+PAPERS = ("A4", "A3", "letter", "legal", "10x15cm", "13x18cm", "4x6in", "5x7in")
+"""Papers that are offered; `paper_size` knows them."""
 MOST_PRINTS = 12
 
 
@@ -50,7 +42,7 @@ def write_sheets(
     label : str
         Words printed on each.
     paper : str
-        Name of the paper; without one each file is the patch alone.
+        Its name or size, as `paper_size` reads it; without one each file is the patch alone.
 
     Returns
     -------
@@ -62,19 +54,18 @@ def write_sheets(
         A number is out of range, the paper is unknown, or holds fewer patches.
     """
     from dotloupe.patch import Patch, save_on_sheet, slots_mm
+    from dotloupe.patch.page import paper_size
 
-    if paper and paper not in PAPERS_MM:
-        raise InputError(f"paper {paper}: choose one of {', '.join(PAPERS_MM)}")
     patches = [Patch(ppi, run + n, label, kind) for n in range(prints)]
-    corners = slots_mm(PAPERS_MM[paper], patches[0].size_mm, prints) if paper else ()
+    size_mm = paper_size(paper) if paper else None
+    corners = slots_mm(size_mm, patches[0].size_mm, prints) if size_mm else ()
+    on = "_on_{:g}x{:g}mm".format(*size_mm) if size_mm else ""
     make_folder(folder)
     written = []
     for n, patch in enumerate(patches):
-        words = (f"run{patch.run}", f"{ppi}ppi", kind, paper.replace(" ", ""))
-        path = folder / f"{'_'.join(filter(None, words))}.tif"
-        if paper:
-            size = PAPERS_MM[paper]
-            save_on_sheet(patch.draw(), ppi, path, sheet_mm=size, corner_mm=corners[n])
+        path = folder / f"run{patch.run}_{ppi}ppi_{kind}{on}.tif"
+        if size_mm:
+            save_on_sheet(patch.draw(), ppi, path, sheet_mm=size_mm, corner_mm=corners[n])
         else:
             patch.save(path)
         written.append(path)
