@@ -1,5 +1,7 @@
 """Short baselines, and what a history holds of a capture."""
 
+import math
+
 import pytest
 
 from dotloupe.compare.history.printer_history import History
@@ -41,3 +43,13 @@ def test_a_history_keeps_what_was_sent_and_says_why_it_takes_no_unread_file(tmp_
     torn = shot("b", 4.0, fit=False, reasons=("cut short",), sha256="")
     with pytest.raises(InputError, match=r"b.jpg: cannot be kept \(cut short\)"):
         history.add(torn, printed_on="2026-03-12", **NAMED)
+
+
+def test_prints_too_few_and_unlike_to_bound_anything_have_no_upper_limit(tmp_path):
+    """Logarithms 138 apart: Student's t on two degrees puts the limit beyond what a float holds."""
+    history = History(tmp_path / "h.sqlite")
+    for day, values in (("2026-03-01", (1e-30, 1e30)), ("2026-04-01", (0.5, 2.0))):
+        for value in values:
+            history.add(shot(f"{day} {value}", value), printed_on=day, **NAMED)
+    (baseline, *_) = history.track("detail_x").baselines
+    assert baseline.upper == math.inf

@@ -157,7 +157,11 @@ class Series:
 
     def value(self, compared: float) -> float:
         """The value in its unit, from that scale."""
-        return float(np.exp(compared)) if self.by_ratio else float(compared)
+        if not self.by_ratio:
+            return float(compared)
+        # so few prints may bound a ratio by nothing at all
+        with np.errstate(over="ignore"):
+            return float(np.exp(compared))
 
     @property
     def measured_variance(self) -> float:
