@@ -162,10 +162,9 @@ def test_folders_come_in_whole_and_photographs_leave(address, open_page, tmp_pat
         (given / name).write_bytes(jpeg(number))
     page = open_page(address, address, viewport=DESKTOP)
     page.locator("#folder").set_input_files(given)
-    status = page.locator("#taken")
-    playwright.expect(status).to_have_text("4 photographs taken in; 1 other file passed over")
-    page.locator("#folder").set_input_files(given / "a" / "raw")
-    playwright.expect(status).to_have_text("0 photographs taken in, 1 not")
+    playwright.expect(page.locator("#taken")).to_have_text(
+        "4 photographs taken in; 1 other file passed over"
+    )
     work = tmp_path / "work"
     taken = {p.relative_to(work).as_posix() for p in work.glob("*/*.jpg")}
     assert taken == {
@@ -174,7 +173,6 @@ def test_folders_come_in_whole_and_photographs_leave(address, open_page, tmp_pat
         "fine/print1.jpg",
         "given/print1.jpg",
     }
-    playwright.expect(page.locator("#refusals li")).to_contain_text("the same photograph")
     page.locator("body[data-settled=true]").wait_for()
     # no marks in an even sheet: said once, by the finding
     assert "no marks found" not in page.locator("#shelves").inner_text()
