@@ -95,8 +95,8 @@ class Unseen:
 
 def jpegs(measurement: Measurement, views: Sequence[View]) -> tuple[bytes, ...] | Unseen:
     """Show views of a capture as JPEG; it is read only where one was not kept of the same file."""
-    names = [_name(measurement, view) for view in views]
-    there = _is_unchanged(measurement)
+    names = [name_of_view(measurement, view) for view in views]
+    there = is_unchanged(measurement)
     found = [cache.load(name) if there else None for name in names]
     if not all(found):
         seen = photograph(measurement)
@@ -123,11 +123,12 @@ def encoded(picture: NDArray[np.uint8], quality: int) -> bytes:
     return cv2.imencode(".jpg", picture[..., ::-1], options)[1].tobytes()
 
 
-def _is_unchanged(measurement: Measurement) -> bool:
+def is_unchanged(measurement: Measurement) -> bool:
+    """Whether the file is still the one that was measured."""
     return cache.file_digest(Path(measurement.path)) == measurement.sha256
 
 
-def _name(measurement: Measurement, view: View) -> str:
+def name_of_view(measurement: Measurement, view: View) -> str:
     """Name under which a view is kept: of the file, how it is read, and where the patch lies."""
     registration = measurement.registration
     return cache.cache_key(

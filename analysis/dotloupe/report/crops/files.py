@@ -12,6 +12,7 @@ import numpy as np
 
 from dotloupe.number import Measurand, Quantity
 from dotloupe.report.crops.crop import NO_PLACE, Box, Unseen, View, jpegs
+from dotloupe.report.crops.laid_together import jpegs_of_print
 from dotloupe.report.model import Setting
 from dotloupe.report.text import difference_place_name, element_name
 from dotloupe.storage import write_bytes
@@ -124,8 +125,8 @@ def write_pictures(
     number = 0
     for setting in settings:
         shown: list[PrintPictures] = []
-        for m in (shot for one in setting.measurements for shot in one.photographs):
-            seen = jpegs(m, _views_on(m, views, patch))
+        for m in setting.measurements:
+            seen = jpegs_of_print(m, _views_on(m, views, patch))
             if isinstance(seen, Unseen):
                 missing.append(f"{PurePath(m.path).name}: {seen.reason}")
                 continue
