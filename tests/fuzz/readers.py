@@ -17,6 +17,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from io import BytesIO
 from pathlib import Path
+from tempfile import gettempdir
 from unittest.mock import patch
 from zipfile import ZipFile
 
@@ -171,20 +172,31 @@ def _reduced(path: Path) -> bytes:
 
 
 def _bundle(folder: Path) -> Reader:
+    """A whole bundle, or its manifest alone, which is then packed with what it names."""
     photograph = _reduced(folder / "seed.tif")
     row = {"file": "a/print1.tif", "sha256": hashlib.sha256(photograph).hexdigest()}
-    manifest = json.dumps({"kind": "dotloupe bundle", "photographs": [row]})
-    kept = BytesIO()
-    with ZipFile(kept, "w") as packed:
-        packed.writestr("manifest.json", manifest)
-        packed.writestr("a/print1.tif", photograph)
+    manifest = json.dumps({"kind": "dotloupe bundle", "photographs": [row]}).encode()
+
+    def packed(manifest: bytes) -> bytes:
+        names = {row["file"]}
+        with suppress(ValueError, LookupError, TypeError, RecursionError):
+            names |= {str(r["file"]) for r in json.loads(manifest)["photographs"]}
+        kept = BytesIO()
+        with ZipFile(kept, "w") as into:
+            into.writestr("manifest.json", manifest)
+            for name in names:
+                with suppress(ValueError):
+                    into.writestr(name, photograph)
+        return kept.getvalue()
 
     def read(content: bytes) -> None:
-        (folder / "a.zip").write_bytes(content)
+        whole = content if content.startswith(b"PK") else packed(content)
+        (folder / "a.zip").write_bytes(whole)
         with opened_bundle(folder / "a.zip") as paths:
-            assert all(folder not in path.parents for path in paths)
+            assert all(path.parents[1].name == "a" for path in paths)
+            assert all(path.is_relative_to(gettempdir()) for path in paths)
 
-    return Reader(read, (kept.getvalue(),), _words(manifest))
+    return Reader(read, (packed(manifest), manifest), _words(manifest.decode()))
 
 
 def _raws(path: Path) -> Iterator[bytes]:

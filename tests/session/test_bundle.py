@@ -1,5 +1,6 @@
 """A bundle gives the numbers that it holds, and tells nothing of its owner."""
 
+import hashlib
 import json
 import zipfile
 from dataclasses import replace
@@ -117,6 +118,22 @@ def test_a_spoilt_bundle_is_refused_in_a_line(bundle, tmp_path, spoil):
     with pytest.raises(InputError, match=r"spoilt\.zip: ") as refused, opened_bundle(path):
         pass
     assert "\n" not in str(refused.value)
+
+
+@pytest.mark.parametrize("name", ["/print1.tif", "../print1.tif", "fast/..\\..\\a.tif", "C:/a.tif"])
+def test_a_bundle_writes_nothing_outside_its_folder(tmp_path, name):
+    content = b"anything"
+    row = {"file": name, "sha256": hashlib.sha256(content).hexdigest()}
+    with zipfile.ZipFile(tmp_path / "away.zip", "w") as packed:
+        packed.writestr(
+            "manifest.json", json.dumps({"kind": "dotloupe bundle", "photographs": [row]})
+        )
+        packed.writestr(name, content)
+    with (
+        pytest.raises(InputError, match="damaged"),
+        opened_bundle(tmp_path / "away.zip") as paths,
+    ):
+        assert not paths
 
 
 def test_a_test_without_a_patch_has_nothing_to_pack(tmp_path):

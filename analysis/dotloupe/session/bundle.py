@@ -33,7 +33,7 @@ LICENCES = {
 """Open licences, by their SPDX identifiers."""
 AROUND_MM = 3.0
 """Paper kept around a patch, by which its light is judged."""
-MOST_FILES, MOST_BYTES = 10_000, 2**33
+MOST_FILES, MOST_BYTES, MOST_MANIFEST_BYTES = 10_000, 2**33, 2**29
 """Of a bundle, unpacked."""
 
 
@@ -240,6 +240,8 @@ def _changed(before: Sequence[Measurement], after: Sequence[Measurement]) -> flo
 
 
 def _rows(packed: zipfile.ZipFile, path: Path) -> list[dict[str, Any]]:
+    if packed.getinfo(MANIFEST).file_size > MOST_MANIFEST_BYTES:
+        raise _damaged(path)
     told = json.loads(packed.read(MANIFEST))
     if told["kind"] != KIND:
         raise InputError(f"{path}: no bundle of photographs; give one that `dotloupe bundle` wrote")
@@ -254,7 +256,8 @@ def _rows(packed: zipfile.ZipFile, path: Path) -> list[dict[str, Any]]:
 
 def _unpacked(packed: zipfile.ZipFile, row: Mapping[str, Any], home: Path, path: Path) -> Path:
     place = PurePosixPath(row["file"])
-    if len(place.parts) != 2 or ".." in place.parts or place.suffix != ".tif":
+    outside = any(part == ".." or set(part) & set("/\\:") for part in place.parts)
+    if len(place.parts) != 2 or outside or place.suffix != ".tif":
         raise _damaged(path)
     content = packed.read(row["file"])
     if hashlib.sha256(content).hexdigest() != row["sha256"]:
