@@ -36,6 +36,16 @@ SUMMARY_COLUMNS = (
     "all in the right order",
     "a glance in the right order",
 )
+INTERVAL_COLUMNS = (
+    "criterion",
+    "camera",
+    "prints of a setting",
+    "values",
+    "interval holds the truth",
+    "mean error",
+    "rms error",
+    "median half-width / 1.96",
+)
 
 
 def write_table(rows: Sequence[Row], path: Path) -> str:
@@ -90,28 +100,35 @@ def _summary(rows: Sequence[Row]) -> str:
 def _intervals(rows: Sequence[Row]) -> str:
     """How often the 95 % intervals hold the truth, and how far the values lie from it."""
     lines = [
-        "| criterion | camera | values | interval holds the truth | mean error | rms error |",
-        "|---|---|---|---|---|---|",
+        f"| {' | '.join(INTERVAL_COLUMNS)} |",
+        "|---" * len(INTERVAL_COLUMNS) + "|",
     ]
     for name, chosen in _by_criterion(rows):
         for known, word in ((1, "taken out"), (0, "included")):
             judged = [r for r in chosen if not r.declined and r.camera_known == known]
-            if not judged:
-                continue
-            held = [
-                low <= true <= high
-                for r in judged
-                for low, true, high in (
-                    (r.one_low, r.true_one, r.one_high),
-                    (r.other_low, r.true_other, r.other_high),
-                )
-            ]
-            errors = np.array([e for r in judged for e in _errors(r)])
-            lines.append(
-                f"| {name} | {word} | {len(held)} | {100 * np.mean(held):.1f} % "
-                f"| {100 * errors.mean():+.1f} % | {100 * np.sqrt(np.mean(errors**2)):.1f} % |"
-            )
+            for prints in ("all", "1", "2"):
+                group = [r for r in judged if prints in ("all", str(r.prints))]
+                if group:
+                    lines.append(f"| {name} | {word} | {prints} | {_coverage(group)} |")
     return "\n".join(lines)
+
+
+def _coverage(rows: Sequence[Row]) -> str:
+    """Cells for the values of both settings of these rows."""
+    columns = ("{}", "{}_low", "{}_high", "true_{}")
+    value, low, high, true = (
+        np.array([getattr(r, c.format(s)) for r in rows for s in ("one", "other")]) for c in columns
+    )
+    errors, held = value / true - 1, (low <= true) & (true <= high)
+    half = (high - low) / 2 / value / 1.96
+    cells = (
+        str(held.size),
+        f"{100 * held.mean():.1f} %",
+        f"{100 * errors.mean():+.1f} %",
+        f"{100 * np.sqrt(np.mean(errors**2)):.1f} %",
+        f"{100 * np.median(half):.1f} %",
+    )
+    return " | ".join(cells)
 
 
 def _worst(rows: Sequence[Row]) -> str:
@@ -158,10 +175,6 @@ def _share(part: Sequence[Row], whole: Sequence[Row]) -> str:
 
 def _in_order(row: Row) -> bool:
     return (row.one - row.other) * (row.true_one - row.true_other) > 0
-
-
-def _errors(row: Row) -> tuple[float, float]:
-    return row.one / row.true_one - 1, row.other / row.true_other - 1
 
 
 def _strangeness(row: Row) -> float:
