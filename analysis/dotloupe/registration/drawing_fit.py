@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -55,12 +56,14 @@ class DrawingFit:
     agreement: float = float("nan")
 
 
+@lru_cache(maxsize=8)
 def drawing_of(patch: Patch) -> Drawing:
     """Draw a patch as sent, its pixels repeated up to about 600 ppi."""
     ppi = min(patch.sent_ppi, REFERENCE_PPI)
     repeats = max(1, round(REFERENCE_PPI / ppi))
     green = patch.reflectance(ppi)[..., 1].astype(np.float32)
     drawn = green.repeat(repeats, axis=0).repeat(repeats, axis=1)
+    drawn.flags.writeable = False
     return Drawing(drawn, ppi * repeats / MM_PER_INCH)
 
 
@@ -72,6 +75,7 @@ def fit_to_drawing(
     *,
     dot_gain: bool = False,
     with_agreement: bool = False,
+    finest: int = 1,
 ) -> DrawingFit:
     """Refine a homography to patch mm on what was drawn within a rectangle of the patch.
 
@@ -87,6 +91,8 @@ def fit_to_drawing(
         Dark may have spread over light, by a length of each window's own.
     with_agreement : bool
         Tell how much of what is seen agrees with the drawing.
+    finest : int
+        Reduction of the last step, in working pixels: 1, or more to start a larger part from.
 
     Raises
     ------
@@ -106,6 +112,7 @@ def fit_to_drawing(
         drawing.reflectance,
         to_reference @ homography @ to_capture,
         dot_gain=dot_gain,
+        finest=finest,
     )
     refined = np.linalg.inv(to_reference) @ found.homography @ np.linalg.inv(to_capture)
     refined = refined / refined[2, 2]
@@ -114,7 +121,7 @@ def fit_to_drawing(
         homography=refined,
         residual_px=found.residual_px * factor,
         uncertainty_um=1000 * found.uncertainty_px / reduced_per_mm,
-        agreement=agreement(seen, drawing.reflectance, found.homography)
+        agreement=agreement(seen, drawing.reflectance, found.homography, finest=finest)
         if with_agreement
         else float("nan"),
     )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from contextlib import suppress
 from dataclasses import dataclass
 
 import numpy as np
@@ -26,6 +27,8 @@ LARGEST_ERROR_UM = 10.0
 LEAST_AGREEMENT = 0.42
 """With errors up to 10 um, parts of simulated prints agreed by 0.46 and more; what was placed by
 the mark of another corner, or by none, by 0.35 at most."""
+TO_START_FROM = 2
+"""Working pixels averaged, each way, in all fits but the last: what they find is refined anyway."""
 COVERED_MARGIN_MM = 0.3
 """Paper around a mark within the frame with which it would have been found."""
 
@@ -72,10 +75,9 @@ def place_part(
     target = np.concatenate([np.array(marks[corner].corners_mm) for corner in seen])
     first = _similarity(points, target)
     around = (*target.min(axis=0), *target.max(axis=0))
-    for kind in KINDS:
-        patch = Patch(DRAWN_PPI, run, kind=kind)
+    for near in _likeliest_first(capture, run, first, around):
         try:
-            fit = _grown(capture, patch, drawing_of(patch), first, around)
+            fit = _grown(capture, near, around)
         except NotFitError:
             continue
         if fit.uncertainty_um > LARGEST_ERROR_UM or fit.agreement < LEAST_AGREEMENT:
@@ -85,21 +87,50 @@ def place_part(
             for corner, mark in enumerate(marks)
             if corner not in seen
         )
-        return None if any(covered) else PlacedPart(kind, fit.homography, tuple(sorted(seen)))
+        return (
+            None
+            if any(covered)
+            else PlacedPart(near.patch.kind, fit.homography, tuple(sorted(seen)))
+        )
     return None
 
 
-def _grown(
-    capture: Capture, patch: Patch, drawing: Drawing, first: FloatArray, around: Box
-) -> DrawingFit:
-    """Fit the drawing near the marks, then farther and farther from them."""
-    homography = first
-    for reach in REACHES_MM:
-        box = _within(part_in_sight(capture, patch, homography), around, reach)
-        fit = fit_to_drawing(capture, drawing, homography, box, with_agreement=True)
-        if fit.agreement < LEAST_NEAR_MARK:
-            raise NotFitError("what is around its marks is not what was drawn there")
-        homography = fit.homography
+@dataclass(frozen=True)
+class _Near:
+    """A kind of patch, and how its drawing fits what is around the marks."""
+
+    patch: Patch
+    drawing: Drawing
+    fit: DrawingFit
+
+
+def _likeliest_first(capture: Capture, run: int, first: FloatArray, around: Box) -> list[_Near]:
+    """Kinds of patch that what is around the marks may be of, the best agreement first."""
+    likely = []
+    for kind in KINDS:
+        patch = Patch(DRAWN_PPI, run, kind=kind)
+        drawing = drawing_of(patch)
+        box = _within(part_in_sight(capture, patch, first), around, REACHES_MM[0])
+        with suppress(NotFitError):
+            likely.append(_Near(patch, drawing, _rough_fit(capture, drawing, first, box)))
+    return sorted(likely, key=lambda near: -near.fit.agreement)
+
+
+def _grown(capture: Capture, near: _Near, around: Box) -> DrawingFit:
+    """Fit the drawing farther and farther from the marks, and at last on all that is in sight."""
+    homography = near.fit.homography
+    for reach in REACHES_MM[1:]:
+        box = _within(part_in_sight(capture, near.patch, homography), around, reach)
+        homography = _rough_fit(capture, near.drawing, homography, box).homography
+    box = part_in_sight(capture, near.patch, homography)
+    return fit_to_drawing(capture, near.drawing, homography, box, with_agreement=True)
+
+
+def _rough_fit(capture: Capture, drawing: Drawing, start: FloatArray, box_mm: Box) -> DrawingFit:
+    """Fit the drawing well enough to look farther from there."""
+    fit = fit_to_drawing(capture, drawing, start, box_mm, with_agreement=True, finest=TO_START_FROM)
+    if fit.agreement < LEAST_NEAR_MARK:
+        raise NotFitError("what is around its marks is not what was drawn there")
     return fit
 
 

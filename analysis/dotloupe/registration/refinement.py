@@ -86,6 +86,7 @@ def refine_homography(
     window_px: float | None = None,
     start_error_px: float | None = None,
     dot_gain: bool = False,
+    finest: int = 1,
 ) -> Refinement:
     """Refine the homography between an observed image and a reference of any scale.
 
@@ -110,6 +111,9 @@ def refine_homography(
         first step is; two pixels of the coarser image otherwise.
     dot_gain : bool
         Dark may have spread over light, by a length of each window's own: of marks on bare paper.
+    finest : int
+        Reduction of the last step, where the mapping need only be good enough to start from; finer
+        ones are taken only where none so coarse finds enough.
 
     Raises
     ------
@@ -134,6 +138,8 @@ def refine_homography(
     for coarseness in [2**n for n in range(5, 0, -1) if n <= 2 or 2**n <= error / 1.5] + [1]:
         if coarseness > 1 and best is not None and best.uncertainty_px < NEAR_PX * working_px:
             continue
+        if coarseness < finest and best is not None:
+            break
         level = prepare_level(observed, reference, matrix, coarseness)
         radius = _radius(level, window_px, coarse=coarseness > 1)
         try:
@@ -174,14 +180,16 @@ def measure_shifts(
     return _measured(level, matrix, _centres(level, matrix, radius, windows), radius)
 
 
-def agreement(observed: FloatArray, reference: FloatArray, homography: FloatArray) -> float:
+def agreement(
+    observed: FloatArray, reference: FloatArray, homography: FloatArray, *, finest: int = 1
+) -> float:
     """Share of the windows where the reference holds something that look like it, and in place.
 
     Parameters and exceptions are those of `refine_homography`.
     """
     observed, reference = _checked(observed, "observed"), _checked(reference, "reference")
-    level = prepare_level(observed, reference, homography)
-    radius = _radius(level, None, coarse=False)
+    level = prepare_level(observed, reference, homography, finest)
+    radius = _radius(level, None, coarse=finest > 1)
     centres = _centres(level, homography, radius, None)
     shifts = _measured(level, homography, centres, radius)
     texture = window_texture(level, homography, centres, radius)

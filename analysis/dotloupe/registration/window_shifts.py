@@ -76,15 +76,14 @@ def measure_level(
     dot_gain : bool
         How far dark has spread over light is a further unknown.
     """
-    reach = np.arange(-radius - 1, radius + 2)
-    x = centres[:, 0].astype(int)[:, None, None] + reach[None, None, :]
-    y = centres[:, 1].astype(int)[:, None, None] + reach[None, :, None]
-    predicted = _predicted(level, working_homography(level, homography), x, y)
-    seen = level.observed[y[:, 1:-1], x[:, :, 1:-1]]
+    first = centres.astype(int) - radius - 1
+    predicted = _predicted(level, working_homography(level, homography), first, 2 * radius + 3)
+    seen = _windows(level.observed, first + 1, 2 * radius + 1)
     taper = np.sin(np.pi * (np.arange(2 * radius + 1) + 0.5) / (2 * radius + 1))
     weight = np.outer(taper, taper).ravel()
     weight /= weight.sum()
-    basis = _basis(predicted, seen, (reach[1:-1] / radius).astype(np.float32), dot_gain)
+    slope = (np.arange(-radius, radius + 1) / radius).astype(np.float32)
+    basis = _basis(predicted, seen, slope, dot_gain)
     basis -= (basis @ weight.astype(np.float32))[:, :, None]
     moments = ((basis * weight.astype(np.float32)) @ basis.transpose(0, 2, 1)).astype(float)
     projections, power = moments[:, :-1, -1], moments[:, -1, -1]
@@ -100,19 +99,30 @@ def measure_level(
     )
 
 
-def _predicted(
-    level: Level, inner: FloatArray, x: NDArray[np.intp], y: NDArray[np.intp]
-) -> FloatArray:
-    """Reference at working pixels whose columns and rows are x and y, float32."""
+def _predicted(level: Level, inner: FloatArray, first: NDArray[np.intp], side: int) -> FloatArray:
+    """Reference where windows look, float32, from their first columns and rows and their side.
+
+    Windows overlap, so each working pixel is looked up once for all that share it.
+    """
+    looked_at = np.zeros(level.observed.shape, dtype=bool)
+    for column, row in first:
+        looked_at[row : row + side, column : column + side] = True
+    y, x = np.nonzero(looked_at)
     depth = inner[2, 0] * x + inner[2, 1] * y + inner[2, 2]
     places = np.empty((2, *depth.shape))
     for place, row in ((places[1], inner[0]), (places[0], inner[1])):
         np.divide(row[0] * x + row[1] * y + row[2], depth, out=place)
-    return np.asarray(
-        scipy.ndimage.map_coordinates(
-            level.spline, places, np.float32, order=3, prefilter=False, mode="nearest"
-        )
+    frame = np.zeros(looked_at.shape, dtype=np.float32)
+    frame[looked_at] = scipy.ndimage.map_coordinates(
+        level.spline, places, np.float32, order=3, prefilter=False, mode="nearest"
     )
+    return _windows(frame, first, side)
+
+
+def _windows(image: FloatArray, first: NDArray[np.intp], side: int) -> FloatArray:
+    """Square windows of an image by their first columns and rows, shape (windows, side, side)."""
+    every = np.lib.stride_tricks.sliding_window_view(image, (side, side))
+    return np.asarray(every[first[:, 1], first[:, 0]])
 
 
 def _basis(
