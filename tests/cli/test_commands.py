@@ -70,7 +70,7 @@ def test_sheet_writes_the_patch(tmp_path):
         (("rank", "nowhere", "nowhere2"), ("nowhere", "no such folder")),
         (("rank",), ("FOLDER",)),
         (("effects", "nowhere", "x"), ("nowhere", "no such folder")),
-        (("effects", "."), ("holds no folders of two levels",)),
+        (("effects", "."), ("no folders within folders here",)),
         (("wrong",), ("wrong",)),
         (("rank", "none.toml"), ("none.toml", "no such session file")),
         (("measure", "none.toml", "a.jpg"), ("none.toml", "stands alone")),
@@ -101,7 +101,7 @@ def test_empty_folder(tmp_path):
 def test_one_setting_only(tmp_path):
     result = dotloupe("rank", setting(tmp_path, "fast", GOOD), cwd=tmp_path)
     assert result.returncode == 2
-    one_line(result, "one setting alone", "add captures of another")
+    one_line(result, "only one setting", "add a folder of another")
 
 
 def test_two_settings_of_one_name(tmp_path):
@@ -328,7 +328,7 @@ def test_a_plan_that_names_the_wrong_print(tmp_path):
     wrong = Printed("quality/fast/print1.jpg", 9, 600)
     result = dotloupe("measure", plan(tmp_path, wrong, QUALITY[1], mode="fine"), "--quiet")
     assert result.returncode == 2
-    one_line(result, "run9.jpg", "its marks say run 1, the session file run 9")
+    one_line(result, "run9.jpg", "its marks say run 1, the session file says run 9")
 
 
 def test_check_says_what_is_fit_and_what_to_mend(tmp_path):
@@ -339,10 +339,10 @@ def test_check_says_what_is_fit_and_what_to_mend(tmp_path):
     assert "%</text>" in drawn.read_text().replace(" ", "")
     lines = result.stdout.splitlines()
     assert lines[-1] == f"Focus map: {drawn}"
-    assert lines[0] == f"{GOOD}: cannot tell"
+    assert lines[0] == f"{GOOD}: cannot tell whether it is fit"
     other = lines.index(f"{unmarked}: not fit")
     assert other > 1
-    assert all("would tell" in line for line in lines[1:other])
+    assert all("would settle" in line for line in lines[1:other])
     assert "no patch found" in lines[other + 1]
 
 

@@ -116,7 +116,7 @@ def test_labels_that_are_not_text_are_refused(run, label):
              for before, word in zip(("", *LABELS), LABELS, strict=False)]  # fmt: skip
     status, _, err = run("track", "add", *folder.iterdir(), *words)
     assert status == 2
-    assert err == f"dotloupe: {label[2:]} bad\\xff: bytes that are no text: write it anew\n"
+    assert err == f"dotloupe: {label[2:]} bad\\xff: bytes that are not text: write it again\n"
 
 
 def test_names_are_no_markup_on_the_way(monkeypatch):

@@ -61,7 +61,7 @@ def test_a_plane_that_moved_is_named_and_the_rest_is_not():
     assert table.settings == ("before", "after")
     (row,) = (r for r in table.rows if r.found is DifferenceVerdict.DIFFERS)
     assert (row.name, row.unit) == ("cyan along x", "um")
-    assert "differs by more than repeats vary: placement of the inks." in table.sentence
+    assert "differs by more than repeat prints do: placement of the inks." in table.sentence
 
 
 def test_what_is_not_measured_well_enough_is_not_called_level():

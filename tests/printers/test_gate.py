@@ -29,7 +29,7 @@ def test_what_continuous_tone_cannot_show_is_not_blamed(dye, tmp_path):
     assert one.to_dict()["verdict"] == "cannot tell"
     assert one.fitness.fit
     assert {f.severity.value for f in one.fitness.findings} == {"cannot tell"}
-    assert all("would tell" in message for message in one.messages)
+    assert all("would settle" in message for message in one.messages)
 
 
 def test_a_soft_corner_is_blamed_though_there_are_no_dots(dye, tmp_path):

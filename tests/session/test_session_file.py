@@ -64,6 +64,10 @@ def test_what_a_plan_says(tmp_path):
     [
         (HEAD + run(1) + run(2, ppi=99), ("line 10, ppi", "150", "not 99")),
         (HEAD + run(1, further="pip = 3"), ("line 7, pip", "unknown key", "ppi")),
+        (
+            HEAD + "[[runs]]\nrun = 1\nppi = 300\nmoed = 'x'\n",
+            ("line 6, moed", "did you mean mode?"),
+        ),
         (HEAD + "ink = 9\n" + run(1), ("line 3, ink", "unknown key", "viewing_distance_mm")),
         (HEAD + "inks = 9\n" + run(1) + run(2), ("line 3, inks", "string", "not 9")),
         (HEAD + "[[runs]]\nrun = 1\nppi = 300\n", ("line 3, mode", "missing")),
@@ -74,8 +78,8 @@ def test_what_a_plan_says(tmp_path):
         (HEAD + run(1, further='printed = "March"'), ("line 7, printed", "date")),
         (HEAD + 'runs = [{run = 1, ppi = 99, mode = "a"}]', ("line 3, ppi", "not 99")),
         (HEAD + run(1, further='captures = ["a"]\nprints = [["b"]]'), ("line 8, prints",)),
-        (HEAD + "[[runs]\n", ("line 3", "not TOML")),
-        ("printer = 'desk'\n[sheet]\nwidth_mm = -1\n", ("line 3, width_mm", "2 more to mend")),
+        (HEAD + "[[runs]\n", ("line 3", "not valid TOML")),
+        ("printer = 'desk'\n[sheet]\nwidth_mm = -1\n", ("line 3, width_mm", "2 more to correct")),
         ("printer = 'desk'\n" + run(1), ("line 2, paper", "missing")),
         (HEAD + run(1, further="factors = {mode = 'a'}"), ("line 7, factors", "of its own")),
     ],
@@ -146,7 +150,7 @@ def test_captures_that_are_not_there(tmp_path, further, words):
 def test_what_cannot_be_compared(tmp_path):
     photographs(tmp_path, "a.jpg", "b.jpg")
     runs = (run(1, further='captures = ["a.jpg"]'), run(2, mode="fine"))
-    with pytest.raises(InputError, match="one setting alone"):
+    with pytest.raises(InputError, match="only one setting"):
         compared_captures(load_plan(written(tmp_path, *runs)))
     runs = (runs[0], run(2, 300, "fine", 'captures = ["b.jpg"]'))
     plan = load_plan(written(tmp_path, *runs))
@@ -176,7 +180,7 @@ def test_a_capture_of_another_print_is_not_fit(tmp_path, monkeypatch):
     assert [m.fit for m in measured] == [True, False, False, True]
     assert [m.print_id for m in measured] == ["run 1", "run 2", "run 3", "run 4"]
     assert [str(r) for r in measured[1].reasons] == [
-        "its marks say run 7, the session file run 2; mend the file"
+        "its marks say run 7, the session file says run 2; correct the file"
     ]
     assert "720 ppi, the session file 600" in str(measured[2].reasons[0])
     # a code that cannot be read costs nothing: the plan says what was sent

@@ -27,7 +27,7 @@ def refusal(read, path):
 SESSIONS = {
     "nested lists": ("x = " + "[" * 20_000, "nested too deeply"),
     "nested tables": ("x = " + "{a=" * 20_000, "nested too deeply"),
-    "endless number": (RUN.replace("600", "9" * 5000), "not TOML"),
+    "endless number": (RUN.replace("600", "9" * 5000), "not valid TOML"),
     "day that is none": (RUN + "printed = 2026-02-30\n", "Invalid date"),
     "half a character": (captures("?.jpg").replace("?", "\\ud800"), "not a Unicode scalar"),
     "long name": (captures("x" * 300 + ".jpg"), "File name too long; check the name"),

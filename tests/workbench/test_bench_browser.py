@@ -198,7 +198,7 @@ def test_patches_are_written_and_history_kept(address, open_page, tmp_path):
     page.locator("#printing summary").click()
     page.locator("#sheet-ppi").fill("300")
     page.locator("#sheet-run").fill("4")
-    page.get_by_role("button", name="Write them").click()
+    page.get_by_role("button", name="Write patches").click()
     playwright.expect(page.locator("#sheets a")).to_have_count(3)
     assert page.locator("#sheet-run").input_value() == "7"
     with page.expect_download() as saved:

@@ -31,7 +31,7 @@ def parser() -> Parser:
         "--licence",
         required=True,
         choices=list(LICENCES),
-        help="Under which others may use the photographs and numbers.",
+        help="Licence under which others may use the photographs and numbers.",
     )
     made.add_argument("--note", default="", help="Printer, paper, camera: for those who open it.")
     add_quiet(made)

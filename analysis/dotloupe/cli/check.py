@@ -1,4 +1,4 @@
-"""`dotloupe check`: is each photograph fit to be measured, and what to mend."""
+"""`dotloupe check`: is each photograph fit to be measured, and what to correct."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from dotloupe.session import Checked
 
 DESCRIPTION = """\
-Say of each photograph whether it is fit to be measured, and what to mend.
+Say whether each photograph is fit to be measured, and what to correct.
 
 Example: dotloupe check fast/*.jpg
 
@@ -47,7 +47,7 @@ def parser() -> Parser:
         "--out",
         type=Path,
         metavar="FOLDER",
-        help="Draw how sharp each is over its patch, here.",
+        help="Folder for maps of sharpness over each patch.",
     )
     add_json(made)
     add_picture(made)
@@ -98,7 +98,8 @@ def _say_verdict(one: Checked, quiet: bool, *, with_run: bool) -> None:
     from dotloupe.report.text import shown
 
     of_run = f", run {one.run}" if with_run else ""
-    verdict = "; ".join((one.verdict, *one.messages)) if quiet else one.verdict
+    head = f"{one.verdict} whether it is fit" if one.verdict == "cannot tell" else one.verdict
+    verdict = "; ".join((head, *one.messages)) if quiet else head
     say(f"{shown(one.path)}{of_run}: {verdict}", error=one.fitness is None)
     for message in () if quiet else filter(None, (one.place, *one.messages)):
         say(f"  {message}", error=one.fitness is None)

@@ -55,7 +55,7 @@ dotloupe measures how much detail a photo printer puts on paper.
   2  dotloupe check fast/*.jpg
      Is each photograph fit to be measured?
   3  dotloupe rank fast fine
-     Which setting holds more detail, and less grain?
+     Which setting has more detail and less grain?
 
 Or do 2 and 3 in the browser:  dotloupe open FOLDER
 

@@ -59,8 +59,7 @@ def parser() -> Parser:
         "--history",
         type=Path,
         metavar="FILE",
-        help="History of the printer, whose known spread of prints stands in where none is "
-        "repeated.",
+        help="History of the printer; its spread of prints is used where no print is repeated.",
     )
     add_names(made)
     add_report(made)

@@ -16,7 +16,7 @@ Detail against the ppi sent.
 
 Example: dotloupe ladder ppi300 ppi360 ppi600 --picture-ppi 500 --out report
 
-Photographs of one's own picture (--picture) say how it was sent by their folder's name.
+With --picture, the folder's name gives the ppi sent, as ppi360.
 """
 
 

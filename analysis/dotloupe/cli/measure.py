@@ -12,7 +12,7 @@ from dotloupe.cli.settings import flat
 from dotloupe.cli.streams import say
 
 DESCRIPTION = """\
-Measure photographs of patches, or of one's own picture.
+Measure photographs of patches, or of your own picture.
 
 Example: dotloupe measure fast/*.jpg --json fast.json
 

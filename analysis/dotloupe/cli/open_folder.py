@@ -26,7 +26,7 @@ def parser() -> Parser:
         type=whole_number(0, 65535),
         metavar="N",
         default=0,
-        help="Port on this machine; 0 takes any that is free.",
+        help="Port on this machine; 0 picks a free one.",
     )
     made.add_argument(
         "--browser",

@@ -96,13 +96,13 @@ def add_picture(parser: ArgumentParser) -> None:
         "--picture",
         type=Path,
         metavar="FILE",
-        help="The picture sent, for photographs that show it and no patch.",
+        help="The picture that was sent, where the photographs show it and no patch.",
     )
     parser.add_argument(
         "--print-width-mm",
         type=number,
         metavar="MM",
-        help="Width of the picture's whole print; by default by the ppi that its file states.",
+        help="Print width of the whole picture (default: from the ppi stated in its file).",
     )
 
 
@@ -112,7 +112,7 @@ def add_blank(parser: ArgumentParser) -> None:
         "--blank",
         type=Path,
         metavar="FILE",
-        help="Photograph of blank paper in the same light and set-up, whose light is divided out.",
+        help="Photograph of blank paper in the same set-up, to even out the light.",
     )
 
 
@@ -122,8 +122,9 @@ def add_camera(parser: ArgumentParser) -> None:
         "--camera",
         type=Path,
         metavar="FILE",
-        help="Photograph of a reference edge in the same set-up, whose camera is taken out; its "
-        "scale is that of the prints' own marks.",
+        help="Photograph of a reference edge in the same set-up, to take the camera's softness "
+        "out. "
+        "The marks on the prints give its scale.",
     )
 
 
@@ -134,9 +135,10 @@ def add_camera_by_scale(parser: ArgumentParser) -> None:
         nargs=2,
         type=Path,
         metavar=("FAR", "NEAR"),
-        help="In place of --camera, two photographs of one print at one aperture, the second from "
-        "nearer: at least 1.5 times the pixels/mm. Found by itself where they lie among the "
-        "captures as NAME_shot1 and NAME_shot2.",
+        help="In place of --camera: two photographs of one print at one aperture, the second "
+        "nearer, "
+        "with at least 1.5 times the pixels/mm. Captures named NAME_shot1 and NAME_shot2 are found "
+        "without this option.",
     )
 
 
@@ -145,7 +147,7 @@ def add_printed(parser: ArgumentParser) -> None:
     parser.add_argument(
         "--turned",
         action="store_true",
-        help="The prints were fed turned by 90 degrees; x and y then follow the printer.",
+        help="The prints were turned by 90 degrees; x and y then follow the printer.",
     )
     parser.add_argument(
         "--true-width-mm",
@@ -213,7 +215,7 @@ def add_circumstances(parser: ArgumentParser) -> None:
         "--note",
         metavar="TEXT",
         default="",
-        help="Who tested, and whatever else a reader of the report should know.",
+        help="Who tested, and anything else that readers of the report should know.",
     )
 
 

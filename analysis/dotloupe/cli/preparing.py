@@ -40,11 +40,11 @@ def add_preparing(parser: ArgumentParser) -> None:
         "--sharpen-for",
         type=Path,
         metavar="RESULT.json",
-        help="What measure --json or rank --json wrote of this printer's patch at this ppi, with "
-        "--camera.",
+        help="Result of measure --json or rank --json, with --camera, for this printer's patch "
+        "at this ppi.",
     )
     parser.add_argument(
-        "--setting", metavar="NAME", help="Which setting of RESULT.json prints the picture."
+        "--setting", metavar="NAME", help="Setting in RESULT.json that will print the picture."
     )
 
 

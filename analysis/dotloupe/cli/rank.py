@@ -36,8 +36,8 @@ def parser() -> Parser:
         "--history",
         type=Path,
         metavar="FILE",
-        help="History of the printer, whose known spread of prints is taken beside the present "
-        "one; off by default.",
+        help="History of the printer; its spread of prints is combined with that of these prints "
+        "(off by default).",
     )
     add_names(made)
     add_report(made)

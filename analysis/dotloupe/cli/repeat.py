@@ -12,8 +12,8 @@ from dotloupe.cli.settings import circumstances, flat, measured_settings
 from dotloupe.cli.streams import say
 
 DESCRIPTION = """\
-How well do printer and set-up repeat? Photograph each of several prints twice or more, the sheet
-laid anew and the camera focused anew, as print1_shot1, print1_shot2.
+How well do printer and set-up repeat? Photograph several prints twice or more, as print1_shot1,
+print1_shot2. Lay the sheet and focus again each time.
 
 Example: dotloupe repeat fast --out report
 """

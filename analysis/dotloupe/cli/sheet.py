@@ -73,19 +73,19 @@ def parser() -> Parser:
         metavar="K",
         help="Number that the marks carry, 0 to 249 (default: 0).",
     )
-    made.add_argument("--label", metavar="TEXT", default="", help="Words printed on the patch.")
+    made.add_argument("--label", metavar="TEXT", default="", help="Text printed on the patch.")
     made.add_argument(
         "--seed",
         type=whole_number(0),
         metavar="N",
         default=0,
-        help="Chance of a plan's order of printing; the same seed gives the same order.",
+        help="Seed of a plan's random order of printing; the same seed gives the same order.",
     )
     made.add_argument(
         "--history",
         type=Path,
         metavar="FILE",
-        help="History of the printer, by whose repeats a plan's prints are counted.",
+        help="History of the printer; its repeats tell how many prints a plan needs.",
     )
     add_names(made)
     made.add_argument("--kind", metavar="KIND", default="detail", help="detail, tints or contrast.")

@@ -40,7 +40,7 @@ def parser() -> Parser:
         type=whole_number(),
         metavar="N",
         default=0,
-        help="Chance of this print and this photograph.",
+        help="Seed of this print and this photograph.",
     )
     return made
 

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from dotloupe.compare.history import HeadVerdict, Trend
 
 DESCRIPTION = """\
-Is the head due for alignment or cleaning? One answer from all numbers of the history.
+Is the head due for alignment or cleaning? One answer from all the numbers in the history.
 
 Name a number to follow it alone.
 

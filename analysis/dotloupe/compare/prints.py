@@ -219,7 +219,7 @@ def gather(
     if len(kept) < at_least:
         raise TooFewFitError(
             f"{f'only {len(kept)}' if kept else 'no'} {noun} has a capture fit to be measured, "
-            f"{at_least} are needed: mend what is said of each, or photograph the prints again",
+            f"{at_least} are needed: correct the faults listed, or photograph the prints again",
             tuple(left_out),
         )
     cautions += [mixed for key, fit in kept.items() if (mixed := _mixed_kinds(str(key), fit))]

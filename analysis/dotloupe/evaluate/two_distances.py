@@ -126,7 +126,7 @@ def _check(far: PatchMeasurement, near: PatchMeasurement) -> None:
 def _patch(m: Measurement) -> PatchMeasurement:
     if not m.fit or not isinstance(m, PatchMeasurement) or m.registration is None:
         raise NotFitError(
-            f"{m.path}: not fit to tell of the camera; dotloupe check says what to mend"
+            f"{m.path}: not fit to measure the camera by; dotloupe check says what to correct"
         )
     return m
 

@@ -289,5 +289,5 @@ def _what_is_missing(seen: dict[int, dict[int, FloatArray]]) -> str:
     marks = "mark" if len(missing) == 1 else "marks"
     return (
         f"{' and '.join(missing)} {marks} of run {run} not seen, and what is seen does not place "
-        "it: covered, glaring or out of focus; photograph it anew"
+        "it: covered, glaring or out of focus; photograph it again"
     )

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 PATIENCE_S = 30
 """For a scheduler to answer, and then for a worker to join it."""
-DIED = "every worker that measured it died; give them more memory, or export the file anew"
+DIED = "every worker that measured it died; give them more memory, or export the file again"
 
 _one_at_a_time = Lock()
 

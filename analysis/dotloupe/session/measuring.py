@@ -179,7 +179,7 @@ def _measured(
 def _unforeseen(error: Exception) -> str:
     """Describe in one line a failure of measuring that nobody foresaw."""
     what = " ".join(f"{type(error).__name__}: {error}".split())
-    return f"measuring it failed ({what}); export it anew, and report it if that does not help"
+    return f"measuring it failed ({what}); export it again, and report it if that does not help"
 
 
 def measure_paths(

@@ -50,7 +50,7 @@ def compared_captures(plan: Plan, *, ladder: bool = False) -> tuple[PlannedCaptu
     planned = planned_captures(plan)
     if len({c.setting for c in planned}) == 1:
         raise InputError(
-            f"{plan.path}: one setting alone has photographs; add captures of another to compare"
+            f"{plan.path}: only one setting has photographs; add captures of another to compare"
         )
     if ladder and (varied := _varied(planned, besides="ppi")):
         raise InputError(
@@ -145,7 +145,7 @@ def _of_run(capture: PlannedCapture, shown: Sequence[Measurement]) -> tuple[Meas
     mine = [m for m in shown if m.run == capture.run.run]
     if not mine:
         runs = "runs " + ", ".join(str(m.run) for m in shown)
-        reason = f"it shows {runs} and not run {capture.run.run}; mend the session file"
+        reason = f"it shows {runs} and not run {capture.run.run}; correct the session file"
         return (replace(unread(shown[0].path, reason), print_id=capture.print_id),)
     prints = [_as_planned(capture, m) for m in mine]
     if len(prints) == 1:
@@ -160,9 +160,9 @@ def _as_planned(capture: PlannedCapture, m: Measurement) -> Measurement:
 
     run = capture.run
     if m.run not in (None, run.run):
-        reason = f"its marks say run {m.run}, the session file run {run.run}; mend the file"
+        reason = f"its marks say run {m.run}, the session file says run {run.run}; correct the file"
     elif m.sent_ppi is not None and m.sent_ppi != run.ppi:
-        reason = f"its code says {m.sent_ppi:g} ppi, the session file {run.ppi}; mend the file"
+        reason = f"its code says {m.sent_ppi:g} ppi, the session file {run.ppi}; correct the file"
     else:
         fed = fed_turned(m) if run.turned else m
         return replace(fed, print_id=capture.print_id, run=run.run, sent_ppi=float(run.ppi))

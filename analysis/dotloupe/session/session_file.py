@@ -6,6 +6,7 @@ import re
 import tomllib
 from dataclasses import dataclass
 from datetime import date
+from difflib import get_close_matches
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -148,9 +149,9 @@ def load_plan(path: str | Path) -> Plan:
     try:
         content = tomllib.loads(text)
     except RecursionError as error:
-        raise InputError(f"{path}: not a session file, nested too deeply; mend it") from error
+        raise InputError(f"{path}: not a session file, nested too deeply; simplify it") from error
     except ValueError as error:
-        raise InputError(f"{path}: not TOML, {error}; mend that place") from error
+        raise InputError(f"{path}: not valid TOML, {error}; correct that place") from error
     lines = _lines(text)
     share_choices(content)
     try:
@@ -349,10 +350,12 @@ def _validation_line(path: Path, lines: Mapping[Location, int], error: Validatio
     shared = {f["loc"] for f in every}
     # what the top says for all runs is at fault once
     faults = [f for f in every if f["loc"][0] != "runs" or f["loc"][2:] not in shared]
+    # a key that was misspelt is also missing: the spelling is what to correct
+    faults.sort(key=lambda fault: fault["type"] != "extra_forbidden")
     fault, more = faults[0], len(faults) - 1
     location = fault["loc"]
     line = f"{_where(path, lines, location)}: {_told(fault, location)}"
-    return line + (f" (and {more} more to mend)" if more else "")
+    return line + (f" (and {more} more to correct)" if more else "")
 
 
 def _told(fault: Any, location: Sequence[int | str]) -> str:
@@ -360,7 +363,9 @@ def _told(fault: Any, location: Sequence[int | str]) -> str:
     if fault["type"] == "extra_forbidden":
         tables: dict[str, type[BaseModel]] = {"runs": Run, "sheet": SheetSize}
         table = tables.get(str(location[0]), Plan) if len(location) > 1 else Plan
-        return f"unknown key; use {', '.join(table.model_fields)}"
+        meant = get_close_matches(str(location[-1]), table.model_fields, n=1)
+        guess = f" did you mean {meant[0]}?" if meant else ""
+        return f"unknown key;{guess} The keys are {', '.join(table.model_fields)}"
     if fault["type"] == "missing":
         return "missing; add it"
     said = str(fault["msg"]).removeprefix("Input ").removeprefix("String ")

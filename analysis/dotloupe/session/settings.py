@@ -26,7 +26,7 @@ def setting_paths(folders: Iterable[str | Path], *, at_least: int = 2) -> dict[s
 
     places = [Path(folder) for folder in folders]
     if len(places) < at_least:
-        raise InputError(f"{places[0]}: one setting alone; add captures of another to compare")
+        raise InputError(f"{places[0]}: only one setting; add a folder of another to compare")
     settings: dict[str, list[Path]] = {}
     for folder in places:
         name = as_text(folder.resolve().name)
@@ -119,7 +119,7 @@ def by_sent_ppi(measurements: Iterable[Measurement]) -> dict[float, list[Measure
     """
     measurements = list(measurements)
     if not any(m.fit for m in measurements):
-        raise NotFitError("no capture was fit to be measured; dotloupe check says what to mend")
+        raise NotFitError("no capture was fit to be measured; dotloupe check says what to correct")
     rungs: dict[float, list[Measurement]] = {}
     for m in measurements:
         if m.fit and m.sent_ppi is None:

@@ -42,7 +42,8 @@ def crossed_folders(
 
     if len(names) != len(USUAL_NAMES):
         raise InputError(
-            f"--factors {','.join(names)}: folders lie in two levels; name two, as mode,alignment"
+            f"--factors {','.join(names)}: folders have two levels; give two names, as "
+            "mode,alignment"
         )
     folders = [Path(place) for place in places]
     if len(folders) == 1:
@@ -67,6 +68,6 @@ def _folders_within(root: Path) -> list[Path]:
     found = sorted(p for p in root.glob("*/*") if p.is_dir() and not p.name.startswith("."))
     if not found:
         raise InputError(
-            f"{root}: holds no folders of two levels; sort the captures as fast/before, fast/after"
+            f"{root}: no folders within folders here; sort the captures as fast/before, fast/after"
         )
     return found

@@ -11,7 +11,7 @@ from dotloupe.session.interruption import begin_as_worker, workers_undisturbed
 
 DIED = (
     "the process that read it died; close what else takes memory, and if it dies again "
-    "export the file anew"
+    "export the file again"
 )
 Result = TypeVar("Result")
 

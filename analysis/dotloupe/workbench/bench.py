@@ -228,7 +228,7 @@ class Bench:
         if by == "ppi":
             self._refuse_mixed(taking_part)
         elif len(settings) < 2:
-            raise InputError("put photographs to two settings or more: there is nothing to compare")
+            raise InputError("nothing to compare: assign photographs to two settings or more")
         refuse_duplicates(settings)
         self._refuse_beside(self.tracking)
         picture = None

@@ -230,7 +230,7 @@ def _check_start(name: str, target: Path, start: bytes) -> None:
     if kinds and not any(start.startswith(k[: len(start)]) for k in kinds):
         raise RefusedError(
             f"{name}: not a TIFF, PNG or JPEG inside, nor a camera file, whatever its name; "
-            "export it anew",
+            "export it again",
             415,
         )
 

@@ -51,5 +51,5 @@ def _preview(path: Path, _stamp: int, longest_px: int, paper_white: bool) -> byt
         coded = np.round(255 * srgb_encode(np.clip(light, 0, 1))).astype(np.uint8)
         done, data = cv2.imencode(".jpg", coded[..., ::-1], [cv2.IMWRITE_JPEG_QUALITY, QUALITY])
     if not done:
-        raise InputError(f"{path}: no small picture can be made of it; export it anew")
+        raise InputError(f"{path}: no small picture can be made of it; export it again")
     return data.tobytes()

@@ -29,7 +29,7 @@ def test_a_history_that_holds_no_capture_says_so(tmp_path):
     with pytest.raises(InputError) as caught:
         history.track("grain", printer=None)
     assert str(caught.value) == f"{history.path}: the history holds no capture yet: add one"
-    with pytest.raises(InputError, match=r"^note .*: bytes that are no text: write it anew$"):
+    with pytest.raises(InputError, match=r"^note .*: bytes that are not text: write it again$"):
         history.add_event("move", printer="p", happened_on="2026-01-06", note="to \udcff")
 
 

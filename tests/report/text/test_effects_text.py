@@ -10,6 +10,7 @@ from dotloupe.compare.effects import CostKind, effects
 from dotloupe.report import effects_json, effects_model
 from dotloupe.report.text import effects_table
 from dotloupe.report.text.effects import answer_sentences, effects_sentences
+from dotloupe.report.text.effects_rows import effect_tables
 
 GRAIN = {
     ("fast", "before"): 1.0,
@@ -32,7 +33,7 @@ def crossed(make_photographs):
 
 def test_the_answer_names_what_depends_and_what_it_costs(crossed):
     said = " ".join(answer_sentences(crossed))
-    assert "in “fast”; in “slow” it had no effect that 6 prints show" in said
+    assert "in “fast”; in “slow” it shows no effect with 6 prints" in said
     assert "What alignment does depends on mode." in said
     assert "takes 80 s a print instead of 25 s; over “fast” it buys" in said
     assert all(len(s.split()) <= 36 for s in answer_sentences(crossed))
@@ -47,6 +48,23 @@ def test_single_prints_that_tell_nothing_claim_no_equality(make_photographs):
     said = " ".join((*answer_sentences(found), *effects_sentences(found, found.criteria["grain"])))
     assert "cannot tell" in said
     assert "no difference" not in said
+
+
+def test_a_choice_whose_levels_share_nothing_is_named(make_photographs):
+    cells = (("new", "fast"), ("new", "fine"), ("old", "before"), ("old", "after"))
+    levels = {f"{a}{b}": {"inks": a, "mode": b} for a, b in cells}
+    settings = {name: make_photographs(name, i) for i, name in enumerate(levels)}
+    said = " ".join(answer_sentences(effects(settings, levels)))
+    assert "Nothing can be said of inks" in said
+
+
+def test_an_averaged_effect_of_one_level_alone_has_one_row(make_photographs):
+    cells = (("fast", "before"), ("fast", "after"), ("slow", "after"))
+    levels = {f"{a}{b}": {"mode": a, "alignment": b} for a, b in cells}
+    settings = {name: make_photographs(name, i) for i, name in enumerate(levels)}
+    found = effects(settings, levels)
+    rows = effect_tables(found, found.criteria["grain"]).effects
+    assert [row[1] for row in rows] == ["all", "all"]
 
 
 def test_a_change_in_words_has_the_numbers_of_the_json(crossed):

@@ -14,7 +14,7 @@ NONE = np.zeros(0)
     [
         (0.0, (0.0, 240.0), "look the same without a magnifier", ()),
         (0.0, (0.0, 300.0), "look the same at 35 cm", ("30 cm",)),
-        (0.0, (0.0, 1500.0), "do not settle", ("from nowhere", "1.5 m")),
+        (0.0, (0.0, 1500.0), "do not settle", ("at no distance", "1.5 m")),
         (800.0, (0.0, 1500.0), "do not settle", ("80 cm", "not at all to 1.5 m")),
         (800.0, (400.0, 1500.0), "visibly differ at 35 cm", ("80 cm", "40 cm to 1.5 m")),
     ],

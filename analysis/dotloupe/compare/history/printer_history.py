@@ -304,7 +304,7 @@ def _check_name(noun: str, name: str) -> None:
 
 def _check_text(noun: str, text: str) -> None:
     if as_text(text) != text:
-        raise InputError(f"{noun} {as_text(text)}: bytes that are no text: write it anew")
+        raise InputError(f"{noun} {as_text(text)}: bytes that are not text: write it again")
 
 
 def _known_printer(db: Connection, name: str, path: Path) -> None:

@@ -155,7 +155,7 @@ def repeatability(settings: Mapping[str, Iterable[Any]]) -> Repeatability:
     numbers = _numbers(shots)
     if not numbers:
         raise InputError(
-            "no print was photographed twice: photograph each print again, laid anew, as "
+            "no print was photographed twice: lay each print again and photograph it again, as "
             "print1_shot1 and print1_shot2"
         )
     by_print = {(s, m.print_id) for s, group in shots.items() for m in group}

@@ -256,7 +256,7 @@ def _draw_line_pairs(bars: Sequence[_Bars], camera: str, axis: Axes) -> Axes:
     for threshold in dict.fromkeys(t for one in bars for t in one.thresholds):
         axis.axhline(threshold, color=SOFT_INK, lw=0.6)
         above = f"resolved above {100 * threshold:.0f} %"
-        note(axis, above, (1, threshold), (-2, 2), coordinates=BESIDE_DATA, ha="right")
+        note(axis, above, (0, threshold), (4, 2), coordinates=BESIDE_DATA, ha="left")
     nyquist = {n for one in bars for n in one.nyquist}
     if len(nyquist) == 1:
         named_upright(axis, nyquist.pop(), "Nyquist of the file sent")

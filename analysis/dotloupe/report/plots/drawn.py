@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Literal, TypeAlias, TypeVar
 
 import numpy as np
 
-from dotloupe.report.plots.style import INK, SOFT_INK
+from dotloupe.report.plots.style import GROUND, INK, SOFT_INK
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -105,6 +105,8 @@ def note(
         va=va,
         color=SOFT_INK,
         fontsize=8,
+        # lines that pass beneath do not cross its letters
+        bbox={"boxstyle": "square,pad=0.05", "fc": GROUND, "ec": "none", "alpha": 0.85},
     )
 
 

@@ -102,7 +102,7 @@ def _draw_places(
             bbox={"boxstyle": "square,pad=0.05", "fc": GROUND, "ec": "none", "alpha": 0.85},
         )
     axis.set_aspect("equal")
-    axis.set(xlabel="x on the patch, mm", ylabel="y, mm")
+    axis.set(xlabel="x on the patch, mm", ylabel="y on the patch, mm")
     axis.tick_params(colors=SOFT_INK)
     axis.grid(visible=False)
     return axis

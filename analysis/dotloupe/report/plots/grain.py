@@ -18,7 +18,7 @@ from dotloupe.report.plots.curves import (
     noise_curve,
     tint_grain,
 )
-from dotloupe.report.plots.drawn import draw_curve, draw_intervals, legend, note
+from dotloupe.report.plots.drawn import draw_curve, draw_intervals, note
 from dotloupe.report.plots.plot import Plot
 from dotloupe.report.plots.style import SOFT_INK, Look, look_of
 from dotloupe.report.text import noise_caption, tint_grain_caption, tint_tick
@@ -53,7 +53,9 @@ def _draw_tint_grain(settings: Sequence[tuple[Look, tuple[TintGrain, ...]]], axi
         xlabel="Tint, from light to dark (share of the paper's light that greys reflect)",
         ylabel="Visible grain, L* rms",
     )
-    legend(axis)
+    if axis.get_legend_handles_labels()[0]:
+        # above the marks, which fill the height
+        axis.legend(loc="lower left", bbox_to_anchor=(0, 1), ncols=4, borderaxespad=0.2)
     return axis
 
 
@@ -94,22 +96,22 @@ def _draw_noise(
         ylabel="Noise power, L*² mm²",
     )
     axis.xaxis.set_major_formatter(lambda v, _: f"{v:g}")
-    axis.yaxis.set_major_formatter(lambda v, _: f"{v:g}")
+    axis.yaxis.set_major_formatter(lambda v, _: np.format_float_positional(v, trim="-"))
     if most:
         axis.set(xlim=(least, most), ylim=(floor, ceiling))
         if distance_mm is not None:
-            _eye_band(axis, distance_mm, most)
+            _eye_band(axis, distance_mm, least, most)
     axis.set_title(title)
     # below the curves where they begin, and above what names the eye's band
     axis.legend(loc="lower left", bbox_to_anchor=(0, 0.08), handlelength=3)
     return axis
 
 
-def _eye_band(axis: Axes, distance_mm: float, most: float) -> None:
+def _eye_band(axis: Axes, distance_mm: float, least: float, most: float) -> None:
     """Mark the frequencies that the eye passes with half of its best response or more."""
     cpd = np.geomspace(0.1, 60, 2000)
     passed = cycles_per_mm(cpd[dooley_shaw_transfer(cpd) >= 0.5], distance_mm)
-    low, high = float(passed[0]), min(float(passed[-1]), most)
+    low, high = max(float(passed[0]), least), min(float(passed[-1]), most)
     if low >= high:
         return
     axis.axvspan(low, high, color=SOFT_INK, alpha=0.1, lw=0)

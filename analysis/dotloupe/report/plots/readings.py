@@ -25,8 +25,8 @@ if TYPE_CHECKING:
 
 LABELS: dict[ReadingName, str] = {
     "edges": "slanted edges",
-    "bars": "bars, through Coltman's series",
-    "texture": "texture against the file",
+    "bars": "bars (Coltman's series)",
+    "texture": "texture, against the file",
 }
 
 

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from dotloupe.report.model import RankingModel
 
 NEAREST_MM = 100.0
-TICKS_MM = (100.0, 200.0, 500.0, 1000.0, 2000.0, 5000.0, 20_000.0)
+TICKS_MM = (100.0, 300.0, 1000.0, 4000.0, 20_000.0)
 
 
 def eyesight_plot(model: RankingModel) -> Plot | None:

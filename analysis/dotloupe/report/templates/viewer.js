@@ -168,7 +168,7 @@
   function tell() {
     const [across, down] = paneSize();
     const names = visible().map((p) => p.setting.name);
-    const what = arrange === "over" ? names[0] + " on top" : names.join(" beside ");
+    const what = arrange === "over" ? "“" + names[0] + "” on top" : names.map((n) => "“" + n + "”").join(" beside ");
     const size = round(across / view.scale, 3) + " by " + round(down / view.scale, 3) + " mm, " +
       round(view.scale / screen.perMm, 2) + " times print size";
     const where = place >= 0 ? places[place].name : "x " + view.x.toFixed(1) + ", y " + view.y.toFixed(1) + " mm";

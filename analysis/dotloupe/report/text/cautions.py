@@ -146,8 +146,8 @@ def _aperture_unknown(_: ApertureUnknown) -> str:
 @caution_text.register
 def _focus_doubtful(c: FocusDoubtful) -> str:
     return (
-        f"{c.path}: it tells of the camera, and may be soft. Focus, tilt or shake would be taken "
-        "for the camera's own response; photograph it again."
+        f"{c.path}: this photograph gives the camera's response, and may be soft. Focus, tilt or "
+        "shake would count as the camera's own; photograph it again."
     )
 
 
@@ -162,14 +162,14 @@ def _camera_beats_ideal(_: CameraBeatsIdeal) -> str:
 @caution_text.register
 def _other_camera(_: OtherCamera) -> str:
     return (
-        "Camera, lens or aperture are not those of the two distances, so the camera is left in. "
-        "Photograph all prints as those two."
+        "Camera, lens or aperture differ from those of the two distances, so the camera's softness "
+        "stays in. Photograph all prints with the same camera, lens and aperture."
     )
 
 
 @caution_text.register
 def _scales_not_used(c: ScalesNotUsed) -> str:
-    return f"Two distances of one print do not tell of the camera here: {c.why}."
+    return f"The two distances do not give the camera's response here: {c.why}."
 
 
 @caution_text.register

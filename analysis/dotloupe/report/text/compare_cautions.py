@@ -137,7 +137,7 @@ def _(caution: of.OtherPpiInCode) -> str:
 def _(caution: of.SeveralVersions) -> str:
     return (
         f"measured by versions {listed(caution.versions)} of the program. Measure the older "
-        "captures again, so that a step is the printer's"
+        "captures again, so that any step comes from the printer"
     )
 
 
@@ -221,8 +221,7 @@ def _(c: of.OfAnotherRun) -> str:
 def _(caution: of.KnownSpreadTaken) -> str:
     return (
         f"prints are assumed to vary as in the history, with a standard deviation of "
-        f"{caution.sd:.2g} ({caution.degrees:g} degrees of freedom); a test found nothing against "
-        "it"
+        f"{caution.sd:.2g} ({caution.degrees:g} degrees of freedom); a test found no disagreement"
     )
 
 

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from dotloupe.compare.ranking import CriterionRanking, Place
     from dotloupe.number import Measurand
 
-TONES = {"light": "the lights", "middle": "middle tones", "dark": "the shadows"}
+TONES = {"light": "light tones", "middle": "middle tones", "dark": "dark tones"}
 
 
 def contrast_sentences(criteria: Sequence[CriterionRanking]) -> list[str]:
@@ -70,7 +70,7 @@ def contrast_caption(setting: str, distance_mm: float) -> Caption:
     """
     return Caption(
         f"What survives: {quoted(setting)}",
-        "Filled marks survive: they stand out of the grain and keep a tenth of their contrast. "
+        "Filled marks survive: they stand out from the grain and keep a tenth of their contrast. "
         "Solid line: their border. Broken line: the least contrast that a keen eye sees at "
         f"{distance_mm / 10:g} cm.",
     )

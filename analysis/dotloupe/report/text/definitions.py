@@ -19,28 +19,27 @@ DEFINITIONS = {
         "contrast (MTF50)."
     ),
     Quantity.LINE_PAIRS: (
-        "The finest bars that are there in the number and place drawn, with a contrast of 10 % or "
-        "more."
+        "The finest bars that print in the number and place drawn, with a contrast of 10 % or more."
     ),
     Quantity.FAINT_DETAIL: (
-        "The frequency up to which gratings of 10 % contrast stand out of the grain and keep a "
+        "The frequency up to which gratings of 10 % contrast stand out from the grain and keep a "
         "tenth of what was sent."
     ),
     Quantity.COLOUR_DETAIL: (
-        "The same of gratings in colours of nearly equal lightness; the ink whose gratings go "
-        "first counts."
+        "The same for gratings in colours of nearly equal lightness; the ink whose gratings "
+        "vanish first counts."
     ),
     Quantity.PICTURE_KEPT: (
         "The frequency up to which at least half of what is printed follows the picture "
         "(coherence)."
     ),
-    Quantity.RESPONSE: "The frequency at which the picture's own contrast is halved on the print.",
+    Quantity.RESPONSE: "The frequency at which the print has half of the contrast that was sent.",
     Quantity.HALO: (
         "How far the print overshoots beside edges, beyond what the picture does, in per cent of "
         "the step."
     ),
     Quantity.UNRELATED: (
-        "Structure on the print that does not follow the picture and is more than its grain."
+        "Structure on the print that does not follow the picture and exceeds the print's grain."
     ),
 }
 TERMS = {
@@ -76,8 +75,9 @@ def method(model: ReportModel) -> Method:
         terms.append(("Visible grain", _visible_grain(model.viewing_distance_mm)))
     if isinstance(model, RankingModel) and model.ranking.overall is not None:
         steps = (
-            "Sharpness and grain in units of a difference that is just noticed, weighted as said "
-            "below."
+            "Sharpness and grain in units of the smallest difference that is noticed; the weights "
+            "are "
+            "listed below."
         )
         terms.append(("Visible steps", steps))
     terms.append(("95 % interval", _interval_meaning(model.scope)))
@@ -102,27 +102,26 @@ def _lead(shots: list[Measurement]) -> str:
         if there
     )
     how = (
-        "laid over what was sent, by its corner marks or its content,"
+        "aligned to what was sent by its corner marks or its content"
         if picture
-        else "laid over the patch by its corner marks"
+        else "aligned to the patch by its corner marks"
     )
     return (
-        f"Each print carries {carried}. A photograph of it was brought to linear reflectance "
-        f"relative to the paper, {how} and measured on its own pixels."
+        f"Each print carries {carried}. Its photograph was converted to linear reflectance "
+        "relative "
+        f"to the paper. It was {how}, and measured on its own pixels."
     )
 
 
 def _visible_grain(distance_mm: float | None) -> str:
     seen_from = "" if distance_mm is None else f" from {distance_mm / 10:g} cm"
-    return (
-        f"Variation of lightness in even tints that an eye takes in{seen_from}, root mean square."
-    )
+    return f"Root-mean-square variation of lightness in even tints, as an eye sees it{seen_from}."
 
 
 def _interval_meaning(scope: Scope) -> str:
     """Say what a 95 % interval is meant to contain."""
     repeats = "The print is what repeats: several photographs of one print count once."
-    cut = "An interval ends at zero where there can be nothing below."
+    cut = "It stops at zero where a negative value is impossible."
     if scope == "prints":
         meant = (
             "Made so that in 95 of 100 cases it contains the value of the one print that was "

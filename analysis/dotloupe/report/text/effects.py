@@ -40,7 +40,7 @@ def effects_question(effects: Effects) -> str:
     """Return what crossed factors are asked."""
     names = [named(f.name) for f in effects.factors]
     if len(names) == 1:
-        return f"What does {names[0]} change?"
+        return f"{sentence(names[0])}: what does it change?"
     return f"{sentence(listed(names, 'or'))}: which choice did it?"
 
 
@@ -68,6 +68,10 @@ def answer_sentences(effects: Effects) -> tuple[str, ...]:
     rest = [c for c in criteria if c not in first[:MOST_IN_FULL]]
     each = [_factor_sentence(factor, rest) for factor in effects.factors]
     said += filter(None, each)
+    compared = {e.contrast.factor for c in criteria for e in c.effects}
+    alone = [named(f.name) for f in effects.factors if f.name not in compared]
+    if alone:
+        said.append(f"Nothing can be said of {listed(alone)}: no two of its levels share the rest.")
     if all(e.estimate.low is None for c in criteria for e in c.effects):
         said.append("These prints cannot tell what any choice does: print each a second time.")
     elif rest and not any(each):
@@ -269,10 +273,9 @@ def _deed(effect: Effect, criterion: CriterionEffects, what: str = "") -> str:
     if effect.estimate.low is None:
         return f"may or may not change {what or 'it'}: these prints cannot tell"
     prints = counted(effect.estimate.n, "print")
-    verb = "show" if effect.estimate.n != 1 else "shows"
     ends = _signed_ends(effect)
     on = f" on {what}" if what else ""
-    return f"had no effect{on} that {prints} {verb}{ends and f' ({ends})'}"
+    return f"shows no effect{on} with {prints}{ends and f' ({ends})'}"
 
 
 def _place(effect: Effect, by: str) -> str:

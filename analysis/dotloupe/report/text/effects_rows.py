@@ -39,8 +39,14 @@ def effect_tables(told: Effects, criterion: CriterionEffects) -> EffectTables:
 def told_contrasts(
     told: Effects, criterion: CriterionEffects
 ) -> tuple[tuple[Effect, ...], tuple[Interaction, ...]]:
-    """Return effects and interactions that have a row each, the averaged effects first."""
-    every = (*criterion.effects, *criterion.simple_effects)
+    """Return effects and interactions that have a row each, the averaged effects first.
+
+    Where combinations are missing, an effect within a level may be the averaged one itself: it has
+    one row, as the two families of intervals could call the same difference tied and different.
+    """
+    averaged = [e.contrast.weights for e in criterion.effects]
+    inner = (e for e in criterion.simple_effects if e.contrast.weights not in averaged)
+    every = (*criterion.effects, *inner)
     return (
         tuple(e for e in every if told_effect(told, e)),
         tuple(i for i in criterion.interactions if told_interaction(told, i)),

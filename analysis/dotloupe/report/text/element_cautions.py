@@ -64,7 +64,8 @@ def _mtf_ends_early(c: MtfEndsEarly) -> str:
 @measure_caution.register
 def _tail_continued(_: TailContinued) -> str:
     return (
-        "The edge has a tail that falls as the inverse square; it is continued beyond the region."
+        "The edge's tail falls with the square of the distance; it is extrapolated beyond the "
+        "region."
     )
 
 

@@ -120,7 +120,7 @@ def _caption(ranking: Ranking) -> str:
             "One print of each, with the 95 % interval of its measurement. Another print of the "
             "same setting may lie outside. Tied: their measurement does not distinguish them."
         )
-    zero = " Overall counts from the mean of the last setting."
+    zero = " Overall is zero at the mean of the last setting."
     return (
         "Means of the prints with their 95 % intervals. Tied: these prints do not distinguish them."
         f"{zero if ranking.overall is not None else ''}"

@@ -29,7 +29,7 @@ from dotloupe.fitness import (
 if TYPE_CHECKING:
     from dotloupe.registration import Registration
 
-WOULD_TELL = "a reference edge, a second photograph or a nearer frame would tell which"
+WOULD_TELL = "a reference edge, a second photograph or a nearer frame would settle it"
 FOCUS_ANEW = "refocus on the print's dots at full magnification"
 EVEN_LIGHT = "light it evenly from two sides, or give a photograph of blank paper (--blank)"
 UNSHARPENED = "store raw files, or turn sharpening off"
@@ -57,8 +57,8 @@ def _possible_loss(finding: Finding) -> str:
             f"print itself; {WOULD_TELL}"
         )
     return (
-        "no edge or dot is sharp enough to rule out that the camera was out of focus or moved, at "
-        f"a cost of up to {finding.value:.0f} % of MTF50 or fine grain; {WOULD_TELL}"
+        "no edge or dot is sharp enough to rule out a camera out of focus or moved, "
+        f"which may cost up to {finding.value:.0f} % of MTF50 or fine grain; {WOULD_TELL}"
     )
 
 
@@ -221,9 +221,8 @@ _TEXTS: Mapping[Symptom, Callable[[Finding], str]] = {
         f"printer's driver; {UNSHARPENED}, and check whether it remains"
     ),
     Symptom.POSSIBLE_GAIN: lambda f: (
-        "the camera or its software may have sharpened it, which at this scale could lift MTF50 or "
-        f"visible grain by up to {f.value:.0f} % unseen; the camera's raw file or a nearer frame "
-        "would tell"
+        "sharpening by the camera or its software could raise MTF50 or visible grain by up to "
+        f"{f.value:.0f} % unseen at this scale; a raw file or a nearer frame would settle it"
     ),
     Symptom.NOISE_RISE: lambda f: (
         f"the noise of blank paper rises {f.value:.2f} times with frequency: sharpened by the "

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from dotloupe.compare import AddedStructure
 
 EITHER = (
-    "Where both were printed alike, the file added it; otherwise it may be grain of the printer."
+    "Where both were printed alike, the file added it; otherwise it may be the printer's grain."
 )
 
 
@@ -34,4 +34,4 @@ def _sentence(found: AddedStructure) -> str:
     amount = f"{number_text(found.value, 1)} % of the paper's reflectance (rms) along {found.axis}"
     times = f"{number_text(found.ratio, 1)} times that of {quoted(found.reference)}"
     who = sentence(quoted(found.setting))
-    return f"{who} shows structure that the picture does not hold: {amount}, {times}."
+    return f"{who} shows structure that is not in the picture: {amount}, {times}."

@@ -24,7 +24,8 @@ NEXT = {
         "costs ink"
     ),
     Remedy.EITHER: (
-        "Print the maker's nozzle check: clean the head where nozzles are missing, else align it, "
+        "Print the maker's nozzle check: clean the head if nozzles are missing, otherwise align "
+        "it, "
         "as the maker says"
     ),
 }
@@ -32,7 +33,7 @@ NEXT = {
 
 def head_question(verdict: HeadVerdict) -> str:
     """The question that the verdict answers."""
-    return f"Is the head of “{named(verdict.printer)}” due?"
+    return f"Is the head of “{named(verdict.printer)}” due for alignment or cleaning?"
 
 
 def head_sentences(verdict: HeadVerdict) -> tuple[str, ...]:
@@ -73,7 +74,8 @@ def _by(verdict: HeadVerdict) -> str:
     if chance is not None and chance < 0.05 and first.state is not State.OUT_OF_LINE:
         one_in = round(1 / max(chance, SMALLEST_CHANCE))
         more = "fewer than " if chance < SMALLEST_CHANCE else "about "
-        sure = f" Without a change, {more}one visit in {_rounded(one_in)} would look like this."
+        days = f"{more}one day of prints in {_rounded(one_in)}"
+        sure = f" Without a change, {days} would look like this."
     return said[:1].upper() + said[1:] + sure
 
 
@@ -137,8 +139,8 @@ def _cannot_tell(verdict: HeadVerdict) -> str:
 
 def _settle(verdict: HeadVerdict) -> str:
     if verdict.suspected:
-        return "Print three more of the same file today, and add them: that settles it."
-    return "Add three prints of one day, and three of another, made before anything is changed."
+        return "Print the same file three more times today and add the prints; they will settle it."
+    return "Add three prints from each of two days, and change nothing on the printer in between."
 
 
 def _day(verdict: HeadVerdict, day: date) -> str:

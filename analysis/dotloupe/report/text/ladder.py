@@ -24,7 +24,7 @@ def enough_sentences(ladder: Ladder) -> tuple[str, ...]:
         last = short[0].rungs[-1].sent_ppi
         names = listed(phrase(c.name, c.title) for c in short)
         first = (
-            f"No ppi sent is enough for everything: even at {last:g} ppi, {names} "
+            f"Send at least {last:g} ppi: even there, {names} "
             f"{'is' if len(short) == 1 else 'are'} more than {below} below the plateau."
         )
     else:
@@ -63,7 +63,7 @@ def _needs(found: CriterionLadder) -> str:
         return ""
     ends = interval_text(rise.crossing_ppi, *rise.crossing_interval)
     what = sentence(phrase(found.name, found.title))
-    return f"{what} needs {rise.enough_ppi:g} ppi (the trend gets there at {ends} ppi)."
+    return f"{what} needs {rise.enough_ppi:g} ppi (the trend reaches it at {ends} ppi)."
 
 
 def _without_trend(found: CriterionLadder) -> str:

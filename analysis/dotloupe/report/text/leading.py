@@ -21,14 +21,14 @@ if TYPE_CHECKING:
 A_SENTENCE = 2
 """So many advantages stand in one sentence."""
 
-UNSETTLED = "these prints do not settle"
+UNSETTLED = "These prints do not settle"
 
 
 def leading_sentences(ranking: Ranking) -> tuple[str, ...]:
     """Say who prints measurably better, and whether that shows at the viewing distance."""
     overall = ranking.criteria.get(OVERALL.name)
     if overall is None or not overall.places:
-        return (_no_overall(ranking),)
+        return tuple(filter(None, (_no_overall(ranking),)))
     first = [p for p in overall.places if p.place == 1]
     rest = [p for p in overall.places if p.place > 1]
     scope = overall.scope
@@ -96,9 +96,12 @@ def shown_at(found: PairVisibility) -> Visibility:
 
 
 def _no_overall(ranking: Ranking) -> str:
-    """Return why there is no overall place."""
+    """Return why there is no overall place; empty where gratings answer by themselves."""
+    if set(ranking.criteria) - {OVERALL.name} <= CONTRAST_CRITERIA.keys():
+        apart = any(p.distinguishable for c in ranking.criteria.values() for p in c.pairs)
+        return "" if apart else "Faint and colour detail have no overall place."
     if any(len(c.places) > 1 for name, c in ranking.criteria.items() if name != OVERALL.name):
-        return "Too little is shared by all settings for an overall place; compare line by line."
+        return "The settings share too few criteria for an overall place; compare line by line."
     return "The settings share no criterion, so no overall place can be given."
 
 
@@ -113,8 +116,8 @@ def _shows(ranking: Ranking, pair: PairDifference) -> str:
         case Visibility.VISIBLE:
             return f"A keen eye sees the difference at {at}."
         case Visibility.NOT_VISIBLE:
-            return f"At {at} it does not show."
-    return f"Whether it shows at {at}, {UNSETTLED}."
+            return f"It does not show at {at}."
+    return f"{UNSETTLED} whether it shows at {at}."
 
 
 def _subject(setting: str, scope: Scope) -> str:

@@ -22,6 +22,9 @@ if TYPE_CHECKING:
     from dotloupe.measurement import CameraState, Parameters
     from dotloupe.patch import Region
 
+TONES = {"mid": "middle"}
+"""What a sentence calls a tone of edges, where its name in data is short."""
+
 BETTER = {"higher": "more is better", "lower": "less is better"}
 
 _CRITERIA = {**CRITERIA, **CONTRAST_CRITERIA, **PICTURE_CRITERIA, OVERALL.name: OVERALL}
@@ -97,11 +100,12 @@ def element_name(region: Region) -> str:
     if region.kind == "bars":
         return f"bars along {region.direction}, {region.frequency:.2f} lp/mm"
     if region.kind == "edge":
-        return f"edge along {region.direction}, {region.tone} tones, no. {region.number}"
+        tone = TONES.get(region.tone, region.tone)
+        return f"edge along {region.direction}, {tone} tones, no. {region.number}"
     if region.kind == "tint":
         return f"tint, {tint_title(region.tone)}"
     if region.kind == "grating":
-        contrast = f"{100 * region.modulation:g} % of contrast"
+        contrast = f"{100 * region.modulation:g} % contrast"
         return f"grating along {region.direction}, {region.frequency:.2f} lp/mm, {contrast}"
     if region.kind == "plain":
         return f"plain tint among gratings, {region.tone}, no. {region.number}"
@@ -128,8 +132,9 @@ def camera_cost_text(percent: float) -> str:
     """
     above = 100 / (100 - percent) * 100 - 100
     return (
-        f"Camera and lens take at most {percent:.0f} % of detail, unless the file was sharpened: "
-        f"the print's own lies up to {above:.0f} % above the values that include the camera"
+        f"Camera and lens take at most {percent:.0f} % of detail, unless the file was sharpened. "
+        f"The print's own detail may be up to {above:.0f} % higher than values that include the "
+        "camera"
     )
 
 

@@ -111,7 +111,7 @@ def focus_caption(setting: str, print_id: str) -> Caption:
 def criterion_caption(criterion: CriterionRanking) -> Caption:
     """Caption of the places on one criterion."""
     side = "right" if criterion.better == "higher" else "left"
-    bound = " An arrow: at least so much." if any(p.at_least for p in criterion.places) else ""
+    bound = " An arrow means “at least”." if any(p.at_least for p in criterion.places) else ""
     return Caption(
         criterion.title,
         f"Farther {side} is better; a bracket joins settings that are tied.{bound}",
@@ -142,7 +142,7 @@ def trend_caption(trend: Trend) -> Caption:
     """Caption of a number over time."""
     return Caption(
         f"{trend.title} over time: {STATES[trend.state]}",
-        "Marks are prints; the line joins the means of the days. A mean outside the band differs "
+        "Marks are prints; the line joins the daily means. A mean outside the band differs "
         "from its baseline by more than chance explains.",
     )
 

@@ -65,7 +65,7 @@ def repeat_screen(model: RepeatModel) -> FirstScreen:
     )
     return FirstScreen(
         verdict_of(model, "How well do printer and set-up repeat?", repeat_sentences(found)),
-        "Criteria first. For each photograph the sheet was laid and the focus set anew.",
+        "Criteria first. The sheet was laid and focused again for each photograph.",
         "Number",
         columns,
         tuple(_row(n) for n in found.numbers.values()),

@@ -17,4 +17,4 @@ def subject(name: str, scope: Scope) -> str:
 
 def beyond(scope: Scope) -> str:
     """Return what a difference has to exceed, to stand after "by more than"."""
-    return "repeats vary" if scope == "settings" else "their own uncertainty"
+    return "repeat prints do" if scope == "settings" else "their own uncertainty"

@@ -108,6 +108,6 @@ def _detail_lead(model: ReportModel) -> str:
     of_camera = f" {camera_cost_text(max(known))}." if known and len(known) == len(costs) else ""
     return (
         f"Bands and bars are 95 % intervals of {BANDS_OF[model.scope]}. The dotted line across the "
-        "curves of edges is where ordinary eyesight ends, at 30 cycles per degree; a keen eye "
+        "curves of edges is where ordinary eyesight ends, at 30 cycles per degree. A keen eye "
         "follows strong contrast to 50 or 60." + of_camera
     )

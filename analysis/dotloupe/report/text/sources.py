@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass
+from math import inf
 
+from dotloupe.cautions import Caution
 from dotloupe.compare.history import ALARM, Trend
+from dotloupe.fitness import Finding, Symptom
 from dotloupe.measurement import CameraState, Measurement
 from dotloupe.number import CRITERIA
 from dotloupe.report.model import HistoryModel, ReportModel, sources_of
@@ -16,17 +19,21 @@ from dotloupe.report.text.trend import number_phrase
 UNKNOWN = "–"
 CAMERA_NOTES = {
     CameraState.INCLUDED: (
-        "the camera's own softness is in the numbers, as no reference edge was given"
+        "the numbers include the camera's own softness, as no reference edge was given"
     ),
     CameraState.TAKEN_OUT: "camera taken out",
 }
 """What is said of a capture's camera beside its warnings."""
+BOUNDS = {Symptom.POSSIBLE_LOSS, Symptom.POSSIBLE_GAIN}
+"""What a photograph says by "up to" alone."""
 PARAMETER_NAMES = {
-    "family_error": "chance that a criterion reports a difference where no settings differ",
-    "power": "chance with which a smallest difference that is named would be found",
-    "weights": "share with which the visible steps of each criterion count overall",
+    "criterion": "criterion that decides whether one ppi stands out",
+    "share": "share of the plateau that counts as enough",
+    "family_error": "chance that a criterion reports a difference where there is none",
+    "power": "chance of finding a difference as large as the smallest named",
+    "weights": "weight of each criterion's visible steps in the overall",
     "camera_by_scale": "camera from two distances of one print",
-    "blank_paper": "blank paper, whose light was divided out",
+    "blank_paper": "blank paper, used to even out the light",
     "viewing_distance_mm": "viewing distance, mm",
 }
 """What the parameters of a comparison are."""
@@ -51,9 +58,9 @@ class Sources:
 
 def capture_sources(model: ReportModel) -> Sources:
     """List every capture that the numbers of the settings rest on."""
-    heads = ("Setting", "Capture", "Print", "Run", "Sent ppi", "Left in registration, um")
+    heads = ("Setting", "Capture", "Print", "Run", "Sent ppi", "Registration error, um")
     in_parts = any(len(m.photographs) > 1 for s in model.settings for m in s.measurements)
-    rows, warned = [], dict[str, int]()
+    rows, warned = [], dict[Hashable, tuple[int, float, str]]()
     for setting in model.settings:
         for of_print in setting.measurements:
             for m in of_print.photographs:
@@ -61,11 +68,12 @@ def capture_sources(model: ReportModel) -> Sources:
                 facts = (_known(m.run), _known(m.sent_ppi), left)
                 given = (_numbers_from(m, of_print),) if in_parts else ()
                 rows.append((setting.name, m.path, m.print_id, *facts, *given, m.sha256))
-                for warning in _notes(m):
-                    warned[warning] = warned.get(warning, 0) + 1
+                for key, bound, text in _notes(m):
+                    count, most, worst = warned.get(key, (0, -inf, ""))
+                    warned[key] = (count + 1, *max((most, worst), (bound, text)))
     warnings = tuple(
         ("every capture" if count == len(rows) else counted(count, "capture"), warning)
-        for warning, count in warned.items()
+        for count, _, warning in warned.values()
     )
     further = ("Numbers from it",) if in_parts else ()
     return Sources((*heads, *further, "SHA-256"), tuple(rows), warnings)
@@ -82,12 +90,22 @@ def _numbers_from(photograph: Measurement, of_print: Measurement) -> str:
     return listed([*criteria, *others])
 
 
-def _notes(m: Measurement) -> list[str]:
-    notes = [caution_text(warning) for warning in m.warnings]
+def _notes(m: Measurement) -> list[tuple[Hashable, float, str]]:
+    """What is said of a capture: by what it is counted, the bound that it names, the sentence."""
+    notes = [_note(warning) for warning in m.warnings]
     camera = m.parameters.camera
     if camera is None:
         return notes
-    return [*notes, f"{CAMERA_NOTES[camera]}{camera_source_text(m.parameters)}"]
+    said = f"{CAMERA_NOTES[camera]}{camera_source_text(m.parameters)}"
+    return [*notes, (said, 0.0, said)]
+
+
+def _note(warning: Caution) -> tuple[Hashable, float, str]:
+    """Count bounds together, whatever their size; the worst of them is said of all."""
+    text = caution_text(warning)
+    if isinstance(warning, Finding) and warning.limits.symptom in BOUNDS:
+        return (warning.fault, warning.limits.symptom), warning.value, text
+    return text, 0.0, text
 
 
 def history_sources(trends: Sequence[Trend]) -> Sources:
@@ -117,7 +135,7 @@ def history_parameters(model: HistoryModel) -> list[tuple[str, str]]:
         ("printer", trend.printer),
         ("mode", trend.mode),
         ("paper", trend.paper),
-        ("chance a visit of a change found where there is none", f"{100 * ALARM:g} %"),
+        ("chance of a false alarm on each day of prints", f"{100 * ALARM:g} %"),
     ]
 
 
@@ -126,7 +144,7 @@ def _parameter(value: object) -> str:
         return ", ".join(f"{_name(str(k))} {_parameter(v)}" for k, v in value.items())
     if isinstance(value, list):
         return "; ".join(map(_parameter, value))
-    return f"{value:g}" if isinstance(value, float) else str(value)
+    return f"{value:g}" if isinstance(value, float) else phrase(str(value), str(value))
 
 
 def _name(name: str) -> str:

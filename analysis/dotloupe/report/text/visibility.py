@@ -110,7 +110,7 @@ def reach_text(distance_mm: float, interval: Interval) -> str:
     """Return how far a difference is seen, with both ends of its interval."""
     low, high = interval
     if distance_mm == 0:
-        return f"from nowhere (95 % interval: up to {far(high)})"
+        return f"at no distance (95 % interval: up to {far(high)})"
     nearest = "not at all" if low == 0 else far(low)
     return f"up to {far(distance_mm)} (95 % interval: {nearest} to {far(high)})"
 

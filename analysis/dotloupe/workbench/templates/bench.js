@@ -62,9 +62,9 @@
   const SIGNS = { "fit": "✓ Fit", "fit, with a warning": "! Fit, with a warning", "cannot tell": "? Cannot tell", "not fit": "✕ Not fit" };
 
   function fitness({ verdict, readable, messages, run }) {
-    if (!verdict) return [make("b", { textContent: "Being examined …" })];
+    if (!verdict) return [make("b", { textContent: "Checking …" })];
     const own = verdict === "not fit" && readable && run === null && state.picture;
-    const head = make("b", { textContent: own ? "No patch: held against your own picture" : SIGNS[verdict] || verdict });
+    const head = make("b", { textContent: own ? "No patch: compared with your own picture" : SIGNS[verdict] || verdict });
     if (own || !messages.length) return [head];
     const list = make("ul", {}, ...messages.map((m) => make("li", { textContent: m })));
     return [head, messages.length > 1 ? make("details", {}, make("summary", { textContent: counted(messages.length, "finding") }), list) : list];
@@ -116,7 +116,7 @@
     byId("assign").hidden = !state.photographs.length;
     byId("put").disabled = !picked;
     byId("leave").disabled = !picked;
-    byId("put").textContent = picked ? "Put " + counted(picked, "photograph") + " there" : "Put them there";
+    byId("put").textContent = picked ? "Assign " + counted(picked, "photograph") : "Assign";
     const without = compared().filter((p) => !p.setting).length;
     byId("all").hidden = !without;
     byId("run").disabled = names.length < 2 || running;
@@ -124,7 +124,7 @@
     byId("climb").hidden = sent.size < 2;
     byId("climb").disabled = running;
     byId("ready").textContent = names.length < 2 && sent.size < 2
-      ? "It takes photographs in two settings or more. Print each setting three times: the print is what repeats."
+      ? "Assign photographs to two settings or more. Print each setting three times: the print is what repeats."
       : counted(names.length, "setting") + ", " + (sent.size < 2 ? "" : sent.size + " values of ppi, ") + counted(compared().length - without, "photograph") +
         (without ? "; " + counted(without, "photograph") + " without a setting stay out" : "") + ".";
   }
@@ -235,7 +235,7 @@
   ["pointerup", "pointercancel"].forEach((end) => byId("on-capture").addEventListener(end, () => { from = null; }));
   byId("mark").addEventListener("click", async () => {
     const where = byId("mark-status"), kind = document.querySelector("input[name=kind]:checked").value;
-    where.textContent = "Looking for the place in the picture …";
+    where.textContent = "Finding the place in the picture …";
     byId("mark").disabled = true;
     const done = await tell("POST", "mark", { key: byId("mark-on").value, kind, box: box() }, where);
     byId("mark").disabled = false;

@@ -5,7 +5,7 @@
     sending += 1;
     let done = 0, taken = 0;
     for (const { name, file } of files) {
-      byId("taken").textContent = "Taking in " + (done + 1) + " of " + files.length;
+      byId("taken").textContent = "Adding " + (done + 1) + " of " + files.length;
       try {
         show(await ask("PUT", "photographs/" + address(name), file));
         taken += 1;

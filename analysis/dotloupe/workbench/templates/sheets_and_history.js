@@ -30,7 +30,7 @@
       const chosenSetting = byId("track-setting").value;
       byId("track-setting").replaceChildren(
         ...names.map((name) => make("option", { value: name, textContent: name })),
-        make("option", { value: "", textContent: "None: judge the head by what is there" }),
+        make("option", { value: "", textContent: "None: judge the head by the prints already added" }),
       );
       if (names.includes(chosenSetting)) byId("track-setting").value = chosenSetting;
     }
