@@ -55,6 +55,14 @@ def test_equal_pictures_do_not_differ():
     assert not seen.repeats_known
 
 
+def test_one_print_beside_three_settles_nothing():
+    rng = np.random.default_rng(4)
+    plain = np.full((60, 60), 0.4)
+    three = [grainy(plain, rng) for _ in range(3)]
+    assert not picture_visibility([grainy(plain, rng)], three, PER_MM).repeats_known
+    assert picture_visibility(three, three, PER_MM).repeats_known
+
+
 def grainy(pattern, rng, amplitude=0.03):
     noise = amplitude * rng.standard_normal(pattern.shape)
     return np.repeat(np.clip(pattern + noise, 0, 1)[..., None], 3, axis=2)

@@ -58,7 +58,8 @@ class PictureVisibility:
         Its 95 % interval from three prints a setting on; from fewer, least and greatest over the
         pairs of prints.
     repeats_known : bool
-        What prints of one setting differ by was taken out. Without repeats it is in the figure.
+        Each setting has the three prints that an interval takes. With fewer, nothing is claimed:
+        the spread over a few pairs can be far narrower than the uncertainty.
     distances_mm, difference, low, high : ndarray (m,)
         The CIELAB difference against the viewing distance, and its interval.
     """
@@ -152,7 +153,8 @@ def picture_visibility(
     squares = _pair_squares([_waves(p) for p in (*first, *second)], pixels_per_mm, part)
     everyone = np.arange(len(settings))
     excess = _excess(squares, settings, everyone)
-    if min(len(first), len(second)) >= MOST_PRINTS:
+    repeats_known = min(len(first), len(second)) >= MOST_PRINTS
+    if repeats_known:
         low, high = _jackknife(squares, settings, excess)
     else:
         across = squares[:, settings[:, None] < settings[None, :]]
@@ -160,9 +162,7 @@ def picture_visibility(
         low, high = across.min(axis=1) + shift, across.max(axis=1) + shift
     curves = [np.sqrt(np.maximum(c, 0)) for c in (excess, low, high)]
     distance, nearest, farthest = map(_farthest, curves)
-    return PictureVisibility(
-        distance, (nearest, farthest), len(settings) > 2, DISTANCES_MM, *curves
-    )
+    return PictureVisibility(distance, (nearest, farthest), repeats_known, DISTANCES_MM, *curves)
 
 
 def _check_alike(*pictures: FloatArray) -> None:

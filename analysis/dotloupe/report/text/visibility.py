@@ -83,8 +83,8 @@ def picture_sentence(picture: PictureVisibility, viewing_distance_mm: float) -> 
     """Say whether the prints laid on each other differ beyond grain."""
     if not picture.repeats_known:
         return (
-            "Tone, colour and sharpness of the whole patch were not compared: that takes two "
-            "prints of a setting."
+            "Tone, colour and sharpness of the whole patch were not compared: that takes three "
+            "prints of each setting."
         )
     at = _cm(viewing_distance_mm)
     reach = reach_text(picture.distance_mm, picture.interval)
