@@ -37,7 +37,13 @@ def contributions_sentence(ranking: Ranking) -> str:
         return ""
     lead = number_text(sum(shares.values()), 1)
     winner = subject(quoted(overall.winner), ranking.scope)
-    return f"{sentence(winner)} is {lead} steps ahead: {listed(parts)}."
+    measures = f"measures {lead} steps ahead, though tied" if _is_tied(ranking) else ""
+    return f"{sentence(winner)} {measures or f'is {lead} steps ahead'}: {listed(parts)}."
+
+
+def _is_tied(ranking: Ranking) -> bool:
+    """Whether the first place overall is shared."""
+    return any(p.place == 1 and p.tied_with for p in ranking.criteria[OVERALL.name].places)
 
 
 def overall_sentences(ranking: Ranking) -> tuple[str, ...]:
@@ -66,7 +72,7 @@ def weights_sentences(ranking: Ranking) -> tuple[str, ...]:
         f"Overall adds up just visible steps at {distance}: {_shares(overall.weights)}.",
         *overall_sentences(ranking),
     ]
-    if any(p.place == 1 and p.tied_with for p in ranking.criteria[OVERALL.name].places):
+    if _is_tied(ranking):
         return tuple(said)
     if not overall.winner_depends_on_weights:
         said.append(
