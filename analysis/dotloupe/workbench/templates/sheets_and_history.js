@@ -30,7 +30,7 @@
       const chosenSetting = byId("track-setting").value;
       byId("track-setting").replaceChildren(
         ...names.map((name) => make("option", { value: name, textContent: name })),
-        make("option", { value: "", textContent: "None: judge the head by the prints already added" }),
+        make("option", { value: "", textContent: "None: judge the prints added so far" }),
       );
       if (names.includes(chosenSetting)) byId("track-setting").value = chosenSetting;
     }
