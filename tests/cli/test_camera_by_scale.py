@@ -149,7 +149,7 @@ def test_scales_too_near_each_other_are_refused(apart):
 
 def test_an_unfit_photograph_is_refused(apart):
     far, near = apart
-    with pytest.raises(NotFitError, match="not fit to tell of the camera"):
+    with pytest.raises(NotFitError, match="not fit to measure the camera by"):
         camera_by_scale(far, replace(near, fit=False))
 
 

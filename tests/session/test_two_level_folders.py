@@ -53,7 +53,7 @@ def test_faults_are_one_line(root):
         crossed_folders([root / "fast" / "before"])
     with pytest.raises(InputError, match="is there already"):
         crossed_folders([root / "fast" / "before", root / "fast" / "before"])
-    with pytest.raises(InputError, match="name two, as mode,alignment"):
+    with pytest.raises(InputError, match="give two names, as mode,alignment"):
         crossed_folders([root], ("mode",))
 
 

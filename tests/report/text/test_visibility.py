@@ -31,7 +31,7 @@ def test_single_prints_laid_on_each_other_show_nothing():
     picture = PictureVisibility(900.0, (0.0, 900.0), False, NONE, NONE, NONE, NONE)
     found = picture_sentence(picture, 350.0)
     assert "not compared" in found
-    assert "two prints" in found
+    assert "three prints" in found
     assert "90 cm" not in found
 
 
