@@ -50,7 +50,7 @@ def test_options_stand_before_between_and_after_what_is_given(words):
 def test_the_list_of_commands_is_whole_lines():
     lines = dotloupe("--help").stdout.splitlines()
     commands = lines[lines.index("commands:") + 1 :]
-    assert len(commands) == len(COMMANDS) == 15
+    assert len(commands) == len(COMMANDS) == 16
     assert all(line.endswith((".", "?")) and "..." not in line for line in commands)
 
 

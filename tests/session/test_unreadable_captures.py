@@ -87,7 +87,12 @@ def test_captures_that_their_reader_dies_of_are_one_line_each(
         check=False,
     )
     assert (told.returncode, told.stdout) == (2, "")
-    assert told.stderr == "".join(line.format(name=name, died=DIED) + "\n" for name in names)
+    # what the library of the workers tells of a killed one's semaphores is no line of the command
+    of_workers = ("resource_tracker", "  warnings.warn(")
+    said = [one for one in told.stderr.splitlines() if not any(w in one for w in of_workers)]
+    assert said == [
+        text for name in names for text in line.format(name=name, died=DIED).splitlines()
+    ]
 
 
 def test_bad_files_among_others_are_named_in_order(tmp_path):

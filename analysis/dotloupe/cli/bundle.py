@@ -16,7 +16,7 @@ names of settings go in.
 
 Example: dotloupe bundle fast fine --licence CC-BY-4.0 --out my_test.zip
 
-Example: dotloupe measure my_test.zip
+`dotloupe measure my_test.zip` gives the same numbers again.
 """
 
 
