@@ -306,7 +306,7 @@ def test_history_holds_what_the_command_would_add(client, bench, settled):
     by_page = json.loads((bench.history_report / "data" / "result.json").read_text("utf-8"))
     assert by_page["numbers"] == by_command["numbers"]
     assert by_page["due"] == by_command["due"]
-    days = {day for number in by_command["numbers"].values() for day in [number["latest"]["day"]]}
+    days = {number["latest_on"] for number in by_command["numbers"].values()}
     assert days == {"2026-04-01"}
     page = client.get("/history/").text
     assert "desk" in page

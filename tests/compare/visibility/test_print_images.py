@@ -122,4 +122,4 @@ def test_words_where_only_a_magnifier_helps_and_where_repeats_are_missing():
     alike = rank({"a": setting("a", 1), "b": setting("b", 2)})
     assert "magnifier" in picture_sentence(alike.visibility[0].picture, 350.0)
     single = rank({"a": setting("a", 1, count=1), "b": setting("b", 2, count=1)})
-    assert "takes two prints" in picture_sentence(single.visibility[0].picture, 350.0)
+    assert "takes three prints" in picture_sentence(single.visibility[0].picture, 350.0)

@@ -70,7 +70,7 @@ def test_what_is_warned_of_goes_with_the_measurement(files):
     assert (checked.verdict, measured.fit) == ("fit, with a warning", True)
     assert PrintedSizeUnknown() in checked.cautions
     assert set(checked.messages) <= set(map(caution_text, measured.warnings))
-    assert "0.30 line pairs a picture pixel" in checked.place
+    assert "0.30 line pairs per picture pixel" in checked.place
 
 
 @pytest.mark.parametrize(

@@ -201,7 +201,7 @@ def test_flick_lays_one_over_the_other(visit, pictured_page):
     assert tops == [0, 1, 0]
     page.keyboard.press("2")
     assert stage_of(page)["top"] == 2
-    playwright.expect(page.locator("#status")).to_contain_text("fine on top")
+    playwright.expect(page.locator("#status")).to_contain_text("“fine” on top")
     page.keyboard.press("b")
     assert page.locator(".pane:visible").count() == 2
 

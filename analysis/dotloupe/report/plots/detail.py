@@ -32,7 +32,7 @@ from dotloupe.report.plots.drawn import (
 )
 from dotloupe.report.plots.plot import COLUMN_IN, USUAL_SIZE_IN, Plot
 from dotloupe.report.plots.style import RULE, SOFT_INK, Look, look_of
-from dotloupe.report.text import camera_text, detail_caption, line_pairs_caption
+from dotloupe.report.text import camera_text, detail_caption, line_pairs_caption, short
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -92,7 +92,8 @@ def _draw_each(curves: Sequence[tuple[Look, Curve]], camera: str, axis: Axes) ->
             panel.plot(other.x, other.value, color=RULE, lw=0.8)
         draw_curve(panel, replace(look, pattern="-"), curve)
         panel.axhline(0.5, color=SOFT_INK, lw=0.6)
-        note(panel, look.label, (1, 1), (-2, -9), coordinates=WITHIN, ha="right")
+        name = short(look.label, 18)
+        note(panel, name, (1, 1), (-2, -9), coordinates=WITHIN, ha="right", in_layout=False)
         panel.set(xlim=(0, reach), ylim=(0, 1.1))
         panel.tick_params(labelbottom=True)
         panel.yaxis.set_major_formatter(lambda v, _: f"{100 * v:.0f} %")

@@ -22,6 +22,8 @@ BESIDE_DATA: tuple[Coordinates, Coordinates] = ("axes fraction", "data")
 WITHIN: tuple[Coordinates, Coordinates] = ("axes fraction", "axes fraction")
 DOTTED = (0, (1, 1.6))
 Thing = TypeVar("Thing")
+ROW_LETTERS, BESIDE_NAME = 72, 7
+"""Letters that stand in one row of a plot, and what a mark and its gaps take of them."""
 
 
 def draw_curve(axis: Axes, look: Look, curve: Curve) -> None:
@@ -78,6 +80,7 @@ def note(
     ha: Literal["left", "center", "right"] = "left",
     va: Literal["top", "baseline"] = "baseline",
     upright: bool = False,
+    in_layout: bool = True,
 ) -> None:
     """Write a short note on a plot, moved by some points from its place.
 
@@ -93,8 +96,10 @@ def note(
         Which part of the text lies there.
     upright : bool
         Whether it is written upwards.
+    in_layout : bool
+        Whether the plot makes room for it where it stands out.
     """
-    axis.annotate(
+    written = axis.annotate(
         text,
         at,
         shift_points,
@@ -108,6 +113,7 @@ def note(
         # lines that pass beneath do not cross its letters
         bbox={"boxstyle": "square,pad=0.05", "fc": GROUND, "ec": "none", "alpha": 0.85},
     )
+    written.set_in_layout(in_layout)
 
 
 def named_upright(axis: Axes, x: float, words: str) -> None:
@@ -120,3 +126,16 @@ def legend(axis: Axes, place: Literal["best", "upper right"] = "best") -> None:
     """Add a legend where it hides least, or at a named place; none where nothing is drawn."""
     if axis.get_legend_handles_labels()[0]:
         axis.legend(loc=place, handlelength=3)
+
+
+def legend_above(axis: Axes) -> None:
+    """Add a legend above the axis, in as many columns as its longest name lets stand side by side.
+
+    For plots whose marks fill the height; none where nothing is drawn.
+    """
+    names = axis.get_legend_handles_labels()[1]
+    if names:
+        columns = max(1, ROW_LETTERS // (max(map(len, names)) + BESIDE_NAME))
+        axis.legend(
+            loc="lower left", bbox_to_anchor=(0, 1), ncols=min(4, columns), borderaxespad=0.2
+        )

@@ -18,7 +18,7 @@ from dotloupe.report.plots.curves import (
     noise_curve,
     tint_grain,
 )
-from dotloupe.report.plots.drawn import draw_curve, draw_intervals, note
+from dotloupe.report.plots.drawn import draw_curve, draw_intervals, legend_above, note
 from dotloupe.report.plots.plot import Plot
 from dotloupe.report.plots.style import SOFT_INK, Look, look_of
 from dotloupe.report.text import noise_caption, tint_grain_caption, tint_tick
@@ -53,9 +53,7 @@ def _draw_tint_grain(settings: Sequence[tuple[Look, tuple[TintGrain, ...]]], axi
         xlabel="Tint, from light to dark (share of the paper's light that greys reflect)",
         ylabel="Visible grain, L* rms",
     )
-    if axis.get_legend_handles_labels()[0]:
-        # above the marks, which fill the height
-        axis.legend(loc="lower left", bbox_to_anchor=(0, 1), ncols=4, borderaxespad=0.2)
+    legend_above(axis)
     return axis
 
 

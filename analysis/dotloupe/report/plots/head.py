@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, TypeAlias
 from dotloupe.compare.visibility import just_visible_um
 from dotloupe.report.plots.csv_rows import placement_rows
 from dotloupe.report.plots.curves import plane_offsets
-from dotloupe.report.plots.drawn import draw_intervals
+from dotloupe.report.plots.drawn import draw_intervals, legend_above
 from dotloupe.report.plots.plot import Plot
 from dotloupe.report.plots.style import INK, SOFT_INK, look_of
 from dotloupe.report.text import placement_caption
@@ -63,7 +63,5 @@ def _draw_placement(
     ]
     draw_intervals(axis, found, {(d, plane): f"{plane}\nalong {d}" for d, plane in slots})
     axis.set_ylabel("Offset against black, um")
-    if axis.get_legend_handles_labels()[0]:
-        # above the marks, which fill the height
-        axis.legend(loc="lower left", bbox_to_anchor=(0, 1), ncols=4, borderaxespad=0.2)
+    legend_above(axis)
     return axis
