@@ -14,7 +14,7 @@ from PIL.TiffImagePlugin import IFDRational
 from dotloupe.capture import KEPT_SETTINGS, load_capture, write_reduced
 from dotloupe.errors import InputError
 from dotloupe.session import measure_paths
-from dotloupe.session.bundle import LICENCES, numbers_of, opened_bundle, pack_bundle
+from dotloupe.session.bundle import LICENCES, _names, numbers_of, opened_bundle, pack_bundle
 
 SAMPLES = Path(__file__).parents[2] / "sample_captures" / "quality"
 SECRETS = ("Wilhelmina Quux", "Nowhere-upon-Sea", "SN00417733", "2031:02:03", "holiday_of_w")
@@ -75,6 +75,16 @@ def test_nothing_tells_of_the_owner(bundle, signed):
     assert (settings.f_number, settings.exposure_s) == (5.6, 0.01)
     assert settings.taken == ""
     assert "taken" not in KEPT_SETTINGS
+
+
+def test_every_shot_stays_with_its_print_and_every_setting_by_itself():
+    paths = [Path(f"a/jane{n}_shot{k}.jpg") for n in (1, 2) for k in (1, 2, 3)]
+    others = [Path("b/jane.jpg")], [Path("c/jane.jpg")]
+    found = _names({"fast": paths, "a!": others[0], "a?": others[1]})
+    shots = [f"fast/print{n}_shot{k}.tif" for n in (1, 2) for k in (1, 2, 3)]
+    assert [found[path] for path in paths] == shots
+    assert len(set(found.values())) == len(found)
+    assert not any("jane" in name for name in found.values())
 
 
 def test_the_licence_that_the_owner_chose_is_in_it(bundle):

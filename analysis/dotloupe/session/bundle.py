@@ -15,9 +15,10 @@ from pathlib import Path, PurePosixPath
 from typing import TYPE_CHECKING, Any
 
 from dotloupe.errors import InputError
-from dotloupe.session.measuring import SHOTS, measure_paths, read_capture, with_exposures
+from dotloupe.measurement import print_id
+from dotloupe.session.measuring import measure_paths, read_capture, with_exposures
 from dotloupe.session.options import DEFAULT_OPTIONS, RunOptions
-from dotloupe.storage import as_text, plain, program_version, whole
+from dotloupe.storage import as_text, cache, plain, program_version, whole
 
 if TYPE_CHECKING:
     from dotloupe.measurement import Measurement
@@ -33,6 +34,18 @@ LICENCES = {
 """Open licences, by their SPDX identifiers."""
 AROUND_MM = 3.0
 """Paper kept around a patch, by which its light is judged."""
+OF_DAMAGE = (
+    zipfile.BadZipFile,
+    zlib.error,
+    ValueError,
+    LookupError,
+    TypeError,
+    EOFError,
+    RuntimeError,
+    NotImplementedError,
+    OSError,
+)
+"""What the libraries raise on a packed file that is damaged or is none."""
 MOST_FILES, MOST_BYTES, MOST_MANIFEST_BYTES = 10_000, 2**33, 2**29
 """Of a bundle, unpacked."""
 
@@ -148,9 +161,7 @@ def opened_bundle(path: Path) -> Iterator[list[Path]]:
             raise
         except FileNotFoundError as error:
             raise InputError(f"{path}: no such file; check the path") from error
-        except (zipfile.BadZipFile, zlib.error, ValueError, LookupError, TypeError) as error:
-            raise _damaged(path) from error
-        except (EOFError, RuntimeError, NotImplementedError, OSError) as error:
+        except OF_DAMAGE as error:
             raise _damaged(path) from error
         yield found
 
@@ -168,15 +179,18 @@ def _shows_patch(measured: Sequence[Measurement]) -> bool:
 
 def _names(settings: Mapping[str, Sequence[Path]]) -> dict[Path, str]:
     """Names within the bundle: prints are numbered, shots of one print keep their number."""
-    names = {}
+    names: dict[Path, str] = {}
+    folders: set[str] = set()
     for number, (setting, paths) in enumerate(settings.items(), start=1):
-        folder = "".join(c if c.isalnum() or c in " -_" else "_" for c in as_text(setting)).strip()
+        plain_name = "".join(c if c.isalnum() or c in " -_" else "_" for c in as_text(setting))
+        folder = plain_name.strip() or f"setting{number}"
+        folder = f"{folder} {number}" if folder in folders else folder
+        folders.add(folder)
         prints: dict[str, int] = {}
         for path in paths:
-            shot = next((s for s in SHOTS if path.stem.endswith(s)), "")
-            stem = path.stem.removesuffix(shot)
-            count = prints.setdefault(stem, len(prints) + 1)
-            names[path] = f"{folder or f'setting{number}'}/print{count}{shot}.tif"
+            shown = print_id(str(path))
+            count = prints.setdefault(shown, len(prints) + 1)
+            names[path] = f"{folder}/print{count}{as_text(path.stem).removeprefix(shown)}.tif"
     return names
 
 
@@ -198,7 +212,7 @@ def _reduce(path: Path, shown: Sequence[Measurement], target: Path, options: Run
 def _row(home: Path, name: str, measured: Sequence[Measurement]) -> dict[str, Any]:
     return {
         "file": name,
-        "sha256": hashlib.sha256((home / name).read_bytes()).hexdigest(),
+        "sha256": cache.file_digest(home / name),
         "bytes": (home / name).stat().st_size,
         "patches": [
             {"run": m.run, "sent_ppi": m.sent_ppi, "fit": m.fit, "numbers": plain(numbers_of(m))}
