@@ -18,7 +18,6 @@ import sys
 from dataclasses import replace
 from pathlib import Path
 from tempfile import TemporaryDirectory
-from types import SimpleNamespace
 from typing import Any
 
 import cv2
@@ -29,22 +28,20 @@ sys.path.insert(0, str(Path(__file__).parents[1]))
 
 from printers import HELD_OUT, PRINTERS, TUNED
 from printers.cameras import Camera, draw_camera, photograph
+from printers.print_truth import true_detail
 from printers.printed import LEVELS_AT_FULL, MARGIN_MM, Print
-from simulated_truth.edges import edge_truth, half_modulation
 from study_file import add_rows, read_rows
 
 from dotloupe import Patch, measure_capture
 from dotloupe.capture import CameraSettings
 from dotloupe.evaluate import camera_by_scale, measure_edges, reference_edge, summarise_edges
 from dotloupe.measure import CameraCurve
-from dotloupe.measure.edge import slanted_edge
 from dotloupe.patch.layout import SLANT_DEG
 from dotloupe.registration import register, view_of
 
 PPI = (360, 600, 300, 720)
 FAR_PER_MM, RATIOS = (50.0, 66.0), (1.55, 2.2)
 PITCH_UM = 4.0
-LUMINANCE = (0.2126, 0.7152, 0.0722)
 AT_PER_MM = (3.0, 5.0, 7.0)
 """Cycles/mm at which the camera's response is held against its truth."""
 WAYS = ("scales", "blade", "known", "included")
@@ -65,56 +62,6 @@ COLUMNS = (
     "fault",
 )
 Row = dict[str, Any]
-
-
-class Sheet:
-    """A print of these models as `edge_truth` asks for one."""
-
-    def __init__(self, printed: Print, sent_ppi: float, raster_ppi: float) -> None:
-        self.printed, self.sent_ppi = printed, sent_ppi
-        self.printer = SimpleNamespace(raster_ppi=raster_ppi)
-
-    def _box(self, window_mm: tuple[float, ...]) -> list[int]:
-        return [round((v + MARGIN_MM) * self.printed.pixels_per_mm) for v in window_mm]
-
-    def window(self, window_mm: tuple[float, ...], *, weights: tuple[float, ...]) -> np.ndarray:
-        left, top, right, bottom = self._box(window_mm)
-        part = self.printed.levels[:, top:bottom, left:right] / LEVELS_AT_FULL
-        return np.tensordot(weights, part / np.array(self.printed.paper)[:, None, None], axes=1)
-
-    def pixel_places_mm(self, window_mm: tuple[float, ...]) -> list[np.ndarray]:
-        left, top, right, bottom = self._box(window_mm)
-        per_mm = self.printed.pixels_per_mm
-        x, y = ((np.arange(*ends) + 0.5) / per_mm for ends in ((left, right), (top, bottom)))
-        return np.meshgrid(x - MARGIN_MM, y - MARGIN_MM)
-
-
-def of_the_raster(frequency: np.ndarray, printed: Print) -> np.ndarray:
-    """What looking between the pixels of a print's raster in a straight line costs."""
-    return np.sinc(frequency / printed.pixels_per_mm) ** 2
-
-
-def true_detail(printed: Print, patch: Patch, raster_ppi: float, axis: str) -> tuple[float, float]:
-    """Geometric means over this print's mid-tone edges: on its raster, and by the drawn line."""
-    sheet, slope = Sheet(printed, patch.sent_ppi, raster_ppi), np.tan(np.deg2rad(SLANT_DEG))
-    measured, plain = [], []
-    for region in patch.regions.values():
-        if (region.kind, region.tone, region.direction) != ("edge", "mid", axis):
-            continue
-        (left, top), _, (right, bottom), _ = region.corners_mm
-        x, y = region.centre_mm
-        if axis == "x":
-            line = ((x - slope * (y - top), top), (x + slope * (bottom - y), bottom))
-        else:
-            line = ((left, y - slope * (x - left)), (right, y + slope * (right - x)))
-        truth = edge_truth(sheet, (left, top, right, bottom), line)  # type: ignore[arg-type]
-        seen = truth.mtf * of_the_raster(truth.frequency, printed)
-        plain.append(half_modulation(truth.frequency, seen))
-        cut = printed.cut(left, top, right - left, bottom - top) @ np.array(LUMINANCE)
-        edge = slanted_edge(cut, printed.pixels_per_mm)
-        seen = edge.mtf * of_the_raster(edge.frequency, printed)
-        measured.append(half_modulation(edge.frequency, seen))
-    return tuple(float(np.exp(np.mean(np.log(each)))) for each in (measured, plain))
 
 
 def blade() -> Print:

@@ -1,0 +1,107 @@
+"""What is true of one print of these models: its own edges and tints, without any camera."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+from types import SimpleNamespace
+
+import numpy as np
+
+sys.path.insert(0, str(Path(__file__).parents[1]))
+
+from simulated_truth.edges import edge_truth, half_modulation
+from simulated_truth.grain import grain_truth
+
+from dotloupe import Patch
+from dotloupe.measure.edge import slanted_edge
+from dotloupe.measure.seeing import cycles_per_degree, dooley_shaw_transfer, lightness_slope
+from dotloupe.patch.layout import COLOURS, GREYS, SLANT_DEG
+
+from .printed import LEVELS_AT_FULL, MARGIN_MM, Print
+
+Window = tuple[float, float, float, float]
+Line = tuple[tuple[float, float], tuple[float, float]]
+LUMINANCE = (0.2126, 0.7152, 0.0722)
+VIEWING_MM, INSET_MM = 350.0, 0.2
+TINTS = tuple(name for name in GREYS | COLOURS if name != "paper")
+
+
+class Sheet:
+    """A print of these models as `edge_truth` asks for one."""
+
+    def __init__(self, printed: Print, sent_ppi: float, raster_ppi: float) -> None:
+        self.printed, self.sent_ppi = printed, sent_ppi
+        self.pixels_per_mm = printed.pixels_per_mm
+        self.printer = SimpleNamespace(raster_ppi=raster_ppi)
+
+    def _box(self, window_mm: tuple[float, ...]) -> list[int]:
+        return [round((v + MARGIN_MM) * self.printed.pixels_per_mm) for v in window_mm]
+
+    def window(self, window_mm: tuple[float, ...], *, weights: tuple[float, ...]) -> np.ndarray:
+        left, top, right, bottom = self._box(window_mm)
+        part = self.printed.levels[:, top:bottom, left:right] / LEVELS_AT_FULL
+        return np.tensordot(weights, part / np.array(self.printed.paper)[:, None, None], axes=1)
+
+    def pixel_places_mm(self, window_mm: tuple[float, ...]) -> list[np.ndarray]:
+        left, top, right, bottom = self._box(window_mm)
+        per_mm = self.printed.pixels_per_mm
+        x, y = ((np.arange(*ends) + 0.5) / per_mm for ends in ((left, right), (top, bottom)))
+        return np.meshgrid(x - MARGIN_MM, y - MARGIN_MM)
+
+
+def of_the_raster(frequency: np.ndarray, printed: Print) -> np.ndarray:
+    """What looking between the pixels of a print's raster in a straight line costs."""
+    return np.sinc(frequency / printed.pixels_per_mm) ** 2
+
+
+def mid_edges(patch: Patch, axis: str) -> Iterator[tuple[Window, Line]]:
+    """Window and drawn line, in mm, of each mid-tone edge of one direction."""
+    slope = np.tan(np.deg2rad(SLANT_DEG))
+    for region in patch.regions.values():
+        if (region.kind, region.tone, region.direction) != ("edge", "mid", axis):
+            continue
+        (left, top), _, (right, bottom), _ = region.corners_mm
+        x, y = region.centre_mm
+        if axis == "x":
+            line = ((x - slope * (y - top), top), (x + slope * (bottom - y), bottom))
+        else:
+            line = ((left, y - slope * (x - left)), (right, y + slope * (right - x)))
+        yield (left, top, right, bottom), line
+
+
+def geometric_mean(values: Sequence[float]) -> float:
+    """Mean as edges are combined: of logarithms."""
+    return float(np.exp(np.mean(np.log(values))))
+
+
+def true_detail(printed: Print, patch: Patch, raster_ppi: float, axis: str) -> tuple[float, float]:
+    """Geometric means over this print's mid-tone edges: on its raster, and by the drawn line."""
+    sheet = Sheet(printed, patch.sent_ppi, raster_ppi)
+    measured, plain = [], []
+    for window, line in mid_edges(patch, axis):
+        truth = edge_truth(sheet, window, line)  # type: ignore[arg-type]
+        seen = truth.mtf * of_the_raster(truth.frequency, printed)
+        plain.append(half_modulation(truth.frequency, seen))
+        left, top, right, bottom = window
+        cut = printed.cut(left, top, right - left, bottom - top) @ np.array(LUMINANCE)
+        edge = slanted_edge(cut, printed.pixels_per_mm)
+        seen = edge.mtf * of_the_raster(edge.frequency, printed)
+        measured.append(half_modulation(edge.frequency, seen))
+    return geometric_mean(measured), geometric_mean(plain)
+
+
+def own_grain(printed: Print, patch: Patch, raster_ppi: float) -> float:
+    """Visible grain of this print's tints by their plain spectra, the paper's own included."""
+
+    def eye(fx: np.ndarray, fy: np.ndarray) -> np.ndarray:
+        return dooley_shaw_transfer(cycles_per_degree(np.hypot(fx, fy), VIEWING_MM))
+
+    sheet, squares = Sheet(printed, patch.sent_ppi, raster_ppi), []
+    for name in TINTS:
+        (left, top), _, (right, bottom), _ = patch.regions[f"tint_{name}"].corners_mm
+        window = (left + INSET_MM, top + INSET_MM, right - INSET_MM, bottom - INSET_MM)
+        truth = grain_truth(sheet, window)  # type: ignore[arg-type]
+        squares.append(float(lightness_slope(truth.mean)) ** 2 * truth.variance_through(eye))
+    return float(np.sqrt(np.mean(squares)))
