@@ -6,7 +6,8 @@ Every session prints one of `tests/printers` under two settings that differ in t
 driver's resampling or in nothing, photographs each print once, and ranks the settings twice: with
 the camera's true response taken out, and with the camera included. `prints.csv` keeps what is true
 of every print by itself, `family.csv` the verdicts. A setting's truth is the mean over its prints
-of other sessions; `--truths` prints further ones. A study that was stopped goes on where it was.
+of other sessions; `--truths` prints further ones. With `--faulty` every photograph has a fault,
+from hardly harmful to gross. A study that was stopped goes on where it was.
 """
 
 from __future__ import annotations
@@ -25,9 +26,10 @@ import numpy as np
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
-from family_table import family_table
+from family_table import family_table, fault_table
 from printers import HELD_OUT, METHODS, PRINTERS, TUNED, Driver, Print
 from printers.cameras import Camera, draw_camera, photograph
+from printers.fault_sizes import SIZES
 from printers.print_truth import own_grain, true_detail
 from study_file import add_rows, read_rows
 
@@ -42,7 +44,7 @@ TWO_PRINTS_SHARE = 0.3
 PIXELS_PER_MM = (60.0, 80.0)
 LENS_PX = (0.3, 0.7)
 WAYS = ("known", "included")
-OWN_SEEDS, TRUTH_SEEDS = 1000, 900_000
+OWN_SEEDS, FAULTY_SEEDS, TRUTH_SEEDS = 1000, 500_000, 900_000
 PRINT_COLUMNS = (
     "seed",
     "printer",
@@ -61,6 +63,8 @@ COLUMNS = (
     "prints",
     "way",
     "pixels_per_mm",
+    "faults",
+    "warned",
     "criterion",
     *(f"{setting}_{part}" for setting in ("one", "other") for part in ("sent_ppi", "method")),
     *(f"{setting}{end}" for setting in ("one", "other") for end in ENDS),
@@ -100,11 +104,17 @@ class Session:
     one: Setting
     other: Setting
     prints: int
+    faults: tuple[tuple[str, float], ...] = ()
+
+    @property
+    def first_seed(self) -> int:
+        """Of its prints."""
+        return (FAULTY_SEEDS if self.faults else OWN_SEEDS) + 10 * self.number
 
 
-def draw_session(number: int, names: tuple[str, ...]) -> Session:
-    """Draw one session."""
-    chance = np.random.default_rng([number, 25])
+def draw_session(number: int, names: tuple[str, ...], *, faulty: bool = False) -> Session:
+    """Draw one session; where it is faulty, a fault and its size for every photograph."""
+    chance = np.random.default_rng([number, 28 if faulty else 25])
     printer = names[number % len(names)]
     subject = str(chance.choice(SUBJECTS, p=SUBJECT_SHARES))
     own = PRINTERS[printer].driver.method
@@ -112,7 +122,15 @@ def draw_session(number: int, names: tuple[str, ...]) -> Session:
     one = Setting(printer, 600, own)
     changed = {"sent ppi": {"sent_ppi": 300}, "driver": {"method": another}, "nothing": {}}
     prints = 2 if subject == "nothing" or chance.random() < TWO_PRINTS_SHARE else 1
-    return Session(number, subject, one, replace(one, **changed[subject]), prints)
+    faults = [draw_fault(chance) for _ in range(2 * prints)] if faulty else ()
+    return Session(number, subject, one, replace(one, **changed[subject]), prints, tuple(faults))
+
+
+def draw_fault(chance: np.random.Generator) -> tuple[str, float]:
+    """A fault and its size, in the units of `cameras.photograph`."""
+    fault = str(chance.choice(list(SIZES)))
+    small, _, large = SIZES[fault]
+    return fault, float(np.exp(chance.uniform(np.log(small), np.log(large))))
 
 
 def draw_round_camera(seed: int) -> Camera:
@@ -140,13 +158,15 @@ def run_session(session: Session, family: str) -> tuple[list[Row], list[Row]]:
     truths: dict[str, list[Row]] = defaultdict(list)
     for number in range(2 * session.prints):
         name = ("one", "other")[number % 2]
-        seed = OWN_SEEDS + 10 * session.number + number
+        seed = session.first_seed + number
         printed, truth = getattr(session, name).print(seed)
         truths[name].append(truth)
         anew = draw_camera(50 * session.number + number)
         shot = replace(camera, **{part: getattr(anew, part) for part in laid})
+        fault, strength = session.faults[number] if session.faults else (None, 0.0)
         with TemporaryDirectory() as folder:
-            capture = photograph(printed, shot, seed=seed).to_capture(folder)
+            picture = photograph(printed, shot, fault=fault, strength=strength, seed=seed)
+            capture = picture.to_capture(folder)
         capture = replace(capture, path=f"session{session.number}/print{number}.tif")
         for way, one in measured(capture, camera).items():
             shots[way][name].append(one)
@@ -157,6 +177,8 @@ def run_session(session: Session, family: str) -> tuple[list[Row], list[Row]]:
         "subject": session.subject,
         "prints": session.prints,
         "pixels_per_mm": round(camera.pixels_per_mm, 1),
+        "faults": "; ".join(f"{fault} {strength:.3g}" for fault, strength in session.faults),
+        "warned": "; ".join(dict.fromkeys(warnings_on(shots["included"]))),
     }
     for name in ("one", "other"):
         setting = getattr(session, name)
@@ -165,6 +187,15 @@ def run_session(session: Session, family: str) -> tuple[list[Row], list[Row]]:
         about | {"way": way} | verdict for way in WAYS for verdict in verdicts(shots[way], truths)
     ]
     return [t for each in truths.values() for t in each], rows
+
+
+def warnings_on(shots: dict[str, list[Measurement]]) -> Iterator[str]:
+    """Names of the findings that any of a session's photographs carries to its reader."""
+    for one in (m for each in shots.values() for m in each):
+        findings = one.fitness.findings if one.fitness else ()
+        yield from (f.name for f in findings if f.severity in ("not fit", "warning"))
+        if not one.fit:
+            yield "refused"
 
 
 def verdicts(shots: dict[str, list[Measurement]], truths: dict[str, list[Row]]) -> Iterator[Row]:
@@ -211,21 +242,21 @@ def main() -> None:
     parser.add_argument("--sessions", type=int, default=6)
     parser.add_argument("--truths", type=int, default=0)
     parser.add_argument("--printers", choices=("held-out", "tuned"), default="held-out")
+    parser.add_argument("--faulty", action="store_true")
     parser.add_argument("--out", type=Path, default=Path(__file__).parent)
     given = parser.parse_args()
     names = HELD_OUT if given.printers == "held-out" else TUNED
-    done = {
-        int(row["session"])
-        for row in read_rows(given.out / "family.csv")
-        if row["family"] == given.printers
-    }
+    verdicts_in = given.out / ("family_faulty.csv" if given.faulty else "family.csv")
+    done = {int(r["session"]) for r in read_rows(verdicts_in) if r["family"] == given.printers}
     for number in range(given.sessions):
         if number not in done:
-            prints, rows = run_session(draw_session(number, names), given.printers)
+            session = draw_session(number, names, faulty=given.faulty)
+            prints, rows = run_session(session, given.printers)
             add_rows(given.out / "prints.csv", PRINT_COLUMNS, [prints])
-            add_rows(given.out / "family.csv", COLUMNS, [rows])
+            add_rows(verdicts_in, COLUMNS, [rows])
     add_truths(given.out / "prints.csv", names, given.truths)
-    print(family_table(read_rows(given.out / "family.csv"), read_rows(given.out / "prints.csv")))
+    table = fault_table if given.faulty else family_table
+    print(table(read_rows(verdicts_in), read_rows(given.out / "prints.csv")))
 
 
 if __name__ == "__main__":

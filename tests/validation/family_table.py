@@ -22,6 +22,7 @@ CLAIM_COLUMNS = (
     "wrong by the settings",
     "claimed where nothing differs",
 )
+FAULT_COLUMNS = ("wrong, no warning beside them", "wrong, beside a warning")
 INTERVAL_COLUMNS = (
     *GROUP_COLUMNS,
     "prints of a setting",
@@ -58,6 +59,26 @@ def family_table(rows: Sequence[Row], prints: Sequence[Row]) -> str:
             if values:
                 cells = " | ".join(_coverage(np.array(values)))
                 lines.append(f"| {family} | {way} | {criterion} | {number} | {cells} |")
+    return "\n".join(lines)
+
+
+def fault_table(rows: Sequence[Row], _: Sequence[Row]) -> str:
+    """Claims from faulty photographs, by whether a warning stands beside them."""
+    lines = _head((*GROUP_COLUMNS, "verdicts", "declined", "warned", *FAULT_COLUMNS))
+    for (family, way, criterion), group in _groups(rows):
+        judged = [r for r in group if not r["declined"]]
+        claims = [r for r in judged if r["claimed"]]
+        counts = [
+            f"{sum(r['claimed'] != better_print(r) for r in part)} of {len(part)}"
+            for part in (
+                [r for r in claims if not r["warned"]],
+                [r for r in claims if r["warned"]],
+            )
+        ]
+        lines.append(
+            f"| {family} | {way} | {criterion} | {len(group)} | {len(group) - len(judged)} "
+            f"| {sum(bool(r['warned']) for r in judged)} | {' | '.join(counts)} |"
+        )
     return "\n".join(lines)
 
 

@@ -13,7 +13,7 @@ sys.path.insert(0, str(HERE.parent))
 import family_study  # noqa: E402
 import family_table  # noqa: E402
 from printers import HELD_OUT  # noqa: E402
-from printers.fault_sizes import half_noticed  # noqa: E402
+from printers.fault_sizes import SIZES, half_noticed  # noqa: E402
 from printers.print_truth import geometric_mean, mid_edges  # noqa: E402
 
 from dotloupe import Patch  # noqa: E402
@@ -83,6 +83,28 @@ def test_a_session_is_the_same_whenever_it_is_drawn():
     assert {s.subject for s in drawn} == set(family_study.SUBJECTS)
     assert all((s.one == s.other) == (s.subject == "nothing") for s in drawn)
     assert {s.one.printer for s in drawn} == set(HELD_OUT)
+
+
+def test_faults_are_drawn_for_every_photograph_within_their_sizes():
+    drawn = [family_study.draw_session(n, HELD_OUT, faulty=True) for n in range(30)]
+    assert all(len(s.faults) == 2 * s.prints for s in drawn)
+    faults = [fault for s in drawn for fault in s.faults]
+    assert {name for name, _ in faults} == set(SIZES)
+    assert all(SIZES[name][0] <= size <= SIZES[name][2] for name, size in faults)
+    assert not {s.first_seed for s in drawn} & {
+        family_study.draw_session(n, HELD_OUT).first_seed for n in range(300)
+    }
+
+
+def test_wrong_claims_are_counted_by_whether_a_warning_stands_beside_them():
+    rows = [
+        verdict_row(warned=""),
+        verdict_row(warned="", claimed="other"),
+        verdict_row(warned="motion", claimed="other"),
+        verdict_row(warned="motion", claimed=""),
+    ]
+    last = family_table.fault_table(rows, ()).splitlines()[-1]
+    assert last == "| held-out | known | detail_x | 4 | 0 | 2 | 1 of 2 | 1 of 1 |"
 
 
 def test_half_are_noticed_between_two_sizes():
