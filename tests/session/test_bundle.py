@@ -4,7 +4,7 @@ import hashlib
 import json
 import zipfile
 from dataclasses import replace
-from pathlib import Path
+from pathlib import Path, PureWindowsPath
 
 import numpy as np
 import pytest
@@ -85,6 +85,14 @@ def test_every_shot_stays_with_its_print_and_every_setting_by_itself():
     assert [found[path] for path in paths] == shots
     assert len(set(found.values())) == len(found)
     assert not any("jane" in name for name in found.values())
+
+
+def test_a_bundle_unpacks_where_case_does_not_count_and_devices_have_names():
+    files = [Path("a/print1.jpg"), Path("a/print1.png"), Path("a/Print1.tif")]
+    settings = {"Fast": files[:1], "fast": [Path("b/print1.jpg")], "con": [Path("c/print1.jpg")]}
+    names = list(_names(settings | {"fine": files}).values())
+    assert len({name.casefold() for name in names}) == len(names)
+    assert not any(PureWindowsPath(part).is_reserved() for n in names for part in n.split("/"))
 
 
 def test_the_licence_that_the_owner_chose_is_in_it(bundle):

@@ -7,11 +7,11 @@ import json
 import tempfile
 import zipfile
 import zlib
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
-from pathlib import Path, PurePosixPath
+from pathlib import Path, PurePosixPath, PureWindowsPath
 from typing import TYPE_CHECKING, Any
 
 from dotloupe.errors import InputError
@@ -178,19 +178,28 @@ def _shows_patch(measured: Sequence[Measurement]) -> bool:
 
 
 def _names(settings: Mapping[str, Sequence[Path]]) -> dict[Path, str]:
-    """Names within the bundle: prints are numbered, shots of one print keep their number."""
+    """Names within the bundle: prints are numbered, shots of one print keep their number.
+
+    A bundle is unpacked on systems that take letters of both cases for one, and that keep some
+    names for devices.
+    """
     names: dict[Path, str] = {}
     folders: set[str] = set()
     for number, (setting, paths) in enumerate(settings.items(), start=1):
         plain_name = "".join(c if c.isalnum() or c in " -_" else "_" for c in as_text(setting))
         folder = plain_name.strip() or f"setting{number}"
-        folder = f"{folder} {number}" if folder in folders else folder
-        folders.add(folder)
+        if folder.casefold() in folders or PureWindowsPath(folder).is_reserved():
+            folder = f"{folder} {number}"
+        folders.add(folder.casefold())
         prints: dict[str, int] = {}
+        shots: Counter[str] = Counter()
         for path in paths:
             shown = print_id(str(path))
             count = prints.setdefault(shown, len(prints) + 1)
-            names[path] = f"{folder}/print{count}{as_text(path.stem).removeprefix(shown)}.tif"
+            name = f"{folder}/print{count}{as_text(path.stem).removeprefix(shown)}"
+            again = f" {shots[name] + 1}" if shots[name] else ""
+            shots[name] += 1
+            names[path] = f"{name}{again}.tif"
     return names
 
 

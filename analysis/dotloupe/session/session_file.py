@@ -310,7 +310,7 @@ def _is_pattern(name: str) -> bool:
 
 def _text(path: Path) -> str:
     try:
-        return path.read_text("utf-8")
+        return path.read_text("utf-8-sig")
     except FileNotFoundError as error:
         raise InputError(f"{path}: there is no such session file; check the name") from error
     except UnicodeDecodeError as error:
