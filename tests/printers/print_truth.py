@@ -8,6 +8,7 @@ from pathlib import Path
 from types import SimpleNamespace
 
 import numpy as np
+from scipy.signal.windows import tukey
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
@@ -24,6 +25,8 @@ Window = tuple[float, float, float, float]
 Line = tuple[tuple[float, float], tuple[float, float]]
 LUMINANCE = (0.2126, 0.7152, 0.0722)
 VIEWING_MM, INSET_MM = 350.0, 0.2
+TAPERED = 0.25
+"""Share of a tint's side: enough for a screen's peak, and most of the tint still counts in full."""
 TINTS = tuple(name for name in GREYS | COLOURS if name != "paper")
 
 
@@ -107,7 +110,7 @@ def own_grain(printed: Print, patch: Patch, raster_ppi: float) -> float:
 
 def _visible_variance(light: np.ndarray, printed: Print) -> float:
     """Variance of lightness behind the eye."""
-    taper = np.hanning(light.shape[0])[:, None] * np.hanning(light.shape[1])[None]
+    taper = tukey(light.shape[0], TAPERED)[:, None] * tukey(light.shape[1], TAPERED)[None]
     mean = float((light * taper).sum() / taper.sum())
     power = np.abs(np.fft.fft2((light - mean) * taper)) ** 2 / (taper**2).sum() / light.size
     fy, fx = (np.fft.fftfreq(n, 1 / printed.pixels_per_mm) for n in light.shape)

@@ -99,11 +99,15 @@ def _is_seen(shown: ShownPatch, axis: Axis, limit: ResolvedLimit) -> bool:
 
 
 def summarise_tints(shown: ShownPatch, tints: Readings[Grain]) -> Summary[GrainSummary | None]:
-    """Gather the grain of each tint, and one figure over all."""
+    """Gather the grain of each tint, and one figure over all.
+
+    Where a tint was refused there is no such number: over other tints it would be another.
+    """
     if not tints.results:
         return Summary({}, None, tints.faults)
     whole = summarise_grain(tints.results)
-    numbers = _by_name(grain_number(whole)) if shown.shows_all("tint") else {}
+    complete = shown.shows_all("tint") and not tints.faults
+    numbers = _by_name(grain_number(whole)) if complete else {}
     for name, grain in tints.results.items():
         tone = shown.patch.regions[name].tone
         numbers |= _by_name(

@@ -12,6 +12,7 @@ from math import atan2, degrees, hypot, pi
 from typing import TYPE_CHECKING, Literal
 
 import numpy as np
+import scipy
 import scipy.fft as sfft
 
 from dotloupe.measure.grain.noise_spectrum import detrended
@@ -169,7 +170,7 @@ def _strongest_wave(field: FloatArray, pixels_per_mm: float) -> tuple[Wave | Non
     if not searched.any():
         return None, 0.0
     gain = float(window_y.sum() * window_x.sum())
-    standing = searched & (power > level * needed)
+    standing = searched & (power > level * needed) & _is_peak(power)
     alone = _single_peak(power, searched)
     if not (standing.any() or alone):
         return None, float((4 * (level * needed)[searched].max()) ** 0.5 / gain)
@@ -184,6 +185,12 @@ def _strongest_wave(field: FloatArray, pixels_per_mm: float) -> tuple[Wave | Non
         if left.var() > (1 - SINGLE_PEAK) * field.var():
             return None, float((4 * (level * needed)[searched].max()) ** 0.5 / gain)
     return wave, 0.0
+
+
+def _is_peak(power: FloatArray) -> BoolArray:
+    """Where no neighbour has more: the foot of a peak beyond the frequencies searched is none."""
+    beside = scipy.ndimage.maximum_filter(power, size=3, mode=("wrap", "nearest"))
+    return np.asarray(power >= beside)
 
 
 def _single_peak(power: FloatArray, searched: BoolArray) -> bool:
