@@ -97,6 +97,25 @@ def test_an_offset_that_is_seen_is_due_before_anything_was_aligned(tmp_path):
     assert history.verdict().due is False
 
 
+def test_an_offset_is_due_since_the_day_from_which_it_is_seen(tmp_path):
+    history = History(tmp_path / "h.sqlite")
+    for month, prints in ((1, 1), (2, 1), (3, 1)):
+        add_month(history, month, 1, prints=prints)
+    for month in (6, 7):
+        add_month(history, month, 1, {"offset_cyan_x": 21.0})
+    found = history.verdict()
+    assert (found.due, found.since) == (True, date(2026, 6, 5))
+
+
+def test_an_offset_within_wide_limits_is_due_since_the_day_from_which_it_is_seen(tmp_path):
+    history = History(tmp_path / "h.sqlite")
+    for month, offset in ((1, -6.0), (2, 9.0), (3, 2.0), (6, 24.0)):
+        add_month(history, month, 1, {"offset_cyan_x": offset}, prints=1)
+    found = history.verdict()
+    assert found.numbers["offset_cyan_x"].state is State.OUT_OF_LINE
+    assert (found.due, found.since) == (True, date(2026, 6, 5))
+
+
 def test_one_sound_day_is_not_enough(tmp_path):
     history = History(tmp_path / "h.sqlite")
     add_month(history, 1, 1)

@@ -209,19 +209,23 @@ def _unchanged(course: Course) -> Course:
 def _since(course: Course, found: Departure) -> date:
     """Day of the visit with which the change began.
 
-    The last one where it alone lies farther out than the moving average; else the first of the
-    unbroken run on its side of the baseline.
+    The last one where it alone lies farther out than the moving average; else the likeliest of the
+    unbroken run on its side of the baseline: from it on, n times the squared mean departure is
+    largest (Hinkley 1970, Biometrika 57, for a known mean before; from memory).
     """
     visits = course.visits[course.phase :]
     if abs(found.visit) >= abs(found.average) or not visits:
         return course.visits[-1].day
-    centre = mean_of(course.baseline)
-    run = course.visits[-1]
+    centre, since, likeliest = mean_of(course.baseline), visits[-1].day, 0.0
+    total, prints = 0.0, 0
     for visit in reversed(visits):
-        if (visit.mean - centre) * found.average <= 0:
+        departure = visit.mean - centre
+        if departure * found.average <= 0:
             break
-        run = visit
-    return run.day
+        total, prints = total + visit.n * departure, prints + visit.n
+        if total**2 / prints >= likeliest:
+            since, likeliest = visit.day, total**2 / prints
+    return since
 
 
 def _averaged_anew(course: Course, events: Sequence[Event]) -> Course:

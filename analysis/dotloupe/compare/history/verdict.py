@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
@@ -16,7 +17,7 @@ from dotloupe.compare.history.eye_cost import EyeCost, eye_costs
 from dotloupe.compare.history.judging import judge
 from dotloupe.compare.history.series import Series, known_measurands, of_head
 from dotloupe.compare.history.trend import Trend, trend_of
-from dotloupe.compare.visibility import Alignment, alignment
+from dotloupe.compare.visibility import Alignment, alignment, just_visible_um
 from dotloupe.number import Quantity
 from dotloupe.storage import plain, program_version
 from dotloupe.units import VIEWING_DISTANCE_MM
@@ -195,7 +196,20 @@ def _out_of_line(trend: Trend) -> Trend:
         return trend
     if alignment((latest.low, latest.high), VIEWING_DISTANCE_MM) is not Alignment.MISALIGNED:
         return trend
-    return replace(trend, state=State.OUT_OF_LINE, since=trend.points[0].printed_on)
+    return replace(trend, state=State.OUT_OF_LINE, since=_visible_since(trend))
+
+
+def _visible_since(trend: Trend) -> date:
+    """First day of the last unbroken run of days on which the eye sees the offset."""
+    limit, by_day = just_visible_um(VIEWING_DISTANCE_MM), defaultdict(list)
+    for point in trend.points:
+        by_day[point.printed_on].append(point.value)
+    since = trend.latest.day
+    for day in sorted(by_day, reverse=True):
+        if np.mean(by_day[day]) * np.sign(trend.latest.value) <= limit:
+            break
+        since = day
+    return since
 
 
 def _rank(trend: Trend) -> tuple[int, float]:
