@@ -30,7 +30,7 @@ from family_table import family_table, fault_table
 from printers import HELD_OUT, METHODS, PRINTERS, TUNED, Driver, Print
 from printers.cameras import Camera, draw_camera, photograph
 from printers.fault_sizes import SIZES
-from printers.print_truth import own_grain, true_detail
+from printers.print_truth import own_grain, screen_grain, true_detail
 from study_file import add_rows, read_rows
 
 from dotloupe import Measurement, Patch, measure_capture, rank
@@ -43,6 +43,7 @@ SUBJECT_SHARES = (0.4, 0.4, 0.2)
 TWO_PRINTS_SHARE = 0.3
 PIXELS_PER_MM = (60.0, 80.0)
 LENS_PX = (0.3, 0.7)
+SCREENS = ("clustered_150", "clustered_200")
 WAYS = ("known", "included")
 OWN_SEEDS, FAULTY_SEEDS, TRUTH_SEEDS = 1000, 500_000, 900_000
 PRINT_COLUMNS = (
@@ -90,7 +91,11 @@ class Setting:
         patch = Patch(sent_ppi=self.sent_ppi, run=seed % 250)
         printed = model(patch, seed, driver=Driver(raster_ppi, self.method))  # type: ignore[arg-type]
         (x, line_x), (y, line_y) = (true_detail(printed, patch, raster_ppi, a) for a in ("x", "y"))
-        true = {"detail_x": x, "detail_y": y, "grain": own_grain(printed, patch, raster_ppi)}
+        if self.printer in SCREENS:
+            grain = screen_grain(model, self.sent_ppi, self.method)  # type: ignore[arg-type]
+        else:
+            grain = own_grain(printed, patch, raster_ppi)
+        true = {"detail_x": x, "detail_y": y, "grain": grain}
         about = {"seed": seed, **vars(self), "drawn_line_x": line_x, "drawn_line_y": line_y}
         return printed, about | true
 
