@@ -18,7 +18,7 @@ from dotloupe.compare.cautions import MixedKinds
 from dotloupe.compare.ranking import rank
 from dotloupe.measure.contrast import CellImage, field_shift_mm, fit_grating
 from dotloupe.measurement import criteria_of
-from dotloupe.number import CONTRAST_CRITERIA
+from dotloupe.number import CONTRAST_CRITERIA, Measurand, Quantity
 
 CAMERA = Camera(pixels_per_mm=60.0, turn_deg=1.0)
 PATCH = Patch(600, run=7, kind="contrast")
@@ -99,6 +99,14 @@ def test_every_limit_is_a_number_and_a_criterion(measured):
         assert number.low <= number.value <= number.high, name
     assert set(CONTRAST_CRITERIA) <= set(criteria_of([measured]))
     assert not set(CONTRAST_CRITERIA) & set(criteria_of([]))
+
+
+def test_the_least_contrast_seen_is_given_at_two_cycles(measured):
+    seen = [(m, s) for m in measured.contrast for s in m.seen if s.frequency == 2]
+    assert seen
+    for of, least in seen:
+        name = Measurand(Quantity.LEAST_CONTRAST_SEEN, of.axis, tone=of.tone).name
+        assert measured.numbers[name].value == pytest.approx(100 * least.modulation)
 
 
 def test_a_print_too_grey_for_colour_is_said_in_a_line(shot, tmp_path):

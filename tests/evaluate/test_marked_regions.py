@@ -79,6 +79,13 @@ def test_regions_that_hold_something_else_are_named():
     outside = MarkedRegion("tone", 100.0, 20.0, 400.0, 90.0)
     with pytest.raises(RegionError, match="outside this photograph"):
         _cut(capture, homography, PPI, outside)
+    width, height = ((n - 1) / SCALE for n in (capture.shape[1], capture.shape[0]))
+    whole = (0.0, 0.0, width, height)
+    assert _cut(capture, homography, PPI, MarkedRegion("tone", *whole))[0].shape == capture.shape
+    for side, step in enumerate((-1.0, -1.0, 1.0, 1.0)):
+        beyond = [v + step / SCALE * (i == side) for i, v in enumerate(whole)]
+        with pytest.raises(RegionError, match="outside this photograph"):
+            _cut(capture, homography, PPI, MarkedRegion("tone", *beyond))
     assert measure_marked(capture, homography, PPI, (outside,)).reasons == (
         RegionNotMeasured("tone 1", "the region lies outside this photograph"),
     )

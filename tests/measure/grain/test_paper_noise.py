@@ -33,6 +33,17 @@ def test_grain_that_is_the_papers_is_said_to_be():
     assert PaperFromOneShot() not in said
 
 
+def test_the_share_of_the_paper_is_that_of_the_visible_power():
+    """White noise: squared relative deviations, each known to a tenth from this many values."""
+    rng = np.random.default_rng(2)
+    paper = (0.98 + 0.016 * rng.standard_normal((96, 96)),) * 2
+    tint = 0.5 + 0.0105 * rng.standard_normal((96, 96))
+    alone, less = (grain(tint, 40.0, second_shot=tint, paper=blank) for blank in (None, paper))
+    (share,) = (caution.share for caution in less.cautions if isinstance(caution, MostlyPaper))
+    assert share == pytest.approx((0.016 / 0.98) ** 2 / (0.0105 / 0.5) ** 2, rel=0.2)
+    assert share == pytest.approx(1 - (less.visual_graininess / alone.visual_graininess) ** 2)
+
+
 @pytest.mark.parametrize("distance", [0.0, -1.0, np.inf, np.nan])
 def test_a_print_is_looked_at_from_somewhere(distance):
     with pytest.raises(RegionError) as caught:

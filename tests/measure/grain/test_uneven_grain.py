@@ -81,6 +81,14 @@ def test_the_change_is_that_of_the_power():
     assert power_clumping(field, field) > (share / 6) ** 2
 
 
+def test_a_region_with_fewer_than_four_pixels_a_cell_shows_no_change():
+    """Six blocks a side, two cells a block: 48 pixels."""
+    field = np.random.default_rng(1).standard_normal((64, 64)) * np.where(np.arange(64) < 32, 1, 9)
+    assert power_change(field, field).share > 0.5
+    small = field[:47, 8:56]
+    assert power_change(small, small).share == 0.0
+
+
 @pytest.mark.slow
 @pytest.mark.parametrize(
     "kind", ["even", "gradient", "gloss", "halves", "slight gradient", "slight halves"]
