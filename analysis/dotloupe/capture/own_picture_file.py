@@ -24,7 +24,7 @@ CM_UNIT = 3
 SMALLEST_PX = 32
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class SentPicture:
     """A picture as it was sent.
 

@@ -37,7 +37,7 @@ from dotloupe.measurement import (
     print_id,
 )
 from dotloupe.number import Measurand, Number, Quantity
-from dotloupe.registration import Registration, register
+from dotloupe.registration import Registration, marks_in_sight, register_on_picture
 from dotloupe.registration.picture import picture_grid
 from dotloupe.units import MM_PER_INCH
 
@@ -46,7 +46,7 @@ if TYPE_CHECKING:
 
     from dotloupe.capture import Capture, Lighting, SentPicture
     from dotloupe.patch import Axis
-    from dotloupe.registration import PlacedFrame, SmallPicture
+    from dotloupe.registration import FoundMarks, PlacedFrame, SmallPicture
 
 COHERENCE_LEVEL = 0.5
 BLOCK_PICTURE_PX = 48.0
@@ -126,17 +126,22 @@ class Examined:
     numbers: Mapping[str, Number] = field(default_factory=dict)
 
 
-def examine_own_picture(capture: Capture, picture: SentPicture) -> Examined:
+def examine_own_picture(
+    capture: Capture, picture: SentPicture, marks: tuple[FoundMarks, ...] | None = None
+) -> Examined:
     """Find a photograph in its picture by its content, compare the two, and judge it.
 
     Parameters
     ----------
     capture : Capture
     picture : SentPicture
+    marks : tuple of FoundMarks, optional
+        Those in sight, where they have been looked for.
     """
     checks = frame_findings(capture)
     try:
-        registration = register(capture, picture=picture)
+        found_marks = marks_in_sight(capture) if marks is None else marks
+        registration = register_on_picture(capture, picture, found_marks)
     except NotFitError as error:
         lost = Finding(Fault.PLACE_IN_PICTURE, 1.0, PLACE, Refused(str(error)))
         return Examined(Fitness((*checks, lost)))
@@ -154,20 +159,24 @@ def examine_own_picture(capture: Capture, picture: SentPicture) -> Examined:
     return Examined(Fitness((*fitness.checks, content)), registration, found, numbers)
 
 
-def measure_own_picture(capture: Capture, picture: SentPicture) -> Measurement:
+def measure_own_picture(
+    capture: Capture, picture: SentPicture, marks: tuple[FoundMarks, ...] | None = None
+) -> Measurement:
     """Numbers of a photograph of the print of one's own picture, found by its content.
 
     Parameters
     ----------
     capture : Capture
     picture : SentPicture
+    marks : tuple of FoundMarks, optional
+        As of `examine_own_picture`.
 
     Returns
     -------
     Measurement
         With `fit` False and the reasons where the picture cannot be found in it or compared.
     """
-    seen = examine_own_picture(capture, picture)
+    seen = examine_own_picture(capture, picture, marks)
     if seen.found is None:
         return not_fit(capture, *seen.fitness.reasons)
     frame = None if seen.registration is None else seen.registration.frame

@@ -10,6 +10,7 @@ from .mark_search import (
     FoundMarks as FoundMarks,
     find_all_marks as find_all_marks,
     find_marks as find_marks,
+    marks_in_sight as marks_in_sight,
 )
 from .patch_image import (
     SmallPicture as SmallPicture,
@@ -28,6 +29,7 @@ from .registration import (
     frame_of as frame_of,
     patch_in_frame as patch_in_frame,
     register as register,
+    register_on_picture as register_on_picture,
 )
 from .sight import ShownPatch as ShownPatch, box_in_frame as box_in_frame
 from .view import View as View, view_of as view_of

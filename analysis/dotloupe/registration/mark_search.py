@@ -99,11 +99,9 @@ def find_all_marks(capture: Capture) -> tuple[FoundMarks, ...]:
     NotFitError
         No patch and no part of one; the message says what was seen.
     """
-    found, seen = _fours_and_marks(capture, SEARCH_SIDES_PX)
-    if not found:
-        found = _parts(capture, seen)
+    found, seen = _marks_and_seen(capture)
     if found:
-        return tuple(sorted(found, key=lambda marks: (marks.run, *_middle(marks)[::-1])))
+        return found
     mirrored = replace(capture, pixels=capture.pixels[:, ::-1])
     found, turned = _fours_and_marks(mirrored, SEARCH_SIDES_PX[:1])
     if found or _parts(mirrored, turned):
@@ -112,6 +110,21 @@ def find_all_marks(capture: Capture) -> tuple[FoundMarks, ...]:
             "or flip the file left to right"
         )
     raise NotFitError(_what_is_missing(seen))
+
+
+def marks_in_sight(capture: Capture) -> tuple[FoundMarks, ...]:
+    """Marks as `find_all_marks` finds them; none where no patch and no part of one is seen."""
+    return _marks_and_seen(capture)[0]
+
+
+def _marks_and_seen(
+    capture: Capture,
+) -> tuple[tuple[FoundMarks, ...], dict[int, dict[int, FloatArray]]]:
+    """Marks in order, and of every run seen the largest mark by corner."""
+    found, seen = _fours_and_marks(capture, SEARCH_SIDES_PX)
+    found = found or _parts(capture, seen)
+    ordered = sorted(found, key=lambda marks: (marks.run, *_middle(marks)[::-1]))
+    return tuple(ordered), seen
 
 
 def _fours_and_marks(
@@ -124,7 +137,8 @@ def _fours_and_marks(
     for side in sides_px:
         if _filled(capture, found) >= ALL_SEEN:
             break
-        image, scale = preview_8bit(capture, side)
+        if side != SEARCH_SIDES_PX[0]:
+            image, scale = preview_8bit(capture, side)
         candidates = _detect(image)
         found = _with_new(found, _consistent_fours(candidates, scale))
         for run, corners in _corners_by_run(candidates).items():

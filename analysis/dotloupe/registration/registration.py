@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -15,7 +17,7 @@ from dotloupe.patch import PATCH_VERSION, Patch, PatchCode, framed_part
 from dotloupe.registration.code_reading import read_code
 from dotloupe.registration.drawing_fit import drawing_of, fit_to_drawing
 from dotloupe.registration.homography import pixels_per_mm
-from dotloupe.registration.mark_search import FoundMarks, find_all_marks, find_marks
+from dotloupe.registration.mark_search import FoundMarks, find_marks, marks_in_sight
 from dotloupe.registration.reduced_images import mean_of_channels
 from dotloupe.registration.sight import (
     Box,
@@ -26,6 +28,9 @@ from dotloupe.registration.sight import (
     whole_mm,
 )
 from dotloupe.units import MM_PER_INCH
+
+if TYPE_CHECKING:
+    from dotloupe.registration.picture import SoughtPicture
 
 LIKELY_PPI = 600
 MEAN_OF_CHANNELS = np.full(3, 1 / 3)
@@ -135,7 +140,7 @@ def register(
         The capture does not show what was asked for; the message says what is wrong.
     """
     if picture is not None:
-        return _on_picture(capture, picture)
+        return register_on_picture(capture, picture_of(picture), marks_in_sight(capture))
     if marks is None:
         marks = find_marks(capture)
     code = read_code(capture, marks.homography, marks.run)
@@ -203,20 +208,31 @@ def patch_in_frame(capture: Capture, patch: Patch, homography: FloatArray) -> tu
     return box_in_frame(capture, whole_mm(patch), homography)
 
 
-def _on_picture(capture: Capture, picture: str | Path | FloatArray | SentPicture) -> Registration:
+def register_on_picture(
+    capture: Capture, sent: SentPicture, marks: tuple[FoundMarks, ...]
+) -> Registration:
+    """Place a photograph in the picture that was sent, by its frame of marks or by its content.
+
+    Parameters
+    ----------
+    capture : Capture
+    sent : SentPicture
+    marks : tuple of FoundMarks
+        As `marks_in_sight` finds them.
+
+    Raises
+    ------
+    NotFitError
+        As `register`.
+    """
     from dotloupe.registration.picture import locate_picture
 
-    sent = picture_of(picture)
-    try:
-        marks: tuple[FoundMarks, ...] = find_all_marks(capture)
-    except NotFitError:
-        marks = ()
     frame = frame_of(capture, marks[0]) if marks else None
     if frame is not None:
         if len(marks) > 1:
             raise NotFitError(f"{len(marks)} frames in one photograph; photograph each alone")
         return _in_frame(capture, sent, frame, marks[0])
-    match = locate_picture(mean_of_channels(capture), sent.light(MEAN_OF_CHANNELS))
+    match = locate_picture(mean_of_channels(capture), _sought(sent))
     if not match:
         raise NotFitError(f"not found in the picture: {match.reason}")
     per_mm = float("nan") if sent.ppi is None else match.scale * sent.ppi / MM_PER_INCH
@@ -228,6 +244,14 @@ def _on_picture(capture: Capture, picture: str | Path | FloatArray | SentPicture
         residual_px=residual_px,
         pixels_per_picture_px=match.scale,
     )
+
+
+@lru_cache(maxsize=1)
+def _sought(picture: SentPicture) -> SoughtPicture:
+    """The picture to look in, for the next photograph of it too."""
+    from dotloupe.registration.picture import SoughtPicture
+
+    return SoughtPicture(picture.light(MEAN_OF_CHANNELS))
 
 
 def frame_of(capture: Capture, marks: FoundMarks) -> Patch | None:

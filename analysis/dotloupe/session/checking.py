@@ -31,7 +31,7 @@ from dotloupe.registration import (
 )
 from dotloupe.session.measuring import read_capture
 from dotloupe.session.options import DEFAULT_OPTIONS, RunOptions
-from dotloupe.session.own_picture_option import shows_picture
+from dotloupe.session.own_picture_option import marks_round_picture
 from dotloupe.session.worker_processes import DIED
 
 
@@ -126,8 +126,9 @@ def check_file(path: Path, options: RunOptions = DEFAULT_OPTIONS) -> tuple[Check
         capture = read_capture(path, options)
     except InputError as error:
         return (Checked(str(path), None, str(error).removeprefix(f"{path}: ")),)
-    if options.picture is not None and shows_picture(capture):
-        return (_against_picture(capture, options.picture.load()),)
+    marks = None if options.picture is None else marks_round_picture(capture)
+    if options.picture is not None and marks is not None:
+        return (_against_picture(capture, options.picture.load(), marks),)
     try:
         return tuple(_of_patch(capture, marks) for marks in find_all_marks(capture))
     except DotloupeError as error:
@@ -174,9 +175,11 @@ def died(path: Path) -> tuple[Checked, ...]:
     return (Checked(str(path), None, DIED),)
 
 
-def _against_picture(capture: Capture, picture: SentPicture) -> Checked:
+def _against_picture(
+    capture: Capture, picture: SentPicture, marks: tuple[FoundMarks, ...]
+) -> Checked:
     """Examine a photograph of one's own picture as it would be measured."""
-    seen = examine_own_picture(capture, picture)
+    seen = examine_own_picture(capture, picture, marks)
     return Checked(
         capture.path,
         seen.fitness,

@@ -13,7 +13,7 @@ from dotloupe.errors import InputError
 from dotloupe.measurement import Measurement, SourceFile, unread
 from dotloupe.session.camera_found import CameraFound, camera_found, named_together
 from dotloupe.session.options import DEFAULT_OPTIONS, RunOptions
-from dotloupe.session.own_picture_option import shows_picture
+from dotloupe.session.own_picture_option import marks_round_picture
 from dotloupe.session.worker_processes import DIED, in_processes
 
 if TYPE_CHECKING:
@@ -151,11 +151,12 @@ def _second_shot(path: Path, options: RunOptions) -> Capture | None:
 def _measured(
     capture: Capture, options: RunOptions, second_shot: Capture | None
 ) -> tuple[Measurement, ...]:
-    from dotloupe.evaluate import measure_capture, measure_patches
+    from dotloupe.evaluate import measure_own_picture, measure_patches
 
     found: tuple[Measurement, ...]
-    if options.picture is not None and shows_picture(capture):
-        found = (measure_capture(capture, picture=options.picture.load()),)
+    marks = None if options.picture is None else marks_round_picture(capture)
+    if options.picture is not None and marks is not None:
+        found = (measure_own_picture(capture, options.picture.load(), marks),)
     else:
         found = measure_patches(
             capture,

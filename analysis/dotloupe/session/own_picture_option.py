@@ -7,10 +7,9 @@ from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from dotloupe.errors import NotFitError
-
 if TYPE_CHECKING:
     from dotloupe.capture import Capture, SentPicture
+    from dotloupe.registration import FoundMarks
 
 
 @dataclass(frozen=True)
@@ -51,12 +50,9 @@ def _load(picture: OwnPictureFile, _content: str | None) -> SentPicture:
     return load_picture(picture.path, picture.print_width_mm)
 
 
-def shows_picture(capture: Capture) -> bool:
-    """Whether a photograph may show a picture: a part in a frame of marks, or no marks at all."""
-    from dotloupe.registration import find_all_marks, frame_of
+def marks_round_picture(capture: Capture) -> tuple[FoundMarks, ...] | None:
+    """Marks of frames round parts of a picture, none where none is seen; None of a patch."""
+    from dotloupe.registration import frame_of, marks_in_sight
 
-    try:
-        marks = find_all_marks(capture)
-    except NotFitError:
-        return True
-    return frame_of(capture, marks[0]) is not None
+    marks = marks_in_sight(capture)
+    return None if marks and frame_of(capture, marks[0]) is None else marks

@@ -7,6 +7,7 @@ import pytest
 from dotloupe.registration.homography import map_points
 from dotloupe.registration.picture.features import find_features, propose_by_features
 from dotloupe.registration.picture.repeats import find_repeats
+from dotloupe.registration.picture.sought import SoughtPicture
 from dotloupe.registration.picture.templates import Hit, _distinct, propose_by_templates
 from dotloupe.registration.picture.verification import likeness_at
 
@@ -27,7 +28,8 @@ def test_a_flat_image_has_no_features_and_few_features_propose_nothing():
 
 
 def test_a_black_frame_is_no_template():
-    assert propose_by_templates(0 * FLAT, NOISE, (0.45, 33.0)) == []
+    levels = SoughtPicture(NOISE).level
+    assert propose_by_templates(0 * FLAT, NOISE.shape, levels, (0.45, 33.0)) == []
 
 
 def test_of_templates_at_one_place_the_best_is_kept():

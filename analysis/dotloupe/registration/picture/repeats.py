@@ -14,7 +14,9 @@ from dotloupe.registration.picture.verification import band
 from dotloupe.registration.working_resolution import block_mean, block_to_full
 
 if TYPE_CHECKING:
-    from dotloupe.arrays import FloatArray
+    from collections.abc import Iterator
+
+    from dotloupe.arrays import ComplexArray, FloatArray
 
 PICTURE_PIXELS = 6e5
 MOST_RIVALS = 4
@@ -40,16 +42,15 @@ def find_repeats(
         Of the frame.
     """
     step = max(1, int(np.ceil(np.sqrt(picture.size / PICTURE_PIXELS))))
-    small = ndimage.gaussian_filter(block_mean(picture, step).astype(float), 0.7, mode="nearest")
+    small = ndimage.gaussian_filter(block_mean(picture, step), 0.7, mode="nearest")
     sought = band(small, np.ones(small.shape, dtype=bool))
     to_full = block_to_full(step)
     template, weight, middle = _shown(sought, np.linalg.inv(to_full) @ homography, shape)
     if template.size == 0 or not np.any(template):
         return []
     hits = []
-    for quarter in range(4):
-        surface = _correlation(sought, np.rot90(template, quarter), np.rot90(weight, quarter))
-        top = (surface == ndimage.maximum_filter(surface, 5)) & (surface > ALIKE)
+    for quarter, surface in enumerate(_correlations(sought, template, weight)):
+        top = (surface == cv2.dilate(surface, np.ones((5, 5), np.uint8))) & (surface > ALIKE)
         for row, column in np.argwhere(top):
             itself = quarter == 0 and np.hypot(column - middle[0], row - middle[1]) < 3
             if not itself:
@@ -82,31 +83,37 @@ def _shown(
     bottom = rows[0] + len(rows) - (len(rows) + 1) % 2
     right = columns[0] + len(columns) - (len(columns) + 1) % 2
     part = slice(rows[0], bottom), slice(columns[0], right)
-    weight = mask[part].astype(float)
+    weight = mask[part].astype(np.float32)
     template = sought[part] * weight
     template -= weight * template.sum() / max(weight.sum(), 1.0)
     return template, weight, np.array([(columns[0] + right - 1) / 2, (rows[0] + bottom - 1) / 2])
 
 
-def _correlation(sought: FloatArray, template: FloatArray, weight: FloatArray) -> FloatArray:
-    """Normalised correlation, at the pixel where the template's middle lies, as in `sought`."""
-    size = [
-        fft.next_fast_len(a + b, real=True)
-        for a, b in zip(sought.shape, template.shape, strict=True)
-    ]
+def _correlations(
+    sought: FloatArray, template: FloatArray, weight: FloatArray
+) -> Iterator[FloatArray]:
+    """Normalised correlation with a template turned by 0 to 3 quarters.
 
-    def correlate(image: FloatArray, mask: FloatArray) -> FloatArray:
-        spectrum = fft.rfft2(image, size) * np.conj(fft.rfft2(mask, size))
-        full = np.roll(fft.irfft2(spectrum, size), [n // 2 for n in mask.shape], axis=(0, 1))
-        return np.asarray(full[: sought.shape[0], : sought.shape[1]])
-
-    area = weight.sum()
-    inside = correlate(np.ones_like(sought), weight) / area
-    mean = correlate(sought, weight) / area
-    energy = correlate(sought**2, weight) - area * mean**2
-    floor = 0.02 * float(np.mean(sought**2)) * area
-    return np.where(
-        inside > 0.5,
-        correlate(sought, template) / np.sqrt(np.sum(template**2) * np.maximum(energy, floor)),
-        0.0,
+    At the pixel where the template's middle lies, of the shape of `sought`.
+    """
+    longest = max(template.shape)
+    size = [fft.next_fast_len(n + longest, real=True) for n in sought.shape]
+    of_ones, of_picture, of_square = (
+        fft.rfft2(image, size) for image in (np.ones_like(sought), sought, sought**2)
     )
+    area = weight.sum()
+    floor = 0.02 * float(np.mean(sought**2)) * area
+    power = np.sum(template**2)
+    for quarter in range(4):
+        turned, mask = np.rot90(template, quarter), np.rot90(weight, quarter)
+        of_mask, of_template = (np.conj(fft.rfft2(part, size)) for part in (mask, turned))
+
+        def correlated(spectrum: ComplexArray, shape: tuple[int, ...] = mask.shape) -> FloatArray:
+            full = np.roll(fft.irfft2(spectrum, size), [n // 2 for n in shape], axis=(0, 1))
+            return np.asarray(full[: sought.shape[0], : sought.shape[1]])
+
+        inside = correlated(of_ones * of_mask) / area
+        mean = correlated(of_picture * of_mask) / area
+        energy = np.maximum(correlated(of_square * of_mask) - area * mean**2, floor)
+        alike = correlated(of_picture * of_template) / np.sqrt(power * energy)
+        yield np.where(inside > 0.5, alike, 0.0)

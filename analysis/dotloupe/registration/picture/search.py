@@ -11,12 +11,13 @@ from dotloupe.errors import InputError, NotFitError
 from dotloupe.registration.homography import jacobian, map_points
 from dotloupe.registration.picture.features import Candidate, find_features, propose_by_features
 from dotloupe.registration.picture.repeats import find_repeats
+from dotloupe.registration.picture.sought import SoughtPicture, checked
 from dotloupe.registration.picture.templates import propose_by_templates
 from dotloupe.registration.picture.trial import Trial, middle, plausible, try_candidate
 from dotloupe.registration.picture.verification import (
     LEAST_SIGNIFICANCE,
     REPEATED,
-    likeness_at,
+    significance_near,
 )
 from dotloupe.registration.working_resolution import block_mean, block_to_full, sampling_ratio
 
@@ -43,7 +44,6 @@ RIVAL_DEVIATIONS = 5.0
 """Two places are told apart where their likelihoods differ by so many standard deviations."""
 LEAST_SHARE = 0.002
 """Share of the picture that a frame must show; the promise is 0.003."""
-SMALLEST_PX = 32
 
 
 @dataclass(frozen=True)
@@ -92,7 +92,7 @@ class PictureMatch:
         return self.matrix
 
 
-def locate_picture(frame: FloatArray, sent: FloatArray) -> PictureMatch:
+def locate_picture(frame: FloatArray, picture: FloatArray | SoughtPicture) -> PictureMatch:
     """Find the place, turn and scale at which a photograph shows a part of a picture.
 
     Features are matched first, at two resolutions; where they do not settle it the frame is
@@ -106,24 +106,27 @@ def locate_picture(frame: FloatArray, sent: FloatArray) -> PictureMatch:
     frame : (h, w) array
         Linear reflectance, the mean of the channels, 0.5 to 30 pixels per picture pixel, showing
         0.3 % of the picture or more; border and background may be in the frame.
-    sent : (H, W) array
-        Linear light of the picture that was sent, the mean of its channels.
+    picture : (H, W) array or SoughtPicture
+        Linear light of the picture that was sent, the mean of its channels; a `SoughtPicture`
+        serves many photographs.
 
     Raises
     ------
     InputError
         Arrays that are too small or hold values that are not finite.
     """
-    frame, sent = _checked(frame, "photograph"), _checked(sent, "picture")
-    if float(frame.std()) < 1e-4 or float(sent.std()) < 1e-4:
-        which = "photograph" if float(frame.std()) < 1e-4 else "picture"
+    frame, flat = checked(frame, "photograph")
+    sought = picture if isinstance(picture, SoughtPicture) else SoughtPicture(picture)
+    sent = sought.light
+    if flat or sought.flat:
+        which = "photograph" if flat else "picture"
         return PictureMatch(False, f"The {which} is flat; there is nothing to hold on to.")
     largest = np.sqrt(frame.size / (LEAST_SHARE * sent.size))
     scales = (SCALES[0], min(SCALES[1], float(largest)))
     best: Trial | None = None
     small_step = max(1, int(np.ceil(np.sqrt(frame.size / TRIAL_PIXELS))))
     small = block_mean(frame, small_step)
-    for proposed in _proposals(frame, sent, scales):
+    for proposed in _proposals(frame, sought, scales):
         for candidate in _promising(small, small_step, sent, proposed, scales):
             trial = try_candidate(frame, small, sent, candidate, scales)
             if trial is not None and (best is None or trial.rank > best.rank):
@@ -143,17 +146,17 @@ def locate_picture(frame: FloatArray, sent: FloatArray) -> PictureMatch:
 
 
 def _proposals(
-    frame: FloatArray, sent: FloatArray, scales: tuple[float, float]
+    frame: FloatArray, sought: SoughtPicture, scales: tuple[float, float]
 ) -> Iterator[list[Candidate]]:
     """Candidates of one search after another, the cheap ones first."""
     for picture_pixels, frame_pixels in FEATURE_PIXELS:
         features = find_features(frame, most_pixels=frame_pixels, per_octave=1200)
-        in_picture = find_features(sent, most_pixels=picture_pixels, per_octave=30000)
+        in_picture = sought.features(picture_pixels)
         yield propose_by_features(features, in_picture, scales)[:3]
-        if max(frame.size / frame_pixels, sent.size / picture_pixels) <= 1:
+        if max(frame.size / frame_pixels, sought.light.size / picture_pixels) <= 1:
             break
     macro = (max(scales[0], TEMPLATE_SCALES[0]), scales[1])
-    yield propose_by_templates(frame, sent, macro)[:8]
+    yield propose_by_templates(frame, sought.light.shape, sought.level, macro)[:8]
 
 
 def _promising(
@@ -183,10 +186,9 @@ def _near_significance(
         return 0.0
     reach_px = candidate.error_px * sampling_ratio(start, middle(small))
     try:
-        alike = [likeness_at(small, sent, start, n, reach_px=reach_px) for n in (1, 2)]
+        return max(significance_near(small, sent, start, n, reach_px) for n in (1, 2))
     except InputError:
         return 0.0
-    return max(one.significance for one in alike)
 
 
 def _repeated(
@@ -261,15 +263,3 @@ def _match(frame: FloatArray, trial: Trial) -> PictureMatch:
         overlap=trial.likeness.overlap,
         matrix=homography,
     )
-
-
-def _checked(image: FloatArray, name: str) -> FloatArray:
-    array = np.ascontiguousarray(image, dtype=np.float32)
-    if array.ndim != 2 or min(array.shape) < SMALLEST_PX:
-        raise InputError(
-            f"the {name} must be of at least {SMALLEST_PX} x {SMALLEST_PX} pixels in one channel, "
-            f"not {array.shape}"
-        )
-    if not np.isfinite(array.sum(dtype=float)):
-        raise InputError(f"the {name} holds values that are not finite; crop or fill them")
-    return array

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 import cv2
 import numpy as np
@@ -15,22 +15,28 @@ from dotloupe.registration.picture.verification import band
 from dotloupe.registration.working_resolution import block_mean, block_to_full
 
 if TYPE_CHECKING:
-    from numpy.typing import NDArray
+    from collections.abc import Callable
 
-    from dotloupe.arrays import FloatArray
+    from dotloupe.arrays import ComplexArray, FloatArray
 
-PICTURE_PIXELS = 2.2e5
+PICTURE_PIXELS = 8e4
+"""Of the finest reduced picture. The blur leaves a tenth of a correlation at 0.5 cycles a pixel."""
 PROPOSALS = 12
-TEMPLATE_PX = 72
+TEMPLATE_PX = 44
 """Most of a frame's side that is compared."""
-TEMPLATE_SIDE_PX = 24
+TEMPLATE_SIDE_PX = 14.5
 """Frames whose shorter side would be twice as long are compared with a coarser picture."""
-SMALLEST_TEMPLATE_PX = 14
+SMALLEST_TEMPLATE_PX = 8.5
 SCALE_STEP = 1.15
-TURN_STEP_DEG = 8.0
-BAND_PX = 3.0
+TURNS = 46
+"""In a full turn, an even number: a template upside down has the spectrum of the upright one."""
+TURN_STEP_DEG = 360.0 / TURNS
+BLUR_PX = 0.42
+BAND_PX = 1.8
+RIM_PX = 2
 THREADS = 2
-APART_PX = 8.0
+ONE_PEAK_PX = 4
+APART_PX = 5.0
 """Hits nearer than this are of one place."""
 
 
@@ -52,7 +58,8 @@ class Hit(NamedTuple):
 
 def propose_by_templates(
     observed: FloatArray,
-    picture: FloatArray,
+    shape: tuple[int, ...],
+    level_of_step: Callable[[int], SoughtLevel],
     scale_range: tuple[float, float],
 ) -> list[Candidate]:
     """Similarities at which the middle of the frame correlates best with a reduced picture.
@@ -62,21 +69,24 @@ def propose_by_templates(
 
     Parameters
     ----------
-    observed, picture : 2-D arrays
+    observed : ndarray of shape (rows, columns)
         Linear luminance.
+    shape : tuple of int
+        Rows and columns of the picture.
+    level_of_step : callable
+        From the side of a block to the picture reduced by such blocks; see `sought_level`.
     scale_range : tuple of float
         Observed pixels per picture pixel, smallest and largest.
     """
-    step = max(1, round(np.sqrt(picture.size / PICTURE_PIXELS)))
-    finest = _sought(picture, step)
-    scales = _scales(observed, finest.image, step, scale_range)
+    step = max(1, round(np.sqrt(np.prod(shape) / PICTURE_PIXELS)))
+    scales = _scales(observed, min(shape) // step, step, scale_range)
     if not len(scales):
         return []
     block = max(1, int(scales[0] * step))
     reduced = block_mean(observed, block)
     sides = min(observed.shape) / (scales * step)
     level_of = [2 ** max(0, int(np.log2(side / TEMPLATE_SIDE_PX))) for side in sides]
-    levels = {n: finest if n == 1 else _sought(picture, step * n) for n in set(level_of)}
+    levels = {n: level_of_step(step * n) for n in set(level_of)}
 
     def at(scale: float, level: int) -> list[Hit]:
         frame = _frame_at(reduced, scale * step * level / block)
@@ -89,52 +99,66 @@ def propose_by_templates(
 
 
 @dataclass(frozen=True)
-class _Sought:
+class SoughtLevel:
     """The reduced picture in which templates are looked for, and its spectrum."""
 
     image: FloatArray
-    spectrum: NDArray[np.complexfloating[Any, Any]]
+    spectrum: ComplexArray
     size: tuple[int, int]
 
 
-def _sought(picture: FloatArray, step: int) -> _Sought:
-    small = _smooth(block_mean(picture, step).astype(float))
-    image = band(small, np.ones(small.shape, dtype=bool), BAND_PX).astype(np.float32)
+def sought_level(picture: FloatArray, step: int) -> SoughtLevel:
+    """A picture reduced by whole blocks, its slow content set aside."""
+    image = _textured(block_mean(picture, step))
     rows, columns = (fft.next_fast_len(n + TEMPLATE_PX, real=True) for n in image.shape)
-    return _Sought(image, fft.rfft2(image, (rows, columns)), (rows, columns))
+    return SoughtLevel(image, fft.rfft2(image, (rows, columns)), (rows, columns))
 
 
-def _hits(sought: _Sought, frame: FloatArray, scale: float, level: int) -> list[Hit]:
+def _hits(sought: SoughtLevel, frame: FloatArray, scale: float, level: int) -> list[Hit]:
     """The best places of every turn of a frame at one scale."""
-    shape = sought.image.shape
-    inverse = 1 / _local_rms(sought.image, frame.size)
+    shape, half = sought.image.shape, _half_side(frame)
+    if min(shape) <= 2 * half:
+        return []
+    inverse = (1 / _local_rms(sought.image, frame.size))[half:, half:]
+    rows, columns = (fft.fftfreq(sought.size[0]), fft.rfftfreq(sought.size[1]))
+    about_middle = np.exp(4j * np.pi * half * (rows[:, None] + columns[None, :]))
+    upside_down = sought.spectrum * about_middle.astype(np.complex64)
     hits: list[Hit] = []
-    for turn in np.arange(0.0, 360.0, TURN_STEP_DEG):
+    for turn in np.arange(TURNS // 2) * TURN_STEP_DEG:
         template = _turned(frame, turn)
         power = float(np.sqrt(np.sum(template**2)))
         if power <= 0:
             continue
-        spectrum = sought.spectrum * np.conj(fft.rfft2(template, sought.size))
-        surface = fft.irfft2(spectrum, sought.size)
-        half = template.shape[0] // 2
-        if min(shape) <= 2 * half:
-            continue
-        alike = surface[: shape[0] - half, : shape[1] - half] * inverse[half:, half:]
-        alike /= power
-        hits += _peaks(alike, scale, turn, half, level)
+        # Most rows of the padded template are empty.
+        along = fft.rfft(template, sought.size[1], axis=1)
+        spectrum = fft.fft(along, sought.size[0], axis=0, overwrite_x=True)
+        for product, turned in (
+            (sought.spectrum * np.conj(spectrum), turn),
+            (upside_down * spectrum, turn + 180),
+        ):
+            columns = fft.ifft(product, axis=0, overwrite_x=True)[: len(inverse)]
+            surface = fft.irfft(columns, sought.size[1], axis=1)[:, : inverse.shape[1]]
+            hits += _peaks(surface * inverse / power, scale, turned, half, level)
     return hits
 
 
-def _smooth(image: FloatArray) -> FloatArray:
-    return np.asarray(ndimage.gaussian_filter(image, 0.8, mode="nearest"))
+def _textured(image: FloatArray) -> FloatArray:
+    """Blurred image without its slow content."""
+    blurred = ndimage.gaussian_filter(image, BLUR_PX, mode="nearest")
+    return band(blurred, np.ones(image.shape, dtype=bool), BAND_PX, rim_px=RIM_PX)
+
+
+def _half_side(frame: FloatArray) -> int:
+    """Pixels from the middle of the odd square that holds a frame at any turn to its rim."""
+    return int(np.ceil(np.hypot(*frame.shape) / 2)) + 1
 
 
 def _scales(
-    observed: FloatArray, small: FloatArray, step: int, scale_range: tuple[float, float]
+    observed: FloatArray, picture_side: int, step: int, scale_range: tuple[float, float]
 ) -> FloatArray:
     """Scales, in observed pixels per picture pixel, at which the frame can be a template."""
     side = min(observed.shape) / step
-    low = max(scale_range[0], side / min(small.shape))
+    low = max(scale_range[0], side / picture_side)
     high = min(scale_range[1], side / SMALLEST_TEMPLATE_PX)
     if high < low:
         return np.zeros(0)
@@ -148,7 +172,7 @@ def _frame_at(observed: FloatArray, reduction: float) -> FloatArray:
     reduced = block_mean(observed, block)
     shape = np.maximum(np.round(np.array(reduced.shape) * block / reduction).astype(int), 4)
     frame = cv2.resize(reduced, (int(shape[1]), int(shape[0])), interpolation=cv2.INTER_LINEAR)
-    frame = band(_smooth(frame.astype(float)), np.ones(frame.shape, dtype=bool), BAND_PX)
+    frame = _textured(np.asarray(frame, dtype=np.float32))
     keep = np.minimum(shape, TEMPLATE_PX)
     first = (shape - keep) // 2
     crop = frame[first[0] : first[0] + keep[0], first[1] : first[1] + keep[1]]
@@ -157,7 +181,7 @@ def _frame_at(observed: FloatArray, reduction: float) -> FloatArray:
 
 def _turned(frame: FloatArray, turn_deg: float) -> FloatArray:
     """The frame turned into the picture's orientation, in an odd square about its middle."""
-    half = int(np.ceil(np.hypot(*frame.shape) / 2)) + 1
+    half = _half_side(frame)
     angle = np.deg2rad(turn_deg)
     c, s = np.cos(angle), np.sin(angle)
     matrix = np.array([[c, -s, half], [s, c, half]])
@@ -182,7 +206,8 @@ def _peaks(surface: FloatArray, scale: float, turn: float, half: int, level: int
         strength = float(np.sqrt(-points * np.log1p(-(alike**2))))
         x, y = (level * (float(n + half) + 0.5) - 0.5 for n in (column, row))
         best.append(Hit(strength, scale, turn, x, y, level))
-        surface[max(0, row - 6) : row + 7, max(0, column - 6) : column + 7] = -np.inf
+        around = (slice(max(0, n - ONE_PEAK_PX), n + ONE_PEAK_PX + 1) for n in (row, column))
+        surface[tuple(around)] = -np.inf
     return best
 
 

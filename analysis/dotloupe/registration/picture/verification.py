@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+import cv2
 import numpy as np
 from scipy import fft, ndimage
 
-from dotloupe.registration.homography import map_points
 from dotloupe.registration.working_resolution import (
     prepare_level,
     sampling_ratio,
@@ -16,11 +16,12 @@ from dotloupe.registration.working_resolution import (
 )
 
 if TYPE_CHECKING:
-    from dotloupe.arrays import FloatArray
+    from dotloupe.arrays import BoolArray, FloatArray
     from dotloupe.registration.window_shifts import WindowShifts
 
 BAND_PX = 8.0
 """Content slower than this many working pixels is set aside: light and vignetting live there."""
+RIM_PX = 3
 PAPER_BLACK = 0.05
 """Reflectance of a print's black against its white, added before departures are made relative."""
 MOST_PIXELS = 2.0e6
@@ -91,12 +92,7 @@ def judge_likeness(observed: FloatArray, picture: FloatArray, homography: FloatA
 
 
 def likeness_at(
-    observed: FloatArray,
-    picture: FloatArray,
-    homography: FloatArray,
-    coarseness: int,
-    *,
-    reach_px: float = 0.0,
+    observed: FloatArray, picture: FloatArray, homography: FloatArray, coarseness: int
 ) -> Likeness:
     """Likeness at one working resolution; see `prepare_level`.
 
@@ -108,34 +104,79 @@ def likeness_at(
         Observed pixel (x, y, 1) to picture pixel.
     coarseness : int
         Further reduction by this factor.
-    reach_px : float
-        Displacement, in observed pixels, within which the best correlation is taken for that
-        under the homography.
     """
     seen, predicted, inside = _predicted_pair(observed, picture, homography, coarseness)
     overlap = float(inside.mean())
-    nothing = Likeness(0.0, 0.0, 1.0, 1.0, overlap)
-    if overlap * inside.size < 256 or min(seen.shape) < 16:
-        return nothing
+    found = _displaced(seen, predicted, inside)
+    if found is None:
+        return Likeness(0.0, 0.0, 1.0, 1.0, overlap)
+    here = float(found.surface[found.distance_px == 0][0])
+    highest = found.surface == cv2.dilate(found.surface, np.ones((5, 5), np.uint8))
+    peaks = (highest & (found.distance_px > 3))[2:-2, 2:-2]
+    rival = float(found.surface[2:-2, 2:-2][peaks].max(initial=0.0)) / max(here, 1e-9)
+    unexplained = _unexplained(found.seen, found.predicted)
+    return Likeness(here, found.significance(here), unexplained, rival, overlap)
+
+
+def significance_near(
+    observed: FloatArray,
+    picture: FloatArray,
+    homography: FloatArray,
+    coarseness: int,
+    reach_px: float,
+) -> float:
+    """Significance of the best displacement within a reach, as in `Likeness`; 0 where none is.
+
+    Parameters
+    ----------
+    observed, picture, homography, coarseness
+        As of `likeness_at`.
+    reach_px : float
+        In observed pixels.
+    """
+    seen, predicted, inside = _predicted_pair(observed, picture, homography, coarseness)
+    found = _displaced(seen, predicted, inside)
+    if found is None:
+        return 0.0
+    reach = reach_px * seen.shape[0] / observed.shape[0]
+    return found.significance(float(found.surface[found.distance_px <= reach].max()))
+
+
+@dataclass(frozen=True)
+class _Displaced:
+    """A frame and its prediction, slow content set aside, and their correlation when displaced.
+
+    By up to half the frame, so that the two still overlap enough to say what chance is, and by
+    two pixels more, by which a peak at the rim is known.
+    """
+
+    seen: FloatArray
+    predicted: FloatArray
+    surface: FloatArray
+    distance_px: FloatArray
+
+    def significance(self, correlation: float) -> float:
+        """Weight of a correlation in standard deviations, against what chance makes."""
+        inner = self.surface[2:-2, 2:-2][self.distance_px[2:-2, 2:-2] > BAND_PX]
+        chance = float(np.sqrt(np.mean(inner**2)))
+        weight = -np.log1p(-(min(max(correlation, 0.0), 0.999) ** 2))
+        return float(np.sqrt(weight)) / max(chance, 1e-3)
+
+
+def _displaced(seen: FloatArray, predicted: FloatArray, inside: BoolArray) -> _Displaced | None:
+    """A frame and its prediction correlated; None where too little of the picture is in sight."""
+    if inside.sum() < 256 or min(seen.shape) < 16:
+        return None
     a, b = band(seen, inside), band(predicted, inside)
     power = float(np.sqrt(np.sum(a * a) * np.sum(b * b)))
     if power <= 0:
-        return nothing
+        return None
     size = [fft.next_fast_len(2 * n, real=True) for n in a.shape]
     spectrum = fft.rfft2(a, size) * np.conj(fft.rfft2(b, size))
-    surface = fft.irfft2(spectrum, size) / power
-    shift = [np.minimum(np.arange(n), n - np.arange(n)) for n in surface.shape]
-    distance = np.hypot(shift[0][:, None], shift[1][None, :])
-    # Up to half the frame, displaced frames still overlap enough to say what chance is.
-    near = (shift[0][:, None] < a.shape[0] / 2) & (shift[1][None, :] < a.shape[1] / 2)
-    chance = float(np.sqrt(np.mean(surface[near & (distance > BAND_PX)] ** 2)))
-    step = observed.shape[0] / a.shape[0]
-    here = float(surface[distance <= reach_px / step].max())
-    peaks = (surface == ndimage.maximum_filter(surface, 5, mode="wrap")) & near & (distance > 3)
-    rival = float(surface[peaks].max(initial=0.0)) / max(here, 1e-9)
-    weight = -np.log1p(-(min(max(here, 0.0), 0.999) ** 2))
-    significance = float(np.sqrt(weight)) / max(chance, 1e-3)
-    return Likeness(here, significance, _unexplained(a, b), rival, overlap)
+    reach = [(n + 1) // 2 + 1 for n in a.shape]
+    rows, columns = (np.arange(-n, n + 1) for n in reach)
+    surface = fft.irfft2(spectrum, size)[np.ix_(rows, columns)] / power
+    return _Displaced(a, b, surface, np.hypot(rows[:, None], columns[None, :]))
 
 
 def _unexplained(seen: FloatArray, predicted: FloatArray) -> float:
@@ -153,9 +194,10 @@ def _unexplained(seen: FloatArray, predicted: FloatArray) -> float:
 def _structure(image: FloatArray) -> float:
     """Mean size of the autocovariance five to seven pixels away, above that of white noise."""
     size = [fft.next_fast_len(n + 8, real=True) for n in image.shape]
-    covariance = fft.irfft2(np.abs(fft.rfft2(image, size)) ** 2, size)
-    shift = [np.minimum(np.arange(n), n - np.arange(n)) for n in covariance.shape]
-    distance = np.hypot(shift[0][:, None], shift[1][None, :])
+    shift = np.arange(-6, 7)
+    spectrum = fft.rfft2(image, size)
+    covariance = fft.irfft2(spectrum.real**2 + spectrum.imag**2, size)[np.ix_(shift, shift)]
+    distance = np.hypot(shift[:, None], shift[None, :])
     ring = float(np.mean(np.abs(covariance[(distance >= 5) & (distance < 7)])))
     near = float(np.sqrt(np.sum(covariance[distance < 5] ** 2)))
     return max(ring - np.sqrt(2 / np.pi) * near / np.sqrt(image.size), 0.0)
@@ -184,30 +226,41 @@ def _working_pixels(observed: FloatArray, homography: FloatArray) -> float:
 
 def _predicted_pair(
     observed: FloatArray, picture: FloatArray, homography: FloatArray, coarseness: int
-) -> tuple[FloatArray, FloatArray, FloatArray]:
+) -> tuple[FloatArray, FloatArray, BoolArray]:
     """Frame, its prediction from the picture, and where the picture reaches, all at one level."""
     level = prepare_level(observed, picture, homography, coarseness)
-    y, x = np.mgrid[: level.observed.shape[0], : level.observed.shape[1]]
+    y, x = np.ogrid[: level.observed.shape[0], : level.observed.shape[1]]
     inner = working_homography(level, homography)
-    points = np.stack([x, y], axis=-1).astype(float)
-    mapped = map_points(inner, points)
-    depth = points @ inner[2, :2] + inner[2, 2]
-    limit = np.array(level.spline.shape[::-1]) - 1
-    inside = np.all((mapped >= 0) & (mapped <= limit), axis=-1) & (depth * inner[2, 2] > 0)
-    predicted = np.zeros(level.observed.shape)
+    depth = inner[2, 0] * x + inner[2, 1] * y + inner[2, 2]
+    column, row = ((along[0] * x + along[1] * y + along[2]) / depth for along in inner[:2])
+    height, width = level.spline.shape
+    inside = (column >= 0) & (column <= width - 1) & (row >= 0) & (row <= height - 1)
+    inside &= depth * inner[2, 2] > 0
+    places = np.stack([row[inside], column[inside]])
+    predicted = np.zeros(level.observed.shape, np.float32)
     predicted[inside] = ndimage.map_coordinates(
-        level.spline, mapped[inside].T[::-1], order=3, prefilter=False, mode="nearest"
+        level.spline, places, np.float32, order=3, prefilter=False, mode="nearest"
     )
-    return level.observed.astype(float), predicted, inside
+    return level.observed, predicted, inside
 
 
-def band(image: FloatArray, inside: FloatArray, width_px: float = BAND_PX) -> FloatArray:
+def band(
+    image: FloatArray, inside: BoolArray, width_px: float = BAND_PX, *, rim_px: int = RIM_PX
+) -> FloatArray:
     """Relative departure from the local mean, strong edges limited, zero outside and at the rim."""
-    mask = ndimage.binary_erosion(inside, iterations=3, border_value=0).astype(float)
-    share = np.maximum(ndimage.gaussian_filter(mask, width_px, mode="constant"), 1e-3)
-    mean = ndimage.gaussian_filter(image * mask, width_px, mode="constant") / share
+    eroded = ndimage.binary_erosion(inside, iterations=rim_px, border_value=0)
+    mask = np.asarray(eroded, dtype=np.float32)
+    share = np.maximum(_blurred(mask, width_px), 1e-3)
+    mean = _blurred(image * mask, width_px) / share
     floor = PAPER_BLACK * max(float(np.percentile(image[inside], 98)), 1e-9)
     departure = (image - mean) / np.maximum(mean + floor, floor) * mask
     spread = float(np.sqrt(np.sum(departure**2) / max(mask.sum(), 1.0)))
     limited = np.clip(departure, -3 * spread, 3 * spread)
     return np.asarray((limited - np.sum(limited * mask) / max(mask.sum(), 1.0)) * mask)
+
+
+def _blurred(image: FloatArray, width_px: float) -> FloatArray:
+    """Gaussian blur, nothing beyond the rim."""
+    side = 2 * int(4 * width_px + 0.5) + 1
+    blurred = cv2.GaussianBlur(image, (side, side), width_px, borderType=cv2.BORDER_CONSTANT)
+    return np.asarray(blurred, dtype=np.float32)
