@@ -189,3 +189,19 @@ def test_few_files_lie_beside_the_rooms():
 @pytest.mark.parametrize("path", files().values(), ids=lambda p: str(p.relative_to(PACKAGE)))
 def test_a_file_can_be_read_at_a_sitting(path):
     assert len(path.read_text("utf-8").splitlines()) <= MOST_LINES
+
+
+def test_parts_of_scipy_load_on_first_use():
+    """They take longer to load than all else of a run over cached measurements together."""
+    early = []
+    for name, path in files().items():
+        for node in ast.parse(path.read_text("utf-8")).body:
+            if isinstance(node, ast.ImportFrom):
+                loaded = [node.module or ""]
+            elif isinstance(node, ast.Import):
+                loaded = [alias.name for alias in node.names if "." in alias.name]
+            else:
+                continue
+            if name[0] != "simulate" and any(m.split(".")[0] == "scipy" for m in loaded):
+                early.append(".".join(name))
+    assert not early

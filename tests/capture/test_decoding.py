@@ -1,6 +1,7 @@
 """Every kind of file that a camera or its converter writes, and every way in which one can fail."""
 
 import struct
+import sys
 import zlib
 
 import cv2
@@ -253,3 +254,29 @@ def test_a_picture_that_the_library_gives_up_is_damaged(tmp_path, monkeypatch):
     Image.fromarray(picture(8)).save(path)
     monkeypatch.setattr(cv2, "imdecode", gives_up)
     assert refusal(path) == f"{path}: the PNG is damaged or cut short; copy or export it again"
+
+
+@pytest.mark.parametrize("byteorder", ["<", ">"])
+@pytest.mark.parametrize("planar", ["contig", "separate"])
+@pytest.mark.parametrize("compression", [None, "zlib"])
+@pytest.mark.parametrize("bits", [8, 16])
+def test_pixels_left_in_the_file_are_those_read(tmp_path, bits, compression, planar, byteorder):
+    path = tmp_path / "picture.tif"
+    pixels = picture(bits)
+    stored = np.moveaxis(pixels, -1, 0) if planar == "separate" else pixels
+    tifffile.imwrite(
+        path,
+        stored,
+        photometric="rgb",
+        compression=compression,
+        planarconfig=planar,
+        byteorder=byteorder,
+    )
+    mapped = load_capture(path, mapped=True).pixels
+    assert mapped.dtype == pixels.dtype
+    np.testing.assert_array_equal(mapped, pixels)
+    owner = mapped
+    while isinstance(owner.base, np.ndarray):
+        owner = owner.base
+    native = bits == 8 or (byteorder == "<") == (sys.byteorder == "little")
+    assert isinstance(owner, np.memmap) == (compression is None and native)

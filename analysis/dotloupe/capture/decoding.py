@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import logging
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from itertools import islice
 from typing import IO, TYPE_CHECKING, Any, cast
@@ -94,7 +95,7 @@ class Decoded:
     jpeg_steps: tuple[int, ...] = ()
 
 
-def decode(path: Path, data: mmap) -> Decoded:
+def decode(path: Path, data: mmap, *, mapped: bool = False) -> Decoded:
     """Decode a photograph.
 
     Parameters
@@ -102,6 +103,8 @@ def decode(path: Path, data: mmap) -> Decoded:
     path : Path
     data : mmap
         The file's bytes, mapped and not read, so that a large file is in memory once.
+    mapped : bool
+        Leave the pixels of an unpacked TIFF in the file, mapped.
 
     Raises
     ------
@@ -112,7 +115,7 @@ def decode(path: Path, data: mmap) -> Decoded:
         return _decode_raw_file(path)
     start = data[:BRANDS_END]
     if start.startswith(TIFF_STARTS):
-        return _decode_tiff(path)
+        return _decode_tiff(path, mapped=mapped)
     if start.startswith(JPEG_START):
         return _decode_common(path, data, "JPEG")
     if start.startswith(PNG_START):
@@ -130,7 +133,7 @@ def _decode_raw_file(path: Path) -> Decoded:
     return Decoded(pixels, None, orientation, curve, warnings)
 
 
-def _decode_tiff(path: Path) -> Decoded:
+def _decode_tiff(path: Path, *, mapped: bool) -> Decoded:
     import tifffile
 
     logging.getLogger("tifffile").setLevel(logging.CRITICAL)
@@ -143,7 +146,10 @@ def _decode_tiff(path: Path) -> Decoded:
                 f"{path}: holds over {MOST_PAGES} pictures; export each as a file of its own"
             )
         page = _only_page(path, [p for p in pages if isinstance(p, tifffile.TiffPage)])
-        pixels = page.asarray(maxworkers=1, buffersize=TIFF_PASS_BYTES)
+        if mapped and page.is_memmappable and page.dtype.newbyteorder(file.byteorder).isnative:
+            pixels = np.asarray(page.asarray(out="memmap"))
+        else:
+            pixels = page.asarray(maxworkers=1, buffersize=TIFF_PASS_BYTES)
         profile = page.tags[ICC_TAG].value if ICC_TAG in page.tags else None
         orientation = page.tags[ORIENTATION_TAG].value if ORIENTATION_TAG in page.tags else 1
         planar = page.planarconfig == tifffile.PLANARCONFIG.SEPARATE and pixels.ndim == 3
@@ -243,10 +249,12 @@ def _jpeg_pixels(path: Path, data: mmap) -> PixelArray:
     import cv2
     import imagecodecs
 
-    if _heard_by_opencv(data, cv2.IMREAD_REDUCED_GRAYSCALE_8) is None:
+    with refused_where_it_fails(damaged(path, "JPEG")), ThreadPoolExecutor(1) as beside:
+        heard = beside.submit(_heard_by_opencv, data, cv2.IMREAD_REDUCED_GRAYSCALE_8)
+        pixels = np.asarray(imagecodecs.jpeg8_decode(data, outcolorspace="RGB"))
+    if heard.result() is None:
         raise damaged(path, "JPEG")
-    with refused_where_it_fails(damaged(path, "JPEG")):
-        return np.asarray(imagecodecs.jpeg8_decode(data, outcolorspace="RGB"))
+    return pixels
 
 
 def _heard_by_opencv(data: mmap, flags: int) -> PixelArray | None:

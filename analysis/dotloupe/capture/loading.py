@@ -32,12 +32,15 @@ SIMULATED_MARK = b"dotloupe.simulate"
 MARK_REACH_BYTES = 65536
 
 
-def load_capture(path: str | Path) -> Capture:
+def load_capture(path: str | Path, *, mapped: bool = False) -> Capture:
     """Read a photograph: a camera file, TIFF, PNG, JPEG, HEIC, AVIF or WebP.
 
     Parameters
     ----------
     path : str or Path
+    mapped : bool
+        Read the pixels of an unpacked TIFF from the file as they are used. The file must not be
+        changed or taken away as long as the capture is in use: the process would end.
 
     Returns
     -------
@@ -55,7 +58,7 @@ def load_capture(path: str | Path) -> Capture:
         digest = beside.submit(lambda: hashlib.sha256(data).hexdigest())
         if data.find(REDUCED_MARK, 0, MARK_REACH_BYTES) >= 0:
             return read_reduced(path, digest.result())
-        decoded = decode(path, data)
+        decoded = decode(path, data, mapped=mapped)
         settings = camera_settings(cast("BinaryIO", data))
         sha256 = digest.result()
         simulated = data.find(SIMULATED_MARK, 0, MARK_REACH_BYTES) >= 0

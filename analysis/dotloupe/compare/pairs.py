@@ -8,8 +8,7 @@ from itertools import combinations
 from typing import TYPE_CHECKING
 
 import numpy as np
-from scipy.optimize import brentq
-from scipy.special import chdtrc, nctdtr, ndtr, stdtr
+import scipy
 
 from dotloupe.compare.known_spread import OWN_CHANCE, KnownSpread, pooled_variance
 from dotloupe.compare.studentized import range_quantile, range_survival
@@ -165,7 +164,7 @@ def _spreads_agree(samples: Sequence[Sample]) -> bool:
     count, degrees = len(samples), samples[0].n - 1
     excess = count * np.log(variances.mean()) - np.log(variances).sum()
     statistic = degrees * excess / (1 + (count + 1) / (3 * count * degrees))
-    return float(chdtrc(count - 1, statistic)) > SPREADS_AGREE
+    return float(scipy.special.chdtrc(count - 1, statistic)) > SPREADS_AGREE
 
 
 def _tests(a: Sample, b: Sample, family: _Family) -> tuple[_Test, ...]:
@@ -301,11 +300,11 @@ def detectable_ratio(critical: float, degrees: float) -> float:
 
     def missing(ratio: float) -> float:
         if np.isinf(degrees):
-            return float(ndtr(critical - ratio)) - (1 - POWER)
-        return float(nctdtr(degrees, ratio, critical)) - (1 - POWER)
+            return float(scipy.special.ndtr(critical - ratio)) - (1 - POWER)
+        return float(scipy.special.nctdtr(degrees, ratio, critical)) - (1 - POWER)
 
-    spread = 1.0 if np.isinf(degrees) else -float(stdtr(degrees, -1.0)) + 1.0
-    return float(brentq(missing, 0.0, (critical + 1) * (2 + spread), xtol=1e-4))
+    spread = 1.0 if np.isinf(degrees) else -float(scipy.special.stdtr(degrees, -1.0)) + 1.0
+    return float(scipy.optimize.brentq(missing, 0.0, (critical + 1) * (2 + spread), xtol=1e-4))
 
 
 def _prints_to_settle(a: Sample, b: Sample, family: _Family) -> int | None:

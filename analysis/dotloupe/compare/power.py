@@ -7,8 +7,7 @@ from math import nan, sqrt
 from typing import TYPE_CHECKING
 
 import numpy as np
-from scipy.optimize import brentq
-from scipy.special import gammaincinv, ndtr
+import scipy
 
 from dotloupe.compare.pairs import FAMILY_ERROR, POWER, detectable_ratio, half_width
 from dotloupe.compare.prints import PrintValue, Sample
@@ -48,17 +47,19 @@ def _smallest(prints: int) -> float:
     claimed, error = _half_widths(prints), sqrt(2 / prints)
 
     def missing(difference: float) -> float:
-        found = ndtr((difference - claimed) / error) + ndtr((-difference - claimed) / error)
+        found = scipy.special.ndtr((difference - claimed) / error) + scipy.special.ndtr(
+            (-difference - claimed) / error
+        )
         return float(np.mean(found)) - POWER
 
-    return float(brentq(missing, 0.5 * student, 8 * student, xtol=1e-4))
+    return float(scipy.optimize.brentq(missing, 0.5 * student, 8 * student, xtol=1e-4))
 
 
 def _half_widths(prints: int) -> FloatArray:
     """Differences from which on the test claims one, for equally likely spreads of two settings."""
     own = (prints - 1) / 2
     levels = (np.arange(LEVELS) + 0.5) / LEVELS
-    spreads = np.sqrt(gammaincinv(own, levels) / own)
+    spreads = np.sqrt(scipy.special.gammaincinv(own, levels) / own)
     pattern = np.arange(prints) - (prints - 1) / 2
     pattern = pattern / pattern.std(ddof=1)
     samples = [_sample(s * pattern) for s in spreads]

@@ -6,9 +6,8 @@ from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
+import scipy
 from numpy.polynomial import Chebyshev
-from scipy.optimize import brentq
-from scipy.special import chdtri, gammaln, ndtr, stdtr, stdtrit
 
 if TYPE_CHECKING:
     from dotloupe.arrays import FloatArray
@@ -46,7 +45,7 @@ def range_survival(q: float, groups: int, degrees: float) -> float:
     if q <= 0:
         return 1.0
     if groups == PAIR:
-        return 2 * float(stdtr(degrees, -q / np.sqrt(2)))
+        return 2 * float(scipy.special.stdtr(degrees, -q / np.sqrt(2)))
     if np.isinf(degrees):
         return float(_normal_range_survival(np.array([q]), groups)[0])
     scale, weight = _scale_nodes(degrees)
@@ -66,7 +65,7 @@ def range_quantile(groups: int, degrees: float, error: float = 0.05) -> float:
         Probability of exceeding it where all true means are equal.
     """
     if groups == PAIR:
-        return float(np.sqrt(2) * stdtrit(degrees, 1 - error / 2))
+        return float(np.sqrt(2) * scipy.special.stdtrit(degrees, 1 - error / 2))
     return float(np.exp(_log_quantiles(groups, error)(1 / degrees)))
 
 
@@ -79,7 +78,9 @@ def _log_quantiles(groups: int, error: float) -> Chebyshev:
         upper = 8.0
         while range_survival(upper, groups, degrees) > error:
             upper *= 4
-        root = brentq(lambda q: range_survival(q, groups, degrees) - error, 1e-6, upper, xtol=1e-6)
+        root = scipy.optimize.brentq(
+            lambda q: range_survival(q, groups, degrees) - error, 1e-6, upper, xtol=1e-6
+        )
         return float(np.log(root))
 
     each = np.vectorize(log_quantile, otypes=[float])
@@ -100,13 +101,13 @@ def _unit_legendre() -> tuple[FloatArray, FloatArray]:
 
 def _scale_nodes(degrees: float) -> tuple[FloatArray, FloatArray]:
     """Nodes and weights of the density of s/sigma with `degrees` degrees of freedom."""
-    low, high = np.sqrt(chdtri(degrees, np.array([1 - 1e-12, 1e-12])) / degrees)
+    low, high = np.sqrt(scipy.special.chdtri(degrees, np.array([1 - 1e-12, 1e-12])) / degrees)
     # s = t^2 smooths the root-like start of the density below two degrees of freedom
     root, weight = _legendre(float(np.sqrt(low)), float(np.sqrt(high)))
     s = root**2
     log_density = (
         degrees / 2 * np.log(degrees / 2)
-        - gammaln(degrees / 2)
+        - scipy.special.gammaln(degrees / 2)
         + np.log(2)
         + (degrees - 1) * np.log(s)
         - degrees * s**2 / 2
@@ -118,7 +119,7 @@ def _normal_range_survival(width: FloatArray, groups: int) -> FloatArray:
     """Probability that the range of `groups` standard normal values exceeds each `width`."""
     z, weight = _legendre(-8.0, 8.0)
     density = weight * np.exp(-(z**2) / 2) / np.sqrt(2 * np.pi)
-    within = ndtr(z)[None, :] - ndtr(z[None, :] - width[:, None])
+    within = scipy.special.ndtr(z)[None, :] - scipy.special.ndtr(z[None, :] - width[:, None])
     # the largest of the values at z, the others within `width` below it
     inside: FloatArray = groups * (within ** (groups - 1)) @ density
     return np.clip(1 - inside, 0, 1)

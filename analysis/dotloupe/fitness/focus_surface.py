@@ -9,8 +9,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+import scipy
 from numpy.typing import NDArray
-from scipy.special import fdtrc, stdtrit
 
 from dotloupe.arrays import FloatArray
 
@@ -79,12 +79,12 @@ def focus_surface(
     remains = float(np.sum(left**2))
     gained = max(float(np.sum(left_level**2)) - remains, 0.0)
     scatter = max(remains / freedom, (LEAST_SCATTER * edge_um2) ** 2)
-    chance = float(fdtrc(rank - own, freedom, gained / (rank - own) / scatter))
+    chance = float(scipy.special.fdtrc(rank - own, freedom, gained / (rank - own) / scatter))
     surface = smooth @ found[own:]
     step = smooth - smooth[int(np.argmin(surface))]
     error = np.sqrt(scatter * np.einsum("ij,jk,ik->i", step, covariance[own:, own:], step))
     above = surface - surface.min()
-    high = float(np.max(above + stdtrit(freedom, 0.975) * error))
+    high = float(np.max(above + scipy.special.stdtrit(freedom, 0.975) * error))
     return FocusSurface(loss_of(above, edge_um2), float(loss_of(high, edge_um2)), chance)
 
 

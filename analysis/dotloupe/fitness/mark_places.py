@@ -5,8 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.optimize import leastsq
-from scipy.special import ndtr
+import scipy
 
 from dotloupe.arrays import FloatArray
 from dotloupe.patch import CORNERS, MARK_MODULES, Region, mark_modules
@@ -124,7 +123,7 @@ def _fit(place: FloatArray, total: FloatArray, count: FloatArray) -> float:
     def slopes(edge: FloatArray) -> FloatArray:
         return weight * _edge_slopes(distance, *edge[1:])
 
-    found, *_, status = leastsq(
+    found, *_, status = scipy.optimize.leastsq(
         left, start, Dfun=slopes, col_deriv=True, maxfev=12, full_output=True
     )
     if status not in SOLVED:
@@ -135,11 +134,11 @@ def _fit(place: FloatArray, total: FloatArray, count: FloatArray) -> float:
 def _blurred_edge(
     distance: FloatArray, dark: float, step: float, place: float, width: float
 ) -> FloatArray:
-    return dark + step * ndtr((distance - place) / width)
+    return dark + step * scipy.special.ndtr((distance - place) / width)
 
 
 def _edge_slopes(distance: FloatArray, step: float, place: float, width: float) -> FloatArray:
     """Derivatives of `_blurred_edge` by dark, step, place and width, shape (4, n)."""
     away = (distance - place) / width
     steepness = -step / width * np.exp(-0.5 * away * away) / np.sqrt(2 * np.pi)
-    return np.stack([np.ones_like(away), ndtr(away), steepness, steepness * away])
+    return np.stack([np.ones_like(away), scipy.special.ndtr(away), steepness, steepness * away])

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 import numpy as np
-from scipy import fft
+import scipy
 
 from dotloupe.arrays import FloatArray
 from dotloupe.fitness.finding import Fault, FaultLimits, Finding, Symptom
@@ -178,7 +178,7 @@ def noise_rise(pixels: FloatArray) -> float:
     side = min(*pixels.shape, LARGEST_TILE_PX)
     part = pixels[:side, :side]
     window = np.hanning(side + 2)[1:-1].astype(np.float32)
-    power = np.abs(fft.rfft2((part - part.mean()) * window * window[:, None])) ** 2
+    power = np.abs(scipy.fft.rfft2((part - part.mean()) * window * window[:, None])) ** 2
     frequency = np.hypot(np.fft.fftfreq(side)[:, None], np.fft.rfftfreq(side)[None, :])
     rises = []
     for low_from, low_to, high_from, high_to in NOISE_BANDS:

@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import numpy as np
-from PIL import Image, ImageDraw, ImageFont
 
 from dotloupe.arrays import FloatArray
+
+if TYPE_CHECKING:
+    from PIL import ImageFont
 
 CELLS_PER_MM = 50
 LETTER_SHARE = 0.72
 """Of the height of its line."""
 MISSING = "?"
-
-Font = ImageFont.FreeTypeFont | ImageFont.ImageFont
 
 
 def lettering_cells(
@@ -35,6 +36,8 @@ def lettering_cells(
     -------
     ndarray of shape (height_mm * 50, width_mm * 50)
     """
+    from PIL import Image, ImageDraw
+
     width, height = round(width_mm * CELLS_PER_MM), round(height_mm * CELLS_PER_MM)
     line_height = height / len(lines)
     image = Image.new("L", (width, height), 0)
@@ -57,7 +60,9 @@ def printed_line(line: str, width_mm: float, height_mm: float) -> str:
     return _set(line, round(width_mm * CELLS_PER_MM), height_mm * CELLS_PER_MM)[0]
 
 
-def _set(line: str, width: int, height: float) -> tuple[str, Font]:
+def _set(
+    line: str, width: int, height: float
+) -> tuple[str, ImageFont.FreeTypeFont | ImageFont.ImageFont]:
     """Letters of a line that are set, and their font."""
     shown, font = _lettered(line, height * LETTER_SHARE)
     while shown and font.getlength(shown) > width:
@@ -65,8 +70,10 @@ def _set(line: str, width: int, height: float) -> tuple[str, Font]:
     return shown, font
 
 
-def _lettered(line: str, size: float) -> tuple[str, Font]:
+def _lettered(line: str, size: float) -> tuple[str, ImageFont.FreeTypeFont | ImageFont.ImageFont]:
     """Line in letters that its font has: one of Latin, Greek and Cyrillic where it is not ASCII."""
+    from PIL import ImageFont
+
     if line.isascii():
         return line, ImageFont.load_default(size)
     return settable(line), ImageFont.truetype(str(_wide_font()), size)
@@ -82,6 +89,8 @@ def settable(line: str) -> str:
 
 def width_in_sizes(line: str) -> float:
     """Width of a line in that font, in sizes of its type."""
+    from PIL import ImageFont
+
     return ImageFont.truetype(str(_wide_font()), 100).getlength(line) / 100
 
 

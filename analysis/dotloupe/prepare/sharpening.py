@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy import ndimage
+import scipy
 
 from dotloupe.arrays import FloatArray
 from dotloupe.measure import falls_below
@@ -132,7 +132,7 @@ def _regularised_inverse(
     start, end = ROLL_OFF
     back = np.clip((frequency / reach - start) / (end - start), 0, 1)
     gain = 1 + (inverse - 1) * np.cos(np.pi / 2 * back) ** 2
-    excess = ndimage.gaussian_filter1d(gain - 1, SMOOTHED / STEP)
+    excess = scipy.ndimage.gaussian_filter1d(gain - 1, SMOOTHED / STEP)
     return np.asarray(1 + excess * -np.expm1(-((frequency / SMOOTHED) ** 2) / 2))
 
 

@@ -80,7 +80,7 @@ def read_capture(path: Path, options: RunOptions) -> Capture:
     """
     from dotloupe.capture import load_capture, with_exposure_pair, with_flat_field
 
-    capture = load_capture(path)
+    capture = load_capture(path, mapped=True)
     if options.exposures is not None:
         capture = with_exposure_pair(capture, options.exposures)
     return capture if options.blank is None else with_flat_field(capture, options.blank)

@@ -8,7 +8,7 @@ from itertools import combinations
 from typing import TYPE_CHECKING
 
 import numpy as np
-from scipy.special import chdtrc, fdtrc, ndtri
+import scipy
 
 from dotloupe.compare.ladder import ladder
 from dotloupe.compare.pairs import FAMILY_ERROR
@@ -152,7 +152,7 @@ def _ratios(lines: Sequence[Line]) -> tuple[CrossingRatio, ...]:
     pairs = list(combinations(known, 2))
     if not pairs:
         return ()
-    critical = -float(ndtri((1 - (1 - FAMILY_ERROR) ** (1 / len(pairs))) / 2))
+    critical = -float(scipy.special.ndtri((1 - (1 - FAMILY_ERROR) ** (1 / len(pairs))) / 2))
     found = []
     for first, second in pairs:
         errors = [np.diff(np.log(x.crossing_interval))[0] / 2 / NORMAL_95 for x in (first, second)]
@@ -197,5 +197,5 @@ def _same_shape(place: int, samples: Mapping[Cell, Sample]) -> float | None:
     )
     size = len(differences)
     if degrees:
-        return float(fdtrc(size, degrees, statistic / size))
-    return float(chdtrc(size, statistic))
+        return float(scipy.special.fdtrc(size, degrees, statistic / size))
+    return float(scipy.special.chdtrc(size, statistic))

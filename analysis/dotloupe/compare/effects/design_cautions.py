@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import numpy as np
-from scipy.special import chdtrc
+import scipy
 
 from dotloupe.compare.cautions import (
     LowerBounds,
@@ -90,4 +90,4 @@ def _spreads_differ(samples: list[Sample]) -> bool:
     pooled = float(degrees @ variances) / total
     statistic = total * np.log(pooled) - float(degrees @ np.log(variances))
     correction = 1 + (np.sum(1 / degrees) - 1 / total) / (3 * (len(samples) - 1))
-    return float(chdtrc(len(samples) - 1, statistic / correction)) < SPREADS_DIFFER
+    return float(scipy.special.chdtrc(len(samples) - 1, statistic / correction)) < SPREADS_DIFFER

@@ -7,7 +7,7 @@ from enum import StrEnum
 from typing import TYPE_CHECKING
 
 import numpy as np
-from scipy.special import ndtr, ndtri, stdtr, stdtrit
+import scipy
 
 from dotloupe.compare.pairs import FAMILY_ERROR, detectable_ratio
 
@@ -96,12 +96,16 @@ class _Error:
 
     def critical(self, error: float) -> float:
         if np.isinf(self.degrees):
-            return float(-ndtri(error / 2))
-        return float(stdtrit(self.degrees, 1 - error / 2))
+            return float(-scipy.special.ndtri(error / 2))
+        return float(scipy.special.stdtrit(self.degrees, 1 - error / 2))
 
     def p_value(self, difference: float) -> float:
         t = -abs(difference) / self.size
-        return 2 * float(ndtr(t) if np.isinf(self.degrees) else stdtr(self.degrees, t))
+        return 2 * float(
+            scipy.special.ndtr(t)
+            if np.isinf(self.degrees)
+            else scipy.special.stdtr(self.degrees, t)
+        )
 
 
 def estimates(

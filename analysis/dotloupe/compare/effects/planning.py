@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
-from scipy.special import stdtrit
+import scipy
 
 from dotloupe.compare.effects.design import (
     effect_contrasts,
@@ -153,7 +153,7 @@ def prints_needed(family: list[Mapping[Cell, float]], cells: int, difference: fl
     size = max(float(np.sqrt(sum(w**2 for w in weights.values()))) for weights in family)
     for n in range(2, MOST_PRINTS + 1):
         degrees = float(cells * (n - 1))
-        critical = float(stdtrit(degrees, 1 - error / 2))
+        critical = float(scipy.special.stdtrit(degrees, 1 - error / 2))
         if size / np.sqrt(n) * detectable_ratio(critical, degrees) <= difference:
             return n
     return None

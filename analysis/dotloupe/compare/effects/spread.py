@@ -7,8 +7,7 @@ from itertools import combinations
 from typing import TYPE_CHECKING
 
 import numpy as np
-from scipy.optimize import brentq
-from scipy.special import polygamma, psi
+import scipy
 
 from dotloupe.compare.effects.estimates import UNKNOWN_SPREAD, Spread, SpreadSource
 
@@ -75,14 +74,16 @@ def moderated(spread: Spread, samples: Mapping[Cell, Sample]) -> Spread:
     if len(repeated) < 2:
         return replace(spread, prior_degrees=float("inf"))
     degrees = np.array([s.n - 1 for s in repeated], float)
-    scatter = np.log(variances) - psi(degrees / 2) + np.log(degrees / 2)
-    beyond = float(scatter.var(ddof=1) - np.mean(polygamma(1, degrees / 2)))
+    scatter = np.log(variances) - scipy.special.psi(degrees / 2) + np.log(degrees / 2)
+    beyond = float(scatter.var(ddof=1) - np.mean(scipy.special.polygamma(1, degrees / 2)))
     least, most = PRIOR_DEGREES
-    if beyond <= float(polygamma(1, most / 2)):
+    if beyond <= float(scipy.special.polygamma(1, most / 2)):
         return replace(spread, prior_degrees=float("inf"))
-    if beyond >= float(polygamma(1, least / 2)):
+    if beyond >= float(scipy.special.polygamma(1, least / 2)):
         return replace(spread, prior_degrees=least)
-    prior = brentq(lambda d: float(polygamma(1, d / 2)) - beyond, least, most)
+    prior = scipy.optimize.brentq(
+        lambda d: float(scipy.special.polygamma(1, d / 2)) - beyond, least, most
+    )
     return replace(spread, prior_degrees=float(prior))
 
 

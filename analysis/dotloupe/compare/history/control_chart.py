@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from math import pi, sqrt
 
-from scipy.special import fdtrc, stdtr, stdtrit
+import scipy
 
 from dotloupe.compare.history.series import Visit
 
@@ -80,8 +80,8 @@ class Departure:
 def tail(t: float, degrees: float, side: int) -> float:
     """Probability of a Student's t as far out, on one side or (0) on either."""
     if side:
-        return float(stdtr(degrees, -side * t))
-    return 2 * float(stdtr(degrees, -abs(t)))
+        return float(scipy.special.stdtr(degrees, -side * t))
+    return 2 * float(scipy.special.stdtr(degrees, -abs(t)))
 
 
 def print_spread(visits: Sequence[Visit], measured_variance: float) -> Spread | None:
@@ -147,7 +147,7 @@ def with_visits(
         ratio, degrees = own
         n = sum(v.n for v in baseline) / len(baseline)
         against = ratio / (1 + n * common)
-        if fdtrc(degrees, spread.degrees, against) < OWN_SPREAD_ERROR:
+        if scipy.special.fdtrc(degrees, spread.degrees, against) < OWN_SPREAD_ERROR:
             visits = (ratio - 1) / n
     return Spread(spread.variance, spread.degrees, visits)
 
@@ -205,4 +205,4 @@ def _earlier(visit: Visit, baseline: Sequence[Visit]) -> list[Visit]:
 
 def student_half_width(error: float, degrees: float, chance: float) -> float:
     """Distance from a mean that is exceeded on one side by this chance."""
-    return float(stdtrit(degrees, 1 - chance)) * error
+    return float(scipy.special.stdtrit(degrees, 1 - chance)) * error

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
-from scipy.special import stdtrit
+import scipy
 
 from dotloupe.compare.cautions import (
     LowestIsEnough,
@@ -160,7 +160,7 @@ def criterion_ladder(
     if np.any(means <= 0):
         return None
     errors, degrees = _relative_errors(list(found.values()))
-    half = float(stdtrit(degrees, 0.975)) * errors
+    half = float(scipy.special.stdtrit(degrees, 0.975)) * errors
     rungs = tuple(
         Rung(
             sent_ppi=p,

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
-from scipy.special import stdtr, stdtrit
+import scipy
 
 from dotloupe.compare.ladder.saturation import SHAPE_ERROR, fit_saturation
 from dotloupe.compare.pairs import FAMILY_ERROR
@@ -105,10 +105,10 @@ def departures(
 def _departure(
     sent_ppi: float, difference: float, spread: float, degrees: float, looked_at: int
 ) -> Departure:
-    alone = 2 * float(stdtr(degrees, -abs(difference) / spread))
+    alone = 2 * float(scipy.special.stdtr(degrees, -abs(difference) / spread))
     corrected = -float(np.expm1(looked_at * np.log1p(-min(alone, 1 - 1e-12))))
     each = 1 - (1 - FAMILY_ERROR) ** (1 / looked_at)
-    half = float(stdtrit(degrees, 1 - each / 2)) * spread
+    half = float(scipy.special.stdtrit(degrees, 1 - each / 2)) * spread
     return Departure(
         sent_ppi=sent_ppi,
         percent=100 * float(np.expm1(difference)),

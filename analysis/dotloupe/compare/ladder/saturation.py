@@ -7,8 +7,7 @@ from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
-from scipy.optimize import brentq
-from scipy.special import stdtr, stdtrit
+import scipy
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -105,7 +104,7 @@ class Saturation:
     def at(self, ppi: float) -> tuple[float, Interval]:
         """Detail at `ppi` and its 95 % interval."""
         mean, error = self.predict(ppi)
-        half = float(stdtrit(self.degrees, 0.975)) * error
+        half = float(scipy.special.stdtrit(self.degrees, 0.975)) * error
         return float(np.exp(mean)), (float(np.exp(mean - half)), float(np.exp(mean + half)))
 
     def crossing_ppi(self, share: float) -> tuple[float, Interval]:
@@ -142,10 +141,12 @@ class Saturation:
 
         def quantile(share: float) -> float:
             def excess(x: float) -> float:
-                below = stdtr(self.degrees, (x - logs) / max(self.level_error, 1e-12))
+                below = scipy.special.stdtr(self.degrees, (x - logs) / max(self.level_error, 1e-12))
                 return float(weight @ below) - share
 
-            return float(brentq(excess, logs.min() - reach, logs.max() + reach, xtol=1e-7))
+            return float(
+                scipy.optimize.brentq(excess, logs.min() - reach, logs.max() + reach, xtol=1e-7)
+            )
 
         low, middle, high = (float(np.exp(quantile(q))) for q in (0.025, 0.5, 0.975))
         return middle, (low, high)

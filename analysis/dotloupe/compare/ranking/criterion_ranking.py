@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
-from scipy.special import stdtrit
+import scipy
 
 from dotloupe.compare.cautions import (
     KnownSpreadLeftOut,
@@ -191,10 +191,12 @@ def _interval(s: Sample, samples: Sequence[Sample], lowest: float) -> tuple[floa
     known = [other for other in samples if not other.at_least]
     degrees = sum(other.n - 1 for other in known)
     if s.n > 1:
-        halves.append(float(stdtrit(s.n - 1, 0.975)) * np.sqrt(s.between_variance / s.n))
+        halves.append(
+            float(scipy.special.stdtrit(s.n - 1, 0.975)) * np.sqrt(s.between_variance / s.n)
+        )
     elif degrees:
         spread = sum((o.n - 1) * o.between_variance for o in known if o.n > 1) / degrees
-        halves.append(float(stdtrit(degrees, 0.975)) * np.sqrt(spread))
+        halves.append(float(scipy.special.stdtrit(degrees, 0.975)) * np.sqrt(spread))
     half = float(np.fmax.reduce(halves))
     return max(s.mean - half, lowest), s.mean + half
 

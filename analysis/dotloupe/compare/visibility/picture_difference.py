@@ -7,7 +7,7 @@ from itertools import combinations
 from typing import TYPE_CHECKING
 
 import numpy as np
-from scipy.special import stdtrit
+import scipy
 
 from dotloupe.errors import InputError
 from dotloupe.measure import cycles_per_degree, last_above, scielab_transfer
@@ -215,7 +215,7 @@ def _jackknife(
         ]
         n = len(members)
         variance += (n - 1) / n * np.sum((without - np.mean(without, axis=0)) ** 2, axis=0)
-    half = float(stdtrit(len(settings) - 2, 0.975)) * np.sqrt(variance)
+    half = float(scipy.special.stdtrit(len(settings) - 2, 0.975)) * np.sqrt(variance)
     return excess - half, excess + half
 
 

@@ -13,7 +13,6 @@ from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 import scipy
-import scipy.fft as sfft
 
 from dotloupe.measure.grain.noise_spectrum import detrended
 from dotloupe.measure.grain.spectral_peak import search_levels
@@ -164,8 +163,8 @@ def _gathered(
 def _strongest_wave(field: FloatArray, pixels_per_mm: float) -> tuple[Wave | None, float]:
     """Highest significant peak, its amplitude open; or None and the amplitude looked for."""
     window_y, window_x = (np.hanning(n + 2)[1:-1] for n in field.shape)
-    power = np.square(np.abs(sfft.rfft2(field * window_y[:, None] * window_x[None, :])))
-    frequency_y, frequency_x = sfft.fftfreq(field.shape[0]), sfft.rfftfreq(field.shape[1])
+    power = np.square(np.abs(scipy.fft.rfft2(field * window_y[:, None] * window_x[None, :])))
+    frequency_y, frequency_x = scipy.fft.fftfreq(field.shape[0]), scipy.fft.rfftfreq(field.shape[1])
     searched, level, needed = search_levels(power, frequency_y, frequency_x, pixels_per_mm)
     if not searched.any():
         return None, 0.0

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
-from scipy.special import ndtri
+import scipy
 
 from dotloupe.arrays import FloatArray
 from dotloupe.errors import RegionError
@@ -105,12 +105,12 @@ def _clipped_share(values: FloatArray) -> float:
     if at_top < 1.5 * next_down:
         return 0.0
     shares = np.array([0.05, 0.15, 0.3, 0.5, 0.7, 0.85, 0.95])
-    scores = ndtri(shares * (1 - at_top))
+    scores = scipy.special.ndtri(shares * (1 - at_top))
     levels = np.quantile(rest, shares)
     slope, start = np.polyfit(scores, levels, 1)
     residual = levels - (start + slope * scores)
     straight = 1 - residual.var() / levels.var() if levels.var() > 0 else 0.0
-    expected_top = start + slope * ndtri(1 - at_top)
+    expected_top = start + slope * scipy.special.ndtri(1 - at_top)
     meets = abs(expected_top - top) < 0.25 * slope
     return at_top if straight > 0.995 and meets else 0.0
 

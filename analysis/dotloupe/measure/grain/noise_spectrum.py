@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
-import scipy.fft as sfft
+import scipy
 
 from dotloupe.measure.grain.evenness import power_change
 from dotloupe.measure.grain.ring_spectrum import RingSpectrum, ring_spectrum
@@ -85,9 +85,9 @@ def noise_spectrum(
     """
     height, width = reflectance.shape
     taper_y, taper_x = (_sine_tapers(n, TAPERS_PER_AXIS) for n in (height, width))
-    padded = (sfft.next_fast_len(height, real=True), sfft.next_fast_len(width, real=True))
-    frequency_y = sfft.fftfreq(padded[0], 1 / pixels_per_mm)
-    frequency_x = sfft.rfftfreq(padded[1], 1 / pixels_per_mm)
+    padded = (scipy.fft.next_fast_len(height, real=True), scipy.fft.next_fast_len(width, real=True))
+    frequency_y = scipy.fft.fftfreq(padded[0], 1 / pixels_per_mm)
+    frequency_x = scipy.fft.rfftfreq(padded[1], 1 / pixels_per_mm)
 
     first = detrended(reflectance)
     second = None if second_shot is None else detrended(second_shot)
@@ -177,8 +177,8 @@ def _tapered_powers(
     if second is None:
         return auto, auto
     # moving the second by s turns first times conj(second) by exp(2 pi i f s): turn it back
-    turn_y = np.exp(-2j * np.pi * sfft.fftfreq(padded[0]) * shift_px[1]).astype(np.complex64)
-    turn_x = np.exp(-2j * np.pi * sfft.rfftfreq(padded[1]) * shift_px[0]).astype(np.complex64)
+    turn_y = np.exp(-2j * np.pi * scipy.fft.fftfreq(padded[0]) * shift_px[1]).astype(np.complex64)
+    turn_x = np.exp(-2j * np.pi * scipy.fft.rfftfreq(padded[1]) * shift_px[0]).astype(np.complex64)
     cross *= turn_y[:, None]
     cross *= turn_x[None, :]
     return np.ascontiguousarray(cross.real) / count, np.sqrt(auto * other / count)
@@ -189,7 +189,7 @@ def _transform(
 ) -> ComplexArray:
     tapered = field * taper_y[:, None]
     tapered *= taper_x[None, :]
-    return sfft.rfft2(tapered, padded, overwrite_x=True)
+    return scipy.fft.rfft2(tapered, padded, overwrite_x=True)
 
 
 def _squared(values: ComplexArray) -> FloatArray:
@@ -209,7 +209,7 @@ def _trend_transfer(
 
     def taken(tapers: FloatArray, length: int, whole: bool) -> FloatArray:
         products = tapers[None, :, :] * _lines(tapers.shape[1])[:, None, :]
-        waves = sfft.fft(products, length) if whole else sfft.rfft(products, length)
+        waves = scipy.fft.fft(products, length) if whole else scipy.fft.rfft(products, length)
         return np.mean(np.square(np.abs(waves)), axis=1)
 
     along_y, along_x = taken(taper_y, padded[0], True), taken(taper_x, padded[1], False)

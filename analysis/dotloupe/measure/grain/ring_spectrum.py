@@ -7,7 +7,7 @@ from functools import cache
 from typing import TYPE_CHECKING
 
 import numpy as np
-from scipy.special import gammaincinv
+import scipy
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -297,4 +297,4 @@ def _interval(
 
 def _chi_square(share: float, degrees: FloatArray) -> FloatArray:
     """Value below which a share of a chi-square distribution lies."""
-    return np.asarray(2 * gammaincinv(degrees / 2, share))
+    return np.asarray(2 * scipy.special.gammaincinv(degrees / 2, share))

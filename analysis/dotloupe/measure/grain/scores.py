@@ -15,7 +15,7 @@ from math import log
 from typing import TYPE_CHECKING
 
 import numpy as np
-from scipy.special import j1
+import scipy
 
 from dotloupe.measure.grain.even_tint import TILE_MM
 from dotloupe.measure.grain.ring_spectrum import integrate
@@ -67,7 +67,7 @@ def aperture_transfer(frequency: ArrayLike, diameter_um: float) -> FloatArray:
     """Transfer of an even circular aperture, 2 J1(x)/x with x = pi d f."""
     x = np.pi * diameter_um / 1000 * np.asarray(frequency, dtype=float)
     safe = np.where(x == 0, 1, x)
-    return np.asarray(np.where(x == 0, 1.0, 2 * j1(safe) / safe))
+    return np.asarray(np.where(x == 0, 1.0, 2 * scipy.special.j1(safe) / safe))
 
 
 def box_power(frequency: FloatArray, side_mm: float) -> FloatArray:

@@ -6,8 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
-import scipy.fft as sfft
-from scipy.special import ndtri
+import scipy
 
 from dotloupe.errors import RegionError
 from dotloupe.measure.grain.even_tint import TILE_MM
@@ -107,13 +106,13 @@ def _overlapping(
 
 def _whole_shift(a: FloatArray, b: FloatArray, near: int) -> tuple[int, int]:
     """Shift of b against a in whole (rows, columns): near zero if it is there, else anywhere."""
-    shape = tuple(sfft.next_fast_len(n + n // 2, real=True) for n in a.shape)
-    fa, fb = sfft.rfft2(a, shape), sfft.rfft2(b, shape)
+    shape = tuple(scipy.fft.next_fast_len(n + n // 2, real=True) for n in a.shape)
+    fa, fb = scipy.fft.rfft2(a, shape), scipy.fft.rfft2(b, shape)
     cross = fb * np.conj(fa)
     overlap = np.sqrt(np.outer(*(_overlap(n, m) for n, m in zip(a.shape, shape, strict=True))))
     far = min(n // 2 for n in a.shape)
     weighted = [cross * weight for weight in _whitening(fa, fb)]
-    surfaces = [_around_zero(sfft.irfft2(w, shape) / overlap, far) for w in weighted]
+    surfaces = [_around_zero(scipy.fft.irfft2(w, shape) / overlap, far) for w in weighted]
     for reach in (near, far):
         inner = slice(far - reach, far + reach + 1)
         for values, surface in zip(weighted, surfaces, strict=True):
@@ -124,7 +123,7 @@ def _whole_shift(a: FloatArray, b: FloatArray, near: int) -> tuple[int, int]:
             square = np.square(np.abs(values))
             band = float(square.sum() ** 2 / np.square(square).sum()) / square.size
             chances = 4 * max(band * part.size, 1.0)
-            least = -ndtri(FALSE_MATCH / 2 / chances) * spread
+            least = -scipy.special.ndtri(FALSE_MATCH / 2 / chances) * spread
             # a far higher peak elsewhere is the true one, and this its shoulder
             if part[at] > max(least, 0.5 * surface.max()):
                 return int(at[0]) - reach, int(at[1]) - reach
@@ -148,7 +147,9 @@ def _overlap(length: int, padded: int) -> FloatArray:
 
 def _whitening(fa: ComplexArray, fb: ComplexArray) -> tuple[FloatArray, FloatArray]:
     """Weights that make all frequencies count alike, and by what stands over the noise floor."""
-    radius = np.hypot(sfft.fftfreq(fa.shape[0])[:, None], np.linspace(0, 0.5, fa.shape[1])[None, :])
+    radius = np.hypot(
+        scipy.fft.fftfreq(fa.shape[0])[:, None], np.linspace(0, 0.5, fa.shape[1])[None, :]
+    )
     index = (radius * 256).astype(np.intp)
     count = np.bincount(index.ravel())
     power = np.bincount(index.ravel(), (np.abs(fa) * np.abs(fb)).ravel()) / np.maximum(count, 1)

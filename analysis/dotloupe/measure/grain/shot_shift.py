@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
-import scipy.fft as sfft
+import scipy
 
 from dotloupe.errors import RegionError
 from dotloupe.measure.grain.noise_spectrum import detrended
@@ -59,9 +59,9 @@ def shift_between(a: FloatArray, b: FloatArray) -> Shift:
         Without trend, alike to a pixel or so.
     """
     window = np.outer(*(_window(n) for n in a.shape))
-    fa, fb = sfft.rfft2(a * window), sfft.rfft2(b * window)
-    omega_y = 2 * np.pi * sfft.fftfreq(a.shape[0])[:, None]
-    omega_x = 2 * np.pi * sfft.rfftfreq(a.shape[1])[None, :]
+    fa, fb = scipy.fft.rfft2(a * window), scipy.fft.rfft2(b * window)
+    omega_y = 2 * np.pi * scipy.fft.fftfreq(a.shape[0])[:, None]
+    omega_x = 2 * np.pi * scipy.fft.rfftfreq(a.shape[1])[None, :]
     cross = fa * np.conj(fb)
     turns = np.hypot(omega_y, omega_x)
     ring = (turns * RINGS_PER_RADIAN).astype(np.intp)

@@ -6,8 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
-from scipy import fft, ndimage
-from scipy.optimize import minimize_scalar
+import scipy
 
 from dotloupe.errors import RegionError
 from dotloupe.measure import coarser
@@ -86,7 +85,7 @@ def picture_grid(capture: Capture, picture: SentPicture, homography: FloatArray)
     captured = reduced_luminance(capture, factor, rows, columns)
     sent = _interpolated(picture.light(), to_picture, captured.shape, scale / factor)
     # A mean over n pixels each way is, to the fourth order, this much of a Laplacian.
-    sent += np.float32((1 - 1 / factor**2) / 24) * ndimage.laplace(sent, mode="nearest")
+    sent += np.float32((1 - 1 / factor**2) / 24) * scipy.ndimage.laplace(sent, mode="nearest")
     centre = (float(captured.shape[1] / 2), float(captured.shape[0] / 2))
     across = np.linalg.inv(jacobian(to_picture, centre))[:, 0]
     return PictureGrid(
@@ -156,14 +155,14 @@ def _interpolated(
     part = light[low[1] : high[1], low[0] : high[0]]
     density = OVERSAMPLING * min(1.0, per_picture_px)
     fine, steps = _resampled(part, density, 0.5 * min(1.0, per_picture_px))
-    spline = ndimage.spline_filter(fine, order=5, output=np.float32, mode="mirror")
+    spline = scipy.ndimage.spline_filter(fine, order=5, output=np.float32, mode="mirror")
     result = np.empty(shape, np.float32)
     x = np.arange(shape[1], dtype=float)
     for top in range(0, shape[0], 256):
         y = np.arange(top, min(top + 256, shape[0]), dtype=float)
         places = np.stack(np.broadcast_arrays(x[None, :], y[:, None]), axis=-1)
         at = (map_points(to_picture, places) - low) / steps
-        result[top : top + len(y)] = ndimage.map_coordinates(
+        result[top : top + len(y)] = scipy.ndimage.map_coordinates(
             spline, [at[..., 1], at[..., 0]], order=5, prefilter=False, mode="mirror"
         )
     return result
@@ -179,7 +178,7 @@ def _resampled(part: FloatArray, density: float, highest: float) -> tuple[FloatA
         length = part.shape[axis]
         # A cosine transform of the first kind mirrors about the first and the last pixel.
         wanted = max(round((length - 1) * density) + 1, 8)
-        spectrum = fft.dct(part, type=1, axis=axis)
+        spectrum = scipy.fft.dct(part, type=1, axis=axis)
         kept = min(length, wanted, int(2 * highest * (length - 1)) + 1)
         whole = np.zeros((*part.shape[:axis], wanted, *part.shape[axis + 1 :]), np.float32)
         taken = [slice(None)] * 2
@@ -188,7 +187,7 @@ def _resampled(part: FloatArray, density: float, highest: float) -> tuple[FloatA
         if kept == length < wanted:
             # The last of the old terms counted half, and is one of many now.
             whole[(*taken[:axis], length - 1, *taken[axis + 1 :])] /= 2
-        part = fft.idct(whole, type=1, axis=axis) * np.float32((wanted - 1) / (length - 1))
+        part = scipy.fft.idct(whole, type=1, axis=axis) * np.float32((wanted - 1) / (length - 1))
         spacing = (length - 1) / (wanted - 1)
         if axis == 0:
             spacing_y = spacing
@@ -216,7 +215,9 @@ def _light(sent: FloatArray, captured: FloatArray, per_picture_px: float) -> Flo
         found = np.linalg.lstsq(surface * tone, y.ravel(), rcond=None)[0]
         return found, float(np.sum((surface * tone @ found - y.ravel()) ** 2))
 
-    black = float(minimize_scalar(lambda b: fitted(b)[1], bounds=BLACKS, method="bounded").x)
+    black = float(
+        scipy.optimize.minimize_scalar(lambda b: fitted(b)[1], bounds=BLACKS, method="bounded").x
+    )
     row_of = (np.arange(sent.shape[0]) - (block - 1) / 2) / block / max(rows - 1, 1) * 2 - 1
     column_of = (np.arange(sent.shape[1]) - (block - 1) / 2) / block / max(columns - 1, 1) * 2 - 1
     total = np.zeros(sent.shape, np.float32)

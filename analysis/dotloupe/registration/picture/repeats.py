@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import cv2
 import numpy as np
-from scipy import fft, ndimage
+import scipy
 
 from dotloupe.registration.homography import map_points
 from dotloupe.registration.picture.features import Candidate
@@ -42,7 +42,7 @@ def find_repeats(
         Of the frame.
     """
     step = max(1, int(np.ceil(np.sqrt(picture.size / PICTURE_PIXELS))))
-    small = ndimage.gaussian_filter(block_mean(picture, step), 0.7, mode="nearest")
+    small = scipy.ndimage.gaussian_filter(block_mean(picture, step), 0.7, mode="nearest")
     sought = band(small, np.ones(small.shape, dtype=bool))
     to_full = block_to_full(step)
     template, weight, middle = _shown(sought, np.linalg.inv(to_full) @ homography, shape)
@@ -97,19 +97,19 @@ def _correlations(
     At the pixel where the template's middle lies, of the shape of `sought`.
     """
     longest = max(template.shape)
-    size = [fft.next_fast_len(n + longest, real=True) for n in sought.shape]
+    size = [scipy.fft.next_fast_len(n + longest, real=True) for n in sought.shape]
     of_ones, of_picture, of_square = (
-        fft.rfft2(image, size) for image in (np.ones_like(sought), sought, sought**2)
+        scipy.fft.rfft2(image, size) for image in (np.ones_like(sought), sought, sought**2)
     )
     area = weight.sum()
     floor = 0.02 * float(np.mean(sought**2)) * area
     power = np.sum(template**2)
     for quarter in range(4):
         turned, mask = np.rot90(template, quarter), np.rot90(weight, quarter)
-        of_mask, of_template = (np.conj(fft.rfft2(part, size)) for part in (mask, turned))
+        of_mask, of_template = (np.conj(scipy.fft.rfft2(part, size)) for part in (mask, turned))
 
         def correlated(spectrum: ComplexArray, shape: tuple[int, ...] = mask.shape) -> FloatArray:
-            full = np.roll(fft.irfft2(spectrum, size), [n // 2 for n in shape], axis=(0, 1))
+            full = np.roll(scipy.fft.irfft2(spectrum, size), [n // 2 for n in shape], axis=(0, 1))
             return np.asarray(full[: sought.shape[0], : sought.shape[1]])
 
         inside = correlated(of_ones * of_mask) / area

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import cv2
 import numpy as np
-from scipy import fft, ndimage
+import scipy
 
 from dotloupe.registration.picture.features import Candidate
 from dotloupe.registration.picture.verification import band
@@ -110,8 +110,8 @@ class SoughtLevel:
 def sought_level(picture: FloatArray, step: int) -> SoughtLevel:
     """A picture reduced by whole blocks, its slow content set aside."""
     image = _textured(block_mean(picture, step))
-    rows, columns = (fft.next_fast_len(n + TEMPLATE_PX, real=True) for n in image.shape)
-    return SoughtLevel(image, fft.rfft2(image, (rows, columns)), (rows, columns))
+    rows, columns = (scipy.fft.next_fast_len(n + TEMPLATE_PX, real=True) for n in image.shape)
+    return SoughtLevel(image, scipy.fft.rfft2(image, (rows, columns)), (rows, columns))
 
 
 def _hits(sought: SoughtLevel, frame: FloatArray, scale: float, level: int) -> list[Hit]:
@@ -120,7 +120,7 @@ def _hits(sought: SoughtLevel, frame: FloatArray, scale: float, level: int) -> l
     if min(shape) <= 2 * half:
         return []
     inverse = (1 / _local_rms(sought.image, frame.size))[half:, half:]
-    rows, columns = (fft.fftfreq(sought.size[0]), fft.rfftfreq(sought.size[1]))
+    rows, columns = (scipy.fft.fftfreq(sought.size[0]), scipy.fft.rfftfreq(sought.size[1]))
     about_middle = np.exp(4j * np.pi * half * (rows[:, None] + columns[None, :]))
     upside_down = sought.spectrum * about_middle.astype(np.complex64)
     hits: list[Hit] = []
@@ -130,21 +130,21 @@ def _hits(sought: SoughtLevel, frame: FloatArray, scale: float, level: int) -> l
         if power <= 0:
             continue
         # Most rows of the padded template are empty.
-        along = fft.rfft(template, sought.size[1], axis=1)
-        spectrum = fft.fft(along, sought.size[0], axis=0, overwrite_x=True)
+        along = scipy.fft.rfft(template, sought.size[1], axis=1)
+        spectrum = scipy.fft.fft(along, sought.size[0], axis=0, overwrite_x=True)
         for product, turned in (
             (sought.spectrum * np.conj(spectrum), turn),
             (upside_down * spectrum, turn + 180),
         ):
-            columns = fft.ifft(product, axis=0, overwrite_x=True)[: len(inverse)]
-            surface = fft.irfft(columns, sought.size[1], axis=1)[:, : inverse.shape[1]]
+            columns = scipy.fft.ifft(product, axis=0, overwrite_x=True)[: len(inverse)]
+            surface = scipy.fft.irfft(columns, sought.size[1], axis=1)[:, : inverse.shape[1]]
             hits += _peaks(surface * inverse / power, scale, turned, half, level)
     return hits
 
 
 def _textured(image: FloatArray) -> FloatArray:
     """Blurred image without its slow content."""
-    blurred = ndimage.gaussian_filter(image, BLUR_PX, mode="nearest")
+    blurred = scipy.ndimage.gaussian_filter(image, BLUR_PX, mode="nearest")
     return band(blurred, np.ones(image.shape, dtype=bool), BAND_PX, rim_px=RIM_PX)
 
 
@@ -192,7 +192,7 @@ def _turned(frame: FloatArray, turn_deg: float) -> FloatArray:
 def _local_rms(sought: FloatArray, area: float) -> FloatArray:
     """Root of the picture's energy under a soft disc of the template's area."""
     energy = sought**2
-    mean = ndimage.gaussian_filter(energy, np.sqrt(area / (4 * np.pi)), mode="constant")
+    mean = scipy.ndimage.gaussian_filter(energy, np.sqrt(area / (4 * np.pi)), mode="constant")
     return np.asarray(np.sqrt(area * np.maximum(mean, 0.2 * float(energy.mean()))))
 
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import cv2
 import numpy as np
-from scipy import fft, ndimage
+import scipy
 
 from dotloupe.registration.working_resolution import (
     prepare_level,
@@ -171,11 +171,11 @@ def _displaced(seen: FloatArray, predicted: FloatArray, inside: BoolArray) -> _D
     power = float(np.sqrt(np.sum(a * a) * np.sum(b * b)))
     if power <= 0:
         return None
-    size = [fft.next_fast_len(2 * n, real=True) for n in a.shape]
-    spectrum = fft.rfft2(a, size) * np.conj(fft.rfft2(b, size))
+    size = [scipy.fft.next_fast_len(2 * n, real=True) for n in a.shape]
+    spectrum = scipy.fft.rfft2(a, size) * np.conj(scipy.fft.rfft2(b, size))
     reach = [(n + 1) // 2 + 1 for n in a.shape]
     rows, columns = (np.arange(-n, n + 1) for n in reach)
-    surface = fft.irfft2(spectrum, size)[np.ix_(rows, columns)] / power
+    surface = scipy.fft.irfft2(spectrum, size)[np.ix_(rows, columns)] / power
     return _Displaced(a, b, surface, np.hypot(rows[:, None], columns[None, :]))
 
 
@@ -185,7 +185,7 @@ def _unexplained(seen: FloatArray, predicted: FloatArray) -> float:
     Noise and dots, blurred as they are, correlate over two working pixels and not over five;
     a picture does. The prediction may be sharper or softer than the frame.
     """
-    parts = np.stack([predicted.ravel(), ndimage.laplace(predicted).ravel()], axis=1)
+    parts = np.stack([predicted.ravel(), scipy.ndimage.laplace(predicted).ravel()], axis=1)
     fitted = parts @ np.linalg.lstsq(parts, seen.ravel(), rcond=None)[0]
     whole = _structure(seen)
     return _structure(seen - fitted.reshape(seen.shape)) / whole if whole > 0 else 1.0
@@ -193,10 +193,10 @@ def _unexplained(seen: FloatArray, predicted: FloatArray) -> float:
 
 def _structure(image: FloatArray) -> float:
     """Mean size of the autocovariance five to seven pixels away, above that of white noise."""
-    size = [fft.next_fast_len(n + 8, real=True) for n in image.shape]
+    size = [scipy.fft.next_fast_len(n + 8, real=True) for n in image.shape]
     shift = np.arange(-6, 7)
-    spectrum = fft.rfft2(image, size)
-    covariance = fft.irfft2(spectrum.real**2 + spectrum.imag**2, size)[np.ix_(shift, shift)]
+    spectrum = scipy.fft.rfft2(image, size)
+    covariance = scipy.fft.irfft2(spectrum.real**2 + spectrum.imag**2, size)[np.ix_(shift, shift)]
     distance = np.hypot(shift[:, None], shift[None, :])
     ring = float(np.mean(np.abs(covariance[(distance >= 5) & (distance < 7)])))
     near = float(np.sqrt(np.sum(covariance[distance < 5] ** 2)))
@@ -238,7 +238,7 @@ def _predicted_pair(
     inside &= depth * inner[2, 2] > 0
     places = np.stack([row[inside], column[inside]])
     predicted = np.zeros(level.observed.shape, np.float32)
-    predicted[inside] = ndimage.map_coordinates(
+    predicted[inside] = scipy.ndimage.map_coordinates(
         level.spline, places, np.float32, order=3, prefilter=False, mode="nearest"
     )
     return level.observed, predicted, inside
@@ -248,7 +248,7 @@ def band(
     image: FloatArray, inside: BoolArray, width_px: float = BAND_PX, *, rim_px: int = RIM_PX
 ) -> FloatArray:
     """Relative departure from the local mean, strong edges limited, zero outside and at the rim."""
-    eroded = ndimage.binary_erosion(inside, iterations=rim_px, border_value=0)
+    eroded = scipy.ndimage.binary_erosion(inside, iterations=rim_px, border_value=0)
     mask = np.asarray(eroded, dtype=np.float32)
     share = np.maximum(_blurred(mask, width_px), 1e-3)
     mean = _blurred(image * mask, width_px) / share
