@@ -71,7 +71,7 @@ def test_captures_that_their_reader_dies_of_are_one_line_each(
     (tmp_path / "sitecustomize.py").write_text(
         "import os, signal\n"
         "import dotloupe.capture.loading as loading\n"
-        f"loading.load_capture = lambda path: os.kill(os.getpid(), signal.{died_of})\n"
+        f"loading.load_capture = lambda *_, **__: os.kill(os.getpid(), signal.{died_of})\n"
     )
     names = [f"deadly{n}.jpg" for n in range(count)]
     for name in names:

@@ -67,7 +67,7 @@ def _one_by_one(
     """Work on files one after the other in one process, and in a new one after one that dies."""
     from concurrent.futures.process import BrokenProcessPool
 
-    from joblib.externals.loky import ProcessPoolExecutor
+    from loky import ProcessPoolExecutor
 
     done = 0
     while done < len(paths):
