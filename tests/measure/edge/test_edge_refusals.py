@@ -24,6 +24,12 @@ def edge(angle_deg=5.0, sigma=2.0, offset=0.0):
     return 0.2 + 0.6 * ndtr(d / sigma)
 
 
+def between_pixels(sigma):
+    """Edge on 24 x 24 pixels at 3 degrees, of which hardly any lies on it."""
+    d = (COLUMN - 12) * np.cos(np.radians(3)) - (ROW - 12) * np.sin(np.radians(3))
+    return (0.2 + 0.6 * ndtr(d / sigma))[:24, :24]
+
+
 def missing(value):
     region = edge()
     region[40, 41] = value
@@ -65,6 +71,8 @@ REFUSED = {
     "blur far wider": (edge(sigma=25.0), "blur is wider"),
     "blur wider, with noise": (noisy(edge(sigma=20.0)), "blur is wider"),
     "a ramp": (noisy(0.2 + 0.5 * COLUMN / 99 + 0.05 * ROW / 99), "blur is wider"),
+    "between the pixels": (between_pixels(0.15), "sharper"),
+    "between the pixels, with noise": (noisy(between_pixels(0.05), 0.01), "sharper"),
     "edge at the border": (noisy(edge(offset=47.0)), "border"),
     "too small": (edge()[:10, :10], "at least 24 x 24"),
     "empty": (np.empty((0, 0)), "at least 24 x 24"),

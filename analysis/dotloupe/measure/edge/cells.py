@@ -7,7 +7,15 @@ from dataclasses import dataclass
 import numpy as np
 
 from dotloupe.arrays import FloatArray
+from dotloupe.errors import RegionError
 from dotloupe.measure.edge.position import EdgeCurve, edge_samples
+
+TOO_SHARP = (
+    "too few pixels lie on the edge, which is far sharper than they are wide; "
+    "photograph closer, or tilt the edge more"
+)
+FEWEST_OF_A_TONE = 20
+"""A variance is taken from more samples than this."""
 
 
 @dataclass(frozen=True)
@@ -75,6 +83,11 @@ def tone_weights(cells: Cells, fitted: FloatArray, levels: tuple[float, float]) 
         Edge spread function at the cells.
     levels : tuple of float
         Its first and last plateau.
+
+    Raises
+    ------
+    RegionError
+        The edge has grown so narrow that hardly a sample is left.
     """
     step = levels[1] - levels[0]
     residual = cells.scatter + cells.count * (cells.value - fitted) ** 2
@@ -84,8 +97,10 @@ def tone_weights(cells: Cells, fitted: FloatArray, levels: tuple[float, float]) 
     for i, (first, last) in enumerate(((-np.inf, 0.1), (0.25, 0.75), (0.9, np.inf))):
         zone = (share >= first) & (share <= last)
         count = cells.count[zone].sum()
-        if count > 20:
+        if count > FEWEST_OF_A_TONE:
             variances[i] = residual[zone].sum() / count
+    if np.isnan(variances).all():
+        raise RegionError(TOO_SHARP)
     variances[np.isnan(variances)] = np.nanmean(variances)
     left, middle, right = np.maximum(variances, floor)
     u = np.clip(share, 0.0, 1.0)

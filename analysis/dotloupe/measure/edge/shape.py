@@ -9,7 +9,9 @@ from numpy.typing import NDArray
 
 from dotloupe.arrays import FloatArray, Interval
 from dotloupe.cautions import Caution
+from dotloupe.errors import RegionError
 from dotloupe.measure.edge.cautions import EdgeOvershoots
+from dotloupe.measure.edge.cells import TOO_SHARP
 from dotloupe.measure.edge.edge_jackknife import BLOCKS, ratio_interval, standard_error, student
 from dotloupe.measure.edge.joint_fit import EdgeFit
 from dotloupe.measure.edge.spread_function import GAUSSIAN_RISE, spread_basis
@@ -104,6 +106,11 @@ def raggedness(
 
     What the same weights see on the plateaus is noise and is taken off. The variance may come
     out below zero where there is no raggedness to see.
+
+    Raises
+    ------
+    RegionError
+        The edge has pixels on it in one row at most.
     """
     far, three = 4.0 * fit.width.sigma, 3.0 * fit.width.sigma
     plateaus = [s for s in (-far, far) if fit.low <= s - three and s + three <= fit.high]
@@ -111,6 +118,8 @@ def raggedness(
     squares = (every - np.nanmean(every, axis=1, keepdims=True)) ** 2
     excess = squares[0] - squares[1:].mean(axis=0) if plateaus else squares[0]
     seen = excess[np.isfinite(excess)]
+    if seen.size < 2:
+        raise RegionError(TOO_SHARP)
     blocks = min(BLOCKS, seen.size)
     power = np.array([group.mean() for group in np.array_split(seen, blocks)])
     without = (power.sum() - power) / (blocks - 1)
