@@ -146,7 +146,8 @@ def _decode_tiff(path: Path, *, mapped: bool) -> Decoded:
                 f"{path}: holds over {MOST_PAGES} pictures; export each as a file of its own"
             )
         page = _only_page(path, [p for p in pages if isinstance(p, tifffile.TiffPage)])
-        if mapped and page.is_memmappable and page.dtype.newbyteorder(file.byteorder).isnative:
+        stored = np.dtype(page.dtype).newbyteorder(file.byteorder)
+        if mapped and page.is_memmappable and stored.isnative:
             pixels = np.asarray(page.asarray(out="memmap"))
         else:
             pixels = page.asarray(maxworkers=1, buffersize=TIFF_PASS_BYTES)
