@@ -26,6 +26,7 @@ from study_file import add_rows, read_rows
 
 from dotloupe import Measurement, Patch, measure_capture
 from dotloupe.errors import DotloupeError
+from dotloupe.fitness import Finding
 from printers import HELD_OUT, PRINTERS, TUNED, Print
 from printers.cameras import Camera, draw_camera, photograph
 
@@ -36,7 +37,7 @@ SIZES: dict[str, tuple[float, float, float]] = {
     "curl": (50, 100, 200),
     "motion": (25, 50, 100),
     "sharpening": (0.2, 0.5, 1.2),
-    "compression": (20, 50, 80),
+    "compression": (2, 5, 12),
     "clipping": (0.3, 0.7, 1.5),
 }
 """In the units of `cameras.photograph`."""
@@ -76,13 +77,20 @@ def measured(printed: Print, camera: Camera, fault: str, size: float, *, seed: i
         m: Measurement = measure_capture(capture)
     except DotloupeError as error:
         return {"not_fit": str(error), "warned": ""}
-    fitness = getattr(m, "fitness", None)
-    findings = fitness.findings if fitness else ()
+    findings = findings_on(m)
     numbers = {n: f"{m.numbers[n].value:.6g}" for n in NUMBERS if n in m.numbers}
     return numbers | {
         "not_fit": "; ".join(f.name for f in findings if f.severity == "not fit"),
         "warned": "; ".join(f.name for f in findings if f.severity == "warning"),
     }
+
+
+def findings_on(m: Measurement) -> tuple[Finding, ...]:
+    """What the gate says of a photograph: beside its numbers, or why it has none."""
+    if not m.fit:
+        return tuple(r for r in m.reasons if isinstance(r, Finding))
+    fitness = getattr(m, "fitness", None)
+    return fitness.findings if fitness else ()
 
 
 def half_noticed(sizes: list[float], shares: list[float]) -> float | None:

@@ -29,7 +29,7 @@ sys.path.insert(0, str(Path(__file__).parents[1]))
 from family_table import family_table, fault_table
 from printers import HELD_OUT, METHODS, PRINTERS, TUNED, Driver, Print
 from printers.cameras import Camera, draw_camera, photograph
-from printers.fault_sizes import SIZES
+from printers.fault_sizes import SIZES, findings_on
 from printers.print_truth import own_grain, screen_grain, true_detail
 from study_file import add_rows, read_rows
 
@@ -197,10 +197,7 @@ def run_session(session: Session, family: str) -> tuple[list[Row], list[Row]]:
 def warnings_on(shots: dict[str, list[Measurement]]) -> Iterator[str]:
     """Names of the findings that any of a session's photographs carries to its reader."""
     for one in (m for each in shots.values() for m in each):
-        findings = one.fitness.findings if one.fitness else ()
-        yield from (f.name for f in findings if f.severity in ("not fit", "warning"))
-        if not one.fit:
-            yield "refused"
+        yield from (f.name for f in findings_on(one) if f.severity in ("not fit", "warning"))
 
 
 def verdicts(shots: dict[str, list[Measurement]], truths: dict[str, list[Row]]) -> Iterator[Row]:
