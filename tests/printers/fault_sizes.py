@@ -44,7 +44,7 @@ SIZES: dict[str, tuple[float, float, float]] = {
 PPI = (600, 300)
 PIXELS_PER_MM = (60.0, 80.0)
 NUMBERS = ("detail_x", "detail_y", "grain")
-COLUMNS = ("print", "printer", "sent_ppi", "fault", "size", "not_fit", "warned", *NUMBERS)
+COLUMNS = ("print", "printer", "sent_ppi", "fault", "size", "not_fit", "warned", "untold", *NUMBERS)
 Row = dict[str, Any]
 
 
@@ -76,12 +76,13 @@ def measured(printed: Print, camera: Camera, fault: str, size: float, *, seed: i
     try:
         m: Measurement = measure_capture(capture)
     except DotloupeError as error:
-        return {"not_fit": str(error), "warned": ""}
+        return {"not_fit": str(error), "warned": "", "untold": ""}
     findings = findings_on(m)
     numbers = {n: f"{m.numbers[n].value:.6g}" for n in NUMBERS if n in m.numbers}
     return numbers | {
         "not_fit": "; ".join(f.name for f in findings if f.severity == "not fit"),
         "warned": "; ".join(f.name for f in findings if f.severity == "warning"),
+        "untold": "; ".join(f.name for f in findings if f.severity == "cannot tell"),
     }
 
 
@@ -109,8 +110,8 @@ def print_table(rows: list[Row]) -> None:
     sound = {r["print"]: r for r in rows if r["fault"] == "sound"}
     blamed = sum(_noticed(r) for r in sound.values())
     print(f"{len(sound)} prints; sound photographs blamed: {blamed}")
-    print("| fault | size | noticed | unnoticed: detail (mean of x and y) | unnoticed: grain |")
-    print("|---|---|---|---|---|")
+    print("| fault | size | noticed | cannot tell | neither | unnoticed: detail | grain |")
+    print("|---|---|---|---|---|---|---|")
     for fault, sizes in SIZES.items():
         shares = []
         for size in sizes:
@@ -126,9 +127,11 @@ def print_table(rows: list[Row]) -> None:
                 _range([*change["detail_x"], *change["detail_y"]]),
                 _range(change["grain"]),
             )
-            print(f"| {fault} | {size:g} | {noticed} of {len(group)} | {detail} | {grain} |")
+            open_ = sum(not _noticed(r) and bool(r["untold"]) for r in group)
+            counts = f"{noticed} of {len(group)} | {open_} | {len(missed) - open_}"
+            print(f"| {fault} | {size:g} | {counts} | {detail} | {grain} |")
         half = half_noticed([float(s) for s in sizes[: len(shares)]], shares)
-        print(f"| {fault} | half noticed at {'-' if half is None else f'{half:.3g}'} | | | |")
+        print(f"| {fault} | half noticed at {'-' if half is None else f'{half:.3g}'} | | | | | |")
 
 
 def _noticed(row: Row) -> bool:

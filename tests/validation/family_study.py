@@ -66,6 +66,7 @@ COLUMNS = (
     "pixels_per_mm",
     "faults",
     "warned",
+    "untold",
     "criterion",
     *(f"{setting}_{part}" for setting in ("one", "other") for part in ("sent_ppi", "method")),
     *(f"{setting}{end}" for setting in ("one", "other") for end in ENDS),
@@ -183,7 +184,8 @@ def run_session(session: Session, family: str) -> tuple[list[Row], list[Row]]:
         "prints": session.prints,
         "pixels_per_mm": round(camera.pixels_per_mm, 1),
         "faults": "; ".join(f"{fault} {strength:.3g}" for fault, strength in session.faults),
-        "warned": "; ".join(dict.fromkeys(warnings_on(shots["included"]))),
+        "warned": said_of(shots["included"], "not fit", "warning"),
+        "untold": said_of(shots["included"], "cannot tell"),
     }
     for name in ("one", "other"):
         setting = getattr(session, name)
@@ -194,10 +196,10 @@ def run_session(session: Session, family: str) -> tuple[list[Row], list[Row]]:
     return [t for each in truths.values() for t in each], rows
 
 
-def warnings_on(shots: dict[str, list[Measurement]]) -> Iterator[str]:
+def said_of(shots: dict[str, list[Measurement]], *severities: str) -> str:
     """Names of the findings that any of a session's photographs carries to its reader."""
-    for one in (m for each in shots.values() for m in each):
-        yield from (f.name for f in findings_on(one) if f.severity in ("not fit", "warning"))
+    found = (f for each in shots.values() for one in each for f in findings_on(one))
+    return "; ".join(dict.fromkeys(f.name for f in found if f.severity in severities))
 
 
 def verdicts(shots: dict[str, list[Measurement]], truths: dict[str, list[Row]]) -> Iterator[Row]:

@@ -22,7 +22,11 @@ CLAIM_COLUMNS = (
     "wrong by the settings",
     "claimed where nothing differs",
 )
-FAULT_COLUMNS = ("wrong, no warning beside them", "wrong, beside a warning")
+FAULT_COLUMNS = (
+    "wrong, nothing said",
+    "wrong, beside what cannot be told",
+    "wrong, beside a warning",
+)
 INTERVAL_COLUMNS = (
     *GROUP_COLUMNS,
     "prints of a setting",
@@ -71,7 +75,8 @@ def fault_table(rows: Sequence[Row], _: Sequence[Row]) -> str:
         counts = [
             f"{sum(r['claimed'] != better_print(r) for r in part)} of {len(part)}"
             for part in (
-                [r for r in claims if not r["warned"]],
+                [r for r in claims if not (r["warned"] or r["untold"])],
+                [r for r in claims if r["untold"] and not r["warned"]],
                 [r for r in claims if r["warned"]],
             )
         ]

@@ -98,13 +98,13 @@ def test_faults_are_drawn_for_every_photograph_within_their_sizes():
 
 def test_wrong_claims_are_counted_by_whether_a_warning_stands_beside_them():
     rows = [
-        verdict_row(warned=""),
-        verdict_row(warned="", claimed="other"),
-        verdict_row(warned="motion", claimed="other"),
-        verdict_row(warned="motion", claimed=""),
+        verdict_row(warned="", untold=""),
+        verdict_row(warned="", untold="focus", claimed="other"),
+        verdict_row(warned="motion", untold="focus", claimed="other"),
+        verdict_row(warned="motion", untold="", claimed=""),
     ]
     last = family_table.fault_table(rows, ()).splitlines()[-1]
-    assert last == "| held-out | known | detail_x | 4 | 0 | 2 | 1 of 2 | 1 of 1 |"
+    assert last == "| held-out | known | detail_x | 4 | 0 | 2 | 0 of 1 | 1 of 1 | 1 of 1 |"
 
 
 def test_half_are_noticed_between_two_sizes():
