@@ -32,6 +32,30 @@ def test_a_black_frame_is_no_template():
     assert propose_by_templates(0 * FLAT, NOISE.shape, levels, (0.45, 33.0)) == []
 
 
+@pytest.mark.parametrize("quarters", range(4))
+def test_a_template_is_placed_at_every_quarter_turn(quarters):
+    """The upper half of the turns shares its transforms with the lower, so each must be tried."""
+    picture = cv2.GaussianBlur(RNG.uniform(0.2, 0.8, (240, 300)), (0, 0), 2.0).astype(np.float32)
+    top, left, side = 60, 150, 72
+    part = picture[top : top + side, left : left + side]
+    frame = np.rot90(cv2.resize(part, (3 * side, 3 * side)), quarters).copy()
+    best = propose_by_templates(frame, picture.shape, SoughtPicture(picture).level, (2.0, 4.5))[0]
+    middle = map_points(best.homography, np.full(2, (3 * side - 1) / 2))
+    expected = (left + (side - 1) / 2, top + (side - 1) / 2)
+    assert np.hypot(*(middle - expected)) < best.error_px
+    # the nearest of 46 turns is half a step away at most, and its neighbour may win
+    along = best.homography[:2, 0] / np.hypot(*best.homography[:2, 0])
+    turned = np.rad2deg(np.arctan2(along[1], along[0]))
+    assert abs((turned - 90 * quarters + 180) % 360 - 180) < 360 / 46
+
+
+def test_a_picture_makes_features_and_levels_once():
+    sought = SoughtPicture(NOISE)
+    assert sought.features(1e6) is sought.features(1e6)
+    assert sought.level(2) is sought.level(2)
+    assert sought.level(2) is not sought.level(1)
+
+
 def test_of_templates_at_one_place_the_best_is_kept():
     """Twice one place, a turn of 350 against 10 degrees, and one more scale: three candidates."""
     hits = [
