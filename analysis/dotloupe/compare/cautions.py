@@ -102,6 +102,14 @@ class SinglePrints(Caution):
 
 
 @dataclass(frozen=True)
+class WithinUnnoticedFaults(Caution):
+    """Pairs of which one has a single print, apart by less than a fault may cost unnoticed."""
+
+    pairs: tuple[tuple[str, str], ...]
+    unnoticed_percent: float
+
+
+@dataclass(frozen=True)
 class TwoPrints(Caution):
     """Two prints of a setting, which tell little of how prints vary."""
 

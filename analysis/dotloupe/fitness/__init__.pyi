@@ -14,7 +14,13 @@ from .finding import (
     Severity as Severity,
     Symptom as Symptom,
 )
-from .focus import Curled as Curled, FocusMap as FocusMap, Softer as Softer, Tilted as Tilted
+from .focus import (
+    NOTICED_LOSS_PERCENT as NOTICED_LOSS_PERCENT,
+    Curled as Curled,
+    FocusMap as FocusMap,
+    Softer as Softer,
+    Tilted as Tilted,
+)
 from .motion import Moved as Moved
 from .place_in_picture import (
     CONTENT as CONTENT,

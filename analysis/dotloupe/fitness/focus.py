@@ -24,7 +24,7 @@ USUAL_EDGE_UM = 40.0
 """Blur of a print's edges, where its own cannot be had."""
 LEAST_HEIGHT_MM = 0.3
 """Tilt or curl of less is not what makes a corner soft."""
-COSTS = 10.0
+NOTICED_LOSS_PERCENT = 10.0
 """Loss of MTF50 in % from which a blur matters: settings differ by less in detail."""
 CHANCE = 0.001
 """Of the elements' scatter alone, below which a place is blamed for being softer by a tenth."""
@@ -50,7 +50,7 @@ SHARP_LENS = 1.0
 """Loss of MTF50 in % that diffraction at f/4 alone takes from sharp prints."""
 POSSIBLE_LOSS = FaultLimits(
     Symptom.POSSIBLE_LOSS,
-    COSTS + SHARP_LENS,
+    NOTICED_LOSS_PERCENT + SHARP_LENS,
     np.inf,
     "% at most of MTF50 or of visible grain",
     "the camera blurs no more than the steepest light in the print shows; a fault that takes a "
@@ -58,7 +58,7 @@ POSSIBLE_LOSS = FaultLimits(
 )
 SOFTENING = FaultLimits(
     Symptom.SOFTENING,
-    COSTS,
+    NOTICED_LOSS_PERCENT,
     35.0,
     "% softer than the sharpest place",
     "settings differ by less than a tenth in detail; a third leaves the elements incomparable",
@@ -227,7 +227,12 @@ def _unevenness(
     most_um2 = float(edges.variance_um2[marks][worst, [ALONG_X, ALONG_Y]].max())
     most = most_lost(most_um2, edge_um2)
     surface = _surface(edges, size_mm, edge_um2)
-    if value <= COSTS or most <= COSTS or surface is None or surface.chance > CHANCE:
+    if (
+        value <= NOTICED_LOSS_PERCENT
+        or most <= NOTICED_LOSS_PERCENT
+        or surface is None
+        or surface.chance > CHANCE
+    ):
         of_grain = most_grain_lost(max(min(float(extra_um2[worst]), most_um2), 0.0))
         possible = max(min(value, most), of_grain)
         return (Finding(Fault.UNEVEN_FOCUS, possible, POSSIBLE_LOSS, blamed=False),)

@@ -9,7 +9,7 @@ import scipy
 
 from dotloupe.arrays import FloatArray
 from dotloupe.fitness.finding import Fault, FaultLimits, Finding, Symptom
-from dotloupe.fitness.focus import COSTS, FINEST_GRAIN_PER_MM, USUAL_EDGE_UM
+from dotloupe.fitness.focus import FINEST_GRAIN_PER_MM, NOTICED_LOSS_PERCENT, USUAL_EDGE_UM
 from dotloupe.fitness.tile_pixels import tile_pixels
 from dotloupe.measure.edge import EdgeResponse
 from dotloupe.patch import PAPER_TONE, Region
@@ -51,7 +51,7 @@ NOISE_RISE = FaultLimits(
 )
 POSSIBLE_GAIN = FaultLimits(
     Symptom.POSSIBLE_GAIN,
-    COSTS,
+    NOTICED_LOSS_PERCENT,
     np.inf,
     "% at most of MTF50 or of visible grain",
     "sharpening that lifts either by a tenth leaves no overshoot on edges as soft as a print's, "

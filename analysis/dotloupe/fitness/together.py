@@ -16,7 +16,14 @@ import numpy as np
 from dotloupe.arrays import FloatArray
 from dotloupe.fitness.examination import Fitness, Sharpness
 from dotloupe.fitness.finding import Evidence, Fault, FaultLimits, Finding, Severity, Symptom
-from dotloupe.fitness.focus import BEYOND, CHANCE, COSTS, Softer, kinds_of, place_name
+from dotloupe.fitness.focus import (
+    BEYOND,
+    CHANCE,
+    NOTICED_LOSS_PERCENT,
+    Softer,
+    kinds_of,
+    place_name,
+)
 from dotloupe.fitness.focus_surface import focus_surface, loss_of
 
 SAMPLING_WITHIN = 1.1
@@ -30,7 +37,7 @@ MEDIAN_ERROR = 1.2533
 
 SOFTER_THAN_OTHERS = FaultLimits(
     Symptom.SOFTER_THAN_OTHERS,
-    COSTS,
+    NOTICED_LOSS_PERCENT,
     np.inf,
     "% softer than another photograph of the same file",
     "settings differ by less than a tenth in detail",

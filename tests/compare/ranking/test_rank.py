@@ -6,7 +6,12 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from dotloupe.compare.cautions import NotInOverall, NoValue, OnePrintEach
+from dotloupe.compare.cautions import (
+    NotInOverall,
+    NoValue,
+    OnePrintEach,
+    WithinUnnoticedFaults,
+)
 from dotloupe.compare.ranking.ranking import rank
 from dotloupe.errors import InputError, NotFitError
 from dotloupe.measurement import Measurement
@@ -65,6 +70,21 @@ def test_equal_settings_tie():
     places = ranking.criteria["detail_x"].places
     assert [p.place for p in places] == [1, 1]
     assert places[0].tied_with == (places[1].setting,)
+
+
+@pytest.mark.parametrize(
+    ("detail", "n", "said"), [(4.3, 1, True), (4.3, 3, False), (4.6, 1, False), (4.01, 1, False)]
+)
+def test_single_prints_apart_by_less_than_an_unnoticed_fault_costs_are_named(detail, n, said):
+    """Faults of a photograph are warned of from a tenth of MTF50 on; repeats hold smaller ones."""
+    rng = np.random.default_rng(6)
+    settings = {
+        name: prints(name, rng, n=n, spread=0.001, shot_spread=0.001, **changed)
+        for name, changed in (("soft", {}), ("sharp", {"detail_x": detail}))
+    }
+    cautions = rank(settings).criteria["detail_x"].cautions
+    expected = WithinUnnoticedFaults((("sharp", "soft"),), 10.0)
+    assert (expected in cautions) is said
 
 
 def test_photographs_of_one_print_are_no_repeats():

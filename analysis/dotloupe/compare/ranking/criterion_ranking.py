@@ -16,12 +16,15 @@ from dotloupe.compare.cautions import (
     SinglePrints,
     TwoPrints,
     UnknownSpread,
+    WithinUnnoticedFaults,
 )
 from dotloupe.compare.known_spread import KnownSpread, agrees
 from dotloupe.compare.pairs import PairDifference, compare_pairs
 from dotloupe.compare.prints import PrintValue, Sample
 from dotloupe.compare.ranking.ties import letters, tie_groups
 from dotloupe.compare.scope import Scope, scope_of
+from dotloupe.fitness import NOTICED_LOSS_PERCENT
+from dotloupe.number import Quantity
 from dotloupe.units import NORMAL_95
 
 if TYPE_CHECKING:
@@ -150,7 +153,11 @@ def rank_criterion(
         groups=groups,
         smallest_difference=max(smallest) if smallest else None,
         scope=scope_of(s.n for s in samples),
-        cautions=(*_criterion_cautions(samples, settings, pairs), *_of_known(known, taken)),
+        cautions=(
+            *_criterion_cautions(samples, settings, pairs),
+            *_within_unnoticed_faults(criterion, samples, pairs),
+            *_of_known(known, taken),
+        ),
     )
 
 
@@ -228,3 +235,24 @@ def _criterion_cautions(
     if any(p.p_value is None for p in pairs):
         found.append(UnknownSpread())
     return found
+
+
+def _within_unnoticed_faults(
+    criterion: Criterion, samples: Sequence[Sample], pairs: Sequence[PairDifference]
+) -> list[Caution]:
+    """Differences that a blur below what photographs are warned of could make by itself.
+
+    Further prints are photographed by themselves, so that what they differ by holds such faults.
+    """
+    if criterion.measurand.quantity not in (Quantity.DETAIL, Quantity.GRAIN):
+        return []
+    single = {s.setting for s in samples if s.n == 1}
+    small = tuple(
+        (p.setting, p.other)
+        for p in pairs
+        if p.distinguishable
+        and {p.setting, p.other} & single
+        and p.percent is not None
+        and abs(p.percent) < NOTICED_LOSS_PERCENT
+    )
+    return [WithinUnnoticedFaults(small, NOTICED_LOSS_PERCENT)] if small else []

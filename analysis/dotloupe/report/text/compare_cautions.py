@@ -12,6 +12,7 @@ from dotloupe.report.text.phrases import counted, listed, phrase, quoted
 
 MOST_SAID = 50.0
 """Per cent from which a bound says nothing."""
+MOST_PAIRS_NAMED = 3
 
 WITHOUT_FIELDS: dict[type[Caution], str] = {
     of.OnePrintEach: (
@@ -118,6 +119,17 @@ def _(caution: of.NotInOverall) -> str:
 @compare_caution.register
 def _(caution: of.NoValue) -> str:
     return f"{quoted(caution.setting)} has no value of this criterion"
+
+
+@compare_caution.register
+def _(caution: of.WithinUnnoticedFaults) -> str:
+    named = [f"{quoted(a)} from {quoted(b)}" for a, b in caution.pairs[:MOST_PAIRS_NAMED]]
+    more = len(caution.pairs) - len(named)
+    pairs = listed([*named, counted(more, "further pair")] if more else named)
+    return (
+        f"less than {caution.unnoticed_percent:g} % apart: {pairs}. A photograph slightly tilted "
+        "or out of focus may cost as much unnoticed: print and photograph each again"
+    )
 
 
 @compare_caution.register
