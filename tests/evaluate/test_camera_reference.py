@@ -1,5 +1,7 @@
 """The camera's response from a simulated blade, against the simulated camera's own."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from simulated_truth.straight_line import blade_sheet
@@ -25,6 +27,22 @@ def test_response_is_that_of_the_simulated_camera(blade):
     true = picture.camera_mtf(frequency, width / 2, height / 2, direction_deg=5.1)
     measured = np.interp(frequency, response.frequency, response.mtf)
     assert np.allclose(measured, true, atol=0.02), (measured, true)
+
+
+def test_only_the_middle_of_the_frame_counts(blade):
+    picture, path = blade
+    capture = load_capture(path)
+    rows, columns = capture.shape
+    half = int(0.2 * min(rows, columns))
+    kept = (
+        slice(rows // 2 - half, rows // 2 + half),
+        slice(columns // 2 - half, columns // 2 + half),
+    )
+    pixels = np.full_like(capture.pixels, capture.pixels.max() // 3)
+    pixels[kept] = capture.pixels[kept]
+    per_mm = picture.shot.pixels_per_mm
+    whole, middle = (camera_response(c, per_mm) for c in (capture, replace(capture, pixels=pixels)))
+    assert np.array_equal(whole.mtf, middle.mtf)
 
 
 def test_a_frame_without_an_edge_is_refused(tmp_path):

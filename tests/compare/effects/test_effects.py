@@ -10,7 +10,7 @@ from dotloupe.compare.effects import CostKind, effects, plan_design
 from dotloupe.compare.effects.costs import cost_differences
 from dotloupe.compare.effects.criterion_effects import criterion_effects
 from dotloupe.compare.effects.design import Factor
-from dotloupe.compare.effects.estimates import SpreadSource
+from dotloupe.compare.effects.estimates import Spread, SpreadSource, _own_spreads
 from dotloupe.compare.effects.planning import prints_needed
 from dotloupe.compare.known_spread import KnownSpread
 from dotloupe.compare.prints import PrintValue, Sample
@@ -287,3 +287,21 @@ def test_costs_stand_beside_the_levels_that_they_are_of():
     assert found == {"mode": (25.0, 80.0), "paper": (45.0, 60.0)}
     del costs[("a", "c")][CostKind.SECONDS]
     assert list(cost_differences(factors, costs)) == []
+
+
+def test_cells_with_spreads_of_their_own_have_welchs_degrees():
+    """Two cells of five prints, alike in spread.
+
+    Welch's t has 8 degrees, as scipy says; Welch 1947 (from memory) corrects them by
+    (sum of p)^2 / sum of p^2 / (d + 2) - 2, which is 10 here. The more serves.
+    """
+    values = 2 * np.arange(1.0, 6.0), 2 * np.arange(2.0, 7.0)
+    cells = [
+        Sample(name, tuple(PrintValue(f"{name}{v}", v, 0.0, 1) for v in cell))
+        for name, cell in zip("ab", values, strict=True)
+    ]
+    found = _own_spreads(np.array([1.0, -1.0]), cells, Spread(SpreadSource.REPEATS, 10.0, 100.0))
+    welch = stats.ttest_ind(*values, equal_var=False)
+    assert welch.df == pytest.approx(8)
+    assert found.size == pytest.approx(abs(2.0 / welch.statistic))
+    assert found.degrees == pytest.approx(10)
