@@ -16,6 +16,7 @@ sys.path.insert(0, str(Path(__file__).parents[1]))
 from simulated_truth.edges import edge_truth, half_modulation
 
 from dotloupe import Patch
+from dotloupe.errors import RegionError
 from dotloupe.measure.edge import slanted_edge
 from dotloupe.measure.seeing import cycles_per_degree, dooley_shaw_transfer, lightness_slope
 from dotloupe.patch.layout import COLOURS, GREYS, SLANT_DEG
@@ -90,7 +91,12 @@ def true_detail(printed: Print, patch: Patch, raster_ppi: float, axis: str) -> t
         plain.append(half_modulation(truth.frequency, seen))
         left, top, right, bottom = window
         cut = printed.cut(left, top, right - left, bottom - top) @ np.array(LUMINANCE)
-        edge = slanted_edge(cut, printed.pixels_per_mm)
+        try:
+            edge = slanted_edge(cut, printed.pixels_per_mm)
+        except RegionError:
+            # too coarse a halftone for a line of its own: by the drawn one
+            measured.append(plain[-1])
+            continue
         seen = edge.mtf * of_the_raster(edge.frequency, printed)
         measured.append(half_modulation(edge.frequency, seen))
     return geometric_mean(measured), geometric_mean(plain)
