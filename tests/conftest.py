@@ -9,10 +9,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 from hypothesis import HealthCheck, settings
-from simulated_truth import edge_truth
+from simulated_truth import true_detail_of
 
 from dotloupe import Patch, simulate
-from dotloupe.patch.layout import SLANT_DEG
 
 TABLE = "table row"
 OUTSIDE, OUTSIDE_ANEW = "outside check", "OUTSIDE_CHECKS_ANEW"
@@ -26,23 +25,6 @@ settings.register_profile(
     suppress_health_check=list(HealthCheck),
 )
 settings.load_profile("everyday")
-
-
-def true_detail_of(printed, patch, axis) -> float:
-    """Geometric mean of the MTF50 of the edges of one direction of this very print."""
-    slope = np.tan(np.deg2rad(SLANT_DEG))
-    truths = []
-    for region in patch.regions.values():
-        if region.kind != "edge" or region.direction != axis or region.tone != "mid":
-            continue
-        (left, top), _, (right, bottom), _ = region.corners_mm
-        x, y = region.centre_mm
-        if axis == "x":
-            line = ((x - slope * (y - top), top), (x + slope * (bottom - y), bottom))
-        else:
-            line = ((left, y - slope * (x - left)), (right, y + slope * (right - x)))
-        truths.append(edge_truth(printed, (left, top, right, bottom), line).mtf50)
-    return float(np.exp(np.mean(np.log(truths))))
 
 
 @pytest.fixture(scope="session", autouse=True)

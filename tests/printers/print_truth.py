@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterator, Sequence
 from functools import cache
 from pathlib import Path
 from types import SimpleNamespace
@@ -13,18 +12,16 @@ from scipy.signal.windows import tukey
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
-from simulated_truth.edges import edge_truth, half_modulation
+from simulated_truth.edges import edge_truth, geometric_mean, half_modulation, mid_edges
 
 from dotloupe import Patch
 from dotloupe.errors import RegionError
 from dotloupe.measure.edge import slanted_edge
 from dotloupe.measure.seeing import cycles_per_degree, dooley_shaw_transfer, lightness_slope
-from dotloupe.patch.layout import COLOURS, GREYS, SLANT_DEG
+from dotloupe.patch.layout import COLOURS, GREYS
 
 from .printed import LEVELS_AT_FULL, MARGIN_MM, MM_PER_INCH, Driver, Method, Print, Printer
 
-Window = tuple[float, float, float, float]
-Line = tuple[tuple[float, float], tuple[float, float]]
 LUMINANCE = (0.2126, 0.7152, 0.0722)
 VIEWING_MM, INSET_MM = 350.0, 0.2
 TAPERED = 0.25
@@ -59,26 +56,6 @@ class Sheet:
 def of_the_raster(frequency: np.ndarray, printed: Print) -> np.ndarray:
     """What looking between the pixels of a print's raster in a straight line costs."""
     return np.sinc(frequency / printed.pixels_per_mm) ** 2
-
-
-def mid_edges(patch: Patch, axis: str) -> Iterator[tuple[Window, Line]]:
-    """Window and drawn line, in mm, of each mid-tone edge of one direction."""
-    slope = np.tan(np.deg2rad(SLANT_DEG))
-    for region in patch.regions.values():
-        if (region.kind, region.tone, region.direction) != ("edge", "mid", axis):
-            continue
-        (left, top), _, (right, bottom), _ = region.corners_mm
-        x, y = region.centre_mm
-        if axis == "x":
-            line = ((x - slope * (y - top), top), (x + slope * (bottom - y), bottom))
-        else:
-            line = ((left, y - slope * (x - left)), (right, y + slope * (right - x)))
-        yield (left, top, right, bottom), line
-
-
-def geometric_mean(values: Sequence[float]) -> float:
-    """Mean as edges are combined: of logarithms."""
-    return float(np.exp(np.mean(np.log(values))))
 
 
 def true_detail(printed: Print, patch: Patch, raster_ppi: float, axis: str) -> tuple[float, float]:

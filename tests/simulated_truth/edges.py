@@ -12,14 +12,18 @@ import numpy as np
 
 from dotloupe.errors import InputError
 from dotloupe.patch import srgb_encode
+from dotloupe.patch.layout import SLANT_DEG
 from dotloupe.simulate.printing import print_picture
 from dotloupe.simulate.sheet import LUMINANCE
 
 from .straight_line import distance_from, half_plane_share
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
     from numpy.typing import NDArray
 
+    from dotloupe import Patch
     from dotloupe.arrays import FloatArray
     from dotloupe.simulate.printing import Print
     from dotloupe.simulate.sheet import Window
@@ -292,3 +296,29 @@ def _summary(spreads: FloatArray, transfers: FloatArray) -> EdgeTruth:
         mtf50_error=float(spread_of_halves),
         offset_um=1000.0 * float(offset_mm.mean()),
     )
+
+
+def mid_edges(patch: Patch, axis: str) -> Iterator[tuple[Window, Line]]:
+    """Window and drawn line, in mm, of each mid-tone edge of one direction."""
+    slope = np.tan(np.deg2rad(SLANT_DEG))
+    for region in patch.regions.values():
+        if (region.kind, region.tone, region.direction) != ("edge", "mid", axis):
+            continue
+        (left, top), _, (right, bottom), _ = region.corners_mm
+        x, y = region.centre_mm
+        if axis == "x":
+            line = ((x - slope * (y - top), top), (x + slope * (bottom - y), bottom))
+        else:
+            line = ((left, y - slope * (x - left)), (right, y + slope * (right - x)))
+        yield (left, top, right, bottom), line
+
+
+def geometric_mean(values: Sequence[float]) -> float:
+    """Mean as edges are combined: of logarithms."""
+    return float(np.exp(np.mean(np.log(values))))
+
+
+def true_detail_of(printed: Print, patch: Patch, axis: str) -> float:
+    """Geometric mean of the MTF50 of the edges of one direction of this very print."""
+    edges = mid_edges(patch, axis)
+    return geometric_mean([edge_truth(printed, window, line).mtf50 for window, line in edges])

@@ -18,14 +18,11 @@ import numpy as np
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
-from printers.print_truth import geometric_mean, mid_edges
 from rows import Row, read_rows as read_sessions
 from sessions import draw_session
-from simulated_truth.edges import edge_truth
-from study import HERE, PRINT_PIXELS_PER_MM
+from simulated_truth import true_detail_of
+from study import HERE, print_setting
 from study_file import add_rows, read_rows
-
-from dotloupe import Patch, simulate
 
 COLUMNS = ("seed", "setting", "criterion", "value", "low", "high", "of_print", "of_setting")
 SETTINGS = ("one", "other")
@@ -34,24 +31,8 @@ SETTINGS = ("one", "other")
 def own_detail(seed: int, name: str) -> dict[str, float]:
     """Detail of the mid-tone edges of the one print of a setting of a session, by axis."""
     session, number = draw_session(seed, faulty=False), SETTINGS.index(name)
-    setting = session.settings[number]
-    patch = Patch(setting.sent_ppi, run=number, label="simulated")
-    printed = simulate.print_picture(
-        patch.draw(),
-        setting.sent_ppi,
-        printer=session.printer,
-        mode=setting.mode,
-        alignment=setting.alignment,
-        paper=session.paper,
-        seed=10 * seed + number,
-        pixels_per_mm=PRINT_PIXELS_PER_MM,
-    )
-    return {
-        f"detail_{axis}": geometric_mean(
-            [edge_truth(printed, window, line).mtf50 for window, line in mid_edges(patch, axis)]
-        )
-        for axis in ("x", "y")
-    }
+    patch, printed = print_setting(session, session.settings[number], number)
+    return {f"detail_{axis}": true_detail_of(printed, patch, axis) for axis in ("x", "y")}
 
 
 def rows_of(sessions: list[Row], name: str) -> list[dict[str, object]]:

@@ -65,9 +65,12 @@ def run_session(session: Session) -> dict[str, Any]:
     }
 
 
-def _photographed(session: Session, setting: Setting, number: int, folder: Path) -> Outcome:
+def print_setting(
+    session: Session, setting: Setting, number: int
+) -> tuple[dotloupe.Patch, simulate.Print]:
+    """Print a setting as the print of this number of a session."""
     patch = dotloupe.Patch(setting.sent_ppi, run=number, label="simulated")
-    printed = simulate.print_picture(
+    return patch, simulate.print_picture(
         patch.draw(),
         setting.sent_ppi,
         printer=session.printer,
@@ -77,6 +80,10 @@ def _photographed(session: Session, setting: Setting, number: int, folder: Path)
         seed=10 * session.seed + number,
         pixels_per_mm=PRINT_PIXELS_PER_MM,
     )
+
+
+def _photographed(session: Session, setting: Setting, number: int, folder: Path) -> Outcome:
+    patch, printed = print_setting(session, setting, number)
     shot = session.shots[number]
     picture = simulate.photograph(printed, camera=session.camera, shot=shot)
     fault = session.faults[number] if session.faults else ""

@@ -14,7 +14,7 @@ import family_study  # noqa: E402
 import family_table  # noqa: E402
 from printers import HELD_OUT  # noqa: E402
 from printers.fault_sizes import SIZES, half_noticed  # noqa: E402
-from printers.print_truth import geometric_mean, mid_edges  # noqa: E402
+from simulated_truth.edges import geometric_mean, mid_edges  # noqa: E402
 
 from dotloupe import Patch  # noqa: E402
 

@@ -6,7 +6,6 @@ prints the table; the tests fit the ladders to the numbers kept.
 """
 
 import json
-import runpy
 import sys
 import tempfile
 from pathlib import Path
@@ -15,7 +14,7 @@ import numpy as np
 
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
-from simulated_truth import true_edge_response
+from simulated_truth import true_detail_of, true_edge_response
 
 from dotloupe import Patch, load_capture, measure_capture, simulate
 from dotloupe.compare.ladder.all_criteria import ladder
@@ -50,7 +49,6 @@ def shot_of(seed):
 
 def measured_row(raster, ppi, number, folder):
     """One print: its true detail, and the detail measured with the camera taken out."""
-    true_detail = runpy.run_path(str(Path(__file__).parents[2] / "conftest.py"))["true_detail_of"]
     seed = raster + 10 * PPI.index(ppi) + number
     patch = Patch(ppi, run=seed % 250)
     printed = simulate.print_picture(
@@ -66,7 +64,7 @@ def measured_row(raster, ppi, number, folder):
         "raster": raster,
         "ppi": ppi,
         "print": number,
-        "true": {axis: true_detail(printed, patch, axis) for axis in "xy"},
+        "true": {axis: true_detail_of(printed, patch, axis) for axis in "xy"},
         "numbers": {
             name: [n.value, n.low, n.high]
             for name, n in measured.numbers.items()
