@@ -15,6 +15,7 @@ PACKAGE = Path(__file__).parents[1] / "analysis" / "dotloupe"
 GROUND = ("arrays", "cautions", "errors", "units")
 ORDER = (
     *GROUND,
+    "processes",
     "storage",
     "measure",
     "patch",

@@ -13,8 +13,8 @@ from PIL import Image
 
 from dotloupe.cautions import Stated
 from dotloupe.measurement import unread
+from dotloupe.processes.worker_processes import DIED, in_processes
 from dotloupe.session.measuring import measure_file, measure_paths
-from dotloupe.session.worker_processes import DIED, in_processes
 
 SAMPLE = Path(__file__).parents[2] / "sample_captures" / "quality" / "fast" / "print1.jpg"
 PATHS = [Path(f"{n}.jpg") for n in range(6)]

@@ -59,8 +59,15 @@ def parser() -> Parser:
 def run(given: Namespace) -> int:
     """Examine the captures and print the verdicts; return the exit status."""
     from dotloupe.capture import given_paths
+    from dotloupe.processes import in_processes
     from dotloupe.report.text import shown
-    from dotloupe.session import check_file, check_together, died, in_processes, with_exposures
+    from dotloupe.session import (
+        check_file,
+        check_together,
+        died,
+        read_in_results,
+        with_exposures,
+    )
 
     check_places(given.json_file)
     paths = given_paths(given.places)
@@ -70,7 +77,9 @@ def run(given: Namespace) -> int:
         options.picture.load()
     checked: list[Checked] = []
     with progress(len(paths), given.quiet) as advance:
-        for shown_in_one in in_processes(partial(check_file, options=options), paths, died):
+        for shown_in_one in in_processes(
+            partial(check_file, options=options), paths, died, meanwhile=read_in_results
+        ):
             checked.extend(shown_in_one)
             advance(Path(shown_in_one[0].path).name)
     checked = check_together(checked)

@@ -18,7 +18,7 @@ from dotloupe.cli.streams import (
     system_fault,
 )
 from dotloupe.errors import DotloupeError, InputError, NotFitError
-from dotloupe.session import TERMINATED, end_when_terminated
+from dotloupe.processes import TERMINATED, end_when_terminated
 
 if TYPE_CHECKING:
     from dotloupe.cli.parser import Parser

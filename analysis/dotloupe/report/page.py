@@ -40,6 +40,7 @@ from dotloupe.report.plots import (
     Plot,
     PlotFile,
     all_readings,
+    begin_drawing,
     colour_number,
     effects_plots,
     history_plots,
@@ -154,10 +155,11 @@ def write_report(
     folder = Path(folder)
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        plots = write_plots(contents.plots, contents.model.settings, folder)
+        drawings = begin_drawing(contents.plots)
         pictures = write_pictures(
             photographed, folder, _decided_by(contents.model), contents.model.difference_places
         )
+        plots = write_plots(drawings, contents.model.settings, folder)
         told = {**contents.numbers, "title": given.title, "circumstances": rows}
         numbers = json.dumps(told, indent=1, ensure_ascii=False, allow_nan=False)
         write_text(folder / DATA / "result.json", numbers + "\n")

@@ -16,12 +16,12 @@ from .checking import (
     died as died,
 )
 from .duplicates import refuse_duplicates as refuse_duplicates
-from .interruption import TERMINATED as TERMINATED, end_when_terminated as end_when_terminated
 from .measuring import (
     load_camera_by_scale as load_camera_by_scale,
     load_reference_edge as load_reference_edge,
     measure_file as measure_file,
     measure_paths as measure_paths,
+    read_in_results as read_in_results,
     readable as readable,
     with_exposures as with_exposures,
 )
@@ -58,4 +58,3 @@ from .settings import (
     with_named_ppi as with_named_ppi,
 )
 from .two_level_folders import crossed_folders as crossed_folders
-from .worker_processes import in_processes as in_processes

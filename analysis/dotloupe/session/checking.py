@@ -20,6 +20,7 @@ from dotloupe.fitness import (
     judge_together,
     sharpening_regions,
 )
+from dotloupe.processes import DIED
 from dotloupe.registration import (
     FoundMarks,
     PrintedScale,
@@ -32,7 +33,6 @@ from dotloupe.registration import (
 from dotloupe.session.measuring import read_capture
 from dotloupe.session.options import DEFAULT_OPTIONS, RunOptions
 from dotloupe.session.own_picture_option import marks_round_picture
-from dotloupe.session.worker_processes import DIED
 
 
 @dataclass(frozen=True)

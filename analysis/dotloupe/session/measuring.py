@@ -11,10 +11,10 @@ from typing import TYPE_CHECKING
 
 from dotloupe.errors import InputError
 from dotloupe.measurement import Measurement, SourceFile, unread
+from dotloupe.processes import DIED, in_processes
 from dotloupe.session.camera_found import CameraFound, camera_found, named_together
 from dotloupe.session.options import DEFAULT_OPTIONS, RunOptions
 from dotloupe.session.own_picture_option import marks_round_picture
-from dotloupe.session.worker_processes import DIED, in_processes
 
 if TYPE_CHECKING:
     from dotloupe.capture import Capture
@@ -215,7 +215,7 @@ def measure_paths(
     options = replace(options, camera_by_scale=options.camera_by_scale or scales.camera)
     measure = partial(measure_file, options=options.for_workers())
     if options.cluster is None:
-        run = partial(in_processes, measure, died=_died)
+        run = partial(in_processes, measure, died=_died, meanwhile=read_in_results)
     else:
         run = partial(on_cluster, options.cluster, measure)
     distance_mm = options.viewing_distance_mm
@@ -306,6 +306,12 @@ def _cache_keys(
     with ThreadPoolExecutor(os.cpu_count()) as pool:
         key = partial(name_of_file, viewing_distance_mm=distance_mm)
         return list(pool.map(lambda path, used: key(path, beside=used), paths, beside))
+
+
+def read_in_results() -> None:
+    """Import what measurements are made of, for one who waits for some."""
+    import dotloupe.evaluate.elements
+    import dotloupe.fitness.examination  # noqa: F401
 
 
 def _died(path: Path) -> tuple[Measurement, ...]:

@@ -10,7 +10,7 @@ from hypothesis import given, settings, strategies as st
 from dotloupe.compare.ranking.ranking import rank
 from dotloupe.measurement import Measurement
 from dotloupe.number import Number
-from dotloupe.session.worker_processes import in_processes
+from dotloupe.processes.worker_processes import in_processes
 
 
 def print_of(setting, number, value):

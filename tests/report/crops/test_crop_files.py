@@ -9,9 +9,10 @@ import pytest
 
 from dotloupe.compare.ranking.ranking import rank
 from dotloupe.number import Measurand, Quantity
-from dotloupe.report.crops import crop as pictures, files as picture_files
-from dotloupe.report.crops.crop import Box, View
+from dotloupe.report.crops import files as picture_files
+from dotloupe.report.crops.crop import Box, View, encoded
 from dotloupe.report.crops.files import CLOSE_MM, FINEST_CLOSE, write_pictures
+from dotloupe.report.crops.laid_together import jpegs_of_print
 from dotloupe.report.model import Setting, ranking_model
 
 
@@ -94,7 +95,7 @@ def test_one_capture_more_seldom_changes_the_scale(pictured, monkeypatch):
     m = pictured.measurements["fast"][0]
     whole = Box(0.0, 0.0, *m.registration.patch.size_mm)
     middle = Box(whole.width_mm / 4, whole.height_mm / 4, whole.width_mm / 2, whole.height_mm / 2)
-    (sample,) = pictures.jpegs(m, [View(middle, 31.0, picture_files.WHOLE_QUALITY)])
+    (sample,) = jpegs_of_print(m, [View(middle, 31.0, picture_files.WHOLE_QUALITY)]).jpegs
     # two prints are within the budget, judged by a quarter of one
     monkeypatch.setattr(picture_files, "WHOLE_BUDGET_BYTES", 8 * len(sample))
     scales = {
@@ -134,7 +135,7 @@ def test_without_a_place_on_the_patch_nothing_is_shown(ranking, tmp_path):
 def test_jpegs_keep_red_apart_from_blue():
     red = np.zeros((16, 16, 3), np.uint8)
     red[..., 0] = 200
-    data = np.frombuffer(pictures.encoded(red, 90), np.uint8)
+    data = np.frombuffer(encoded(red, 90), np.uint8)
     blue, _, back = cv2.imdecode(data, cv2.IMREAD_COLOR)[8, 8]
     assert back > 190
     assert blue < 10

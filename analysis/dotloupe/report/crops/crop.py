@@ -6,7 +6,6 @@ the photographs' own pixels.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
@@ -22,7 +21,6 @@ from dotloupe.measurement import (
     PictureMeasurement,
     SourceFile,
 )
-from dotloupe.storage import cache
 
 if TYPE_CHECKING:
     from dotloupe.arrays import FloatArray
@@ -83,7 +81,7 @@ class Photograph:
             pixels_per_mm=pixels_per_mm,
         )
         levels = np.clip(light * (PAPER_LEVEL * 4095), 0, 4095).astype(np.uint16)
-        return _srgb_table()[levels]
+        return _srgb_table().take(levels)
 
 
 @dataclass(frozen=True)
@@ -91,23 +89,6 @@ class Unseen:
     """Why a capture cannot be shown."""
 
     reason: str
-
-
-def jpegs(measurement: Measurement, views: Sequence[View]) -> tuple[bytes, ...] | Unseen:
-    """Show views of a capture as JPEG; it is read only where one was not kept of the same file."""
-    names = [name_of_view(measurement, view) for view in views]
-    there = is_unchanged(measurement)
-    found = [cache.load(name) if there else None for name in names]
-    if not all(found):
-        seen = photograph(measurement)
-        if isinstance(seen, Unseen):
-            return seen
-        for number, view in enumerate(views):
-            if found[number] is None:
-                made = encoded(seen.picture(view.box, view.pixels_per_mm), view.quality)
-                cache.store(names[number], made)
-                found[number] = made
-    return tuple(jpeg for jpeg in found if jpeg is not None)
 
 
 def encoded(picture: NDArray[np.uint8], quality: int) -> bytes:
@@ -121,26 +102,6 @@ def encoded(picture: NDArray[np.uint8], quality: int) -> bytes:
         1,
     ]
     return cv2.imencode(".jpg", picture[..., ::-1], options)[1].tobytes()
-
-
-def is_unchanged(measurement: Measurement) -> bool:
-    """Whether the file is still the one that was measured."""
-    return cache.file_digest(Path(measurement.path)) == measurement.sha256
-
-
-def name_of_view(measurement: Measurement, view: View) -> str:
-    """Name under which a view is kept: of the file, how it is read, and where the patch lies."""
-    registration = measurement.registration
-    return cache.cache_key(
-        "picture",
-        measurement.sha256,
-        Path(measurement.path).suffix.lower(),
-        None if registration is None else registration.homography,
-        _lighting(measurement),
-        measurement.parameters.blank_file,
-        measurement.parameters.exposures_file,
-        view,
-    )
 
 
 def photograph(measurement: Measurement) -> Photograph | Unseen:
@@ -166,7 +127,7 @@ def photograph(measurement: Measurement) -> Photograph | Unseen:
     return Photograph(
         capture,
         printed.homography,
-        _lighting(measurement),
+        lighting_of(measurement),
         registration.pixels_per_mm,
     )
 
@@ -194,12 +155,14 @@ def _exposure_pair(pair: SourceFile) -> ExposurePair:
     return found
 
 
-def _lighting(measurement: Measurement) -> Lighting | None:
+def lighting_of(measurement: Measurement) -> Lighting | None:
+    """How the light falls over the photograph of a measurement, where it is known."""
     if isinstance(measurement, PatchMeasurement | PictureMeasurement):
         return measurement.lighting
     return None
 
 
+@lru_cache(maxsize=1)
 def _srgb_table() -> NDArray[np.uint8]:
     """Return the sRGB code of 4096 levels of linear light."""
     from dotloupe.patch import srgb_encode

@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from dotloupe.number import Measurand, Quantity
-from dotloupe.report.crops.crop import NO_PLACE, Box, Unseen, View, jpegs
-from dotloupe.report.crops.laid_together import jpegs_of_print
+from dotloupe.report.crops.crop import NO_PLACE, Box, Unseen, View
+from dotloupe.report.crops.kept import begin_jpegs
 from dotloupe.report.model import Setting
 from dotloupe.report.text import difference_place_name, element_name
 from dotloupe.storage import write_bytes
@@ -120,13 +120,15 @@ def write_pictures(
         View(whole, _affordable_scale(settings, whole), WHOLE_QUALITY),
         *(View(box, FINEST_CLOSE, CLOSE_QUALITY) for box in places.values()),
     )
+    prints = [(m, _views_on(m, views, patch)) for s in settings for m in s.measurements]
+    each_seen = begin_jpegs(prints)
     by_setting: dict[str, tuple[PrintPictures, ...]] = {}
     missing: list[str] = []
     number = 0
     for setting in settings:
         shown: list[PrintPictures] = []
         for m in setting.measurements:
-            seen = jpegs_of_print(m, _views_on(m, views, patch))
+            seen = next(each_seen)
             if isinstance(seen, Unseen):
                 missing.append(f"{PurePath(m.path).name}: {seen.reason}")
                 continue
@@ -185,7 +187,7 @@ def _affordable_scale(settings: Sequence[Setting], whole: Box) -> float:
         if m.registration is None:
             continue
         finest = min(FINEST_WHOLE, m.registration.pixels_per_mm)
-        sample = jpegs(m, [View(middle, finest, WHOLE_QUALITY)])
+        sample = next(begin_jpegs([(m, [View(middle, finest, WHOLE_QUALITY)])]))
         if not isinstance(sample, Unseen):
             size = 4 * len(sample[0]) * len(captures)
             halvings = max(0.0, 0.5 * log2(size / WHOLE_BUDGET_BYTES))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -12,12 +13,8 @@ from dotloupe.report.crops.crop import (
     Unseen,
     View,
     encoded,
-    is_unchanged,
-    jpegs,
-    name_of_view,
     photograph,
 )
-from dotloupe.storage import cache
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -29,7 +26,15 @@ DEEP_MM = 1.0
 """From the border of a photograph: what lies deeper in it is shown as well as can be."""
 
 
-def jpegs_of_print(measurement: Measurement, views: Sequence[View]) -> tuple[bytes, ...] | Unseen:
+@dataclass(frozen=True)
+class Shown:
+    """Views of a print as JPEG, and whether every photograph of it could be read for them."""
+
+    jpegs: tuple[bytes, ...]
+    whole: bool
+
+
+def jpegs_of_print(measurement: Measurement, views: Sequence[View]) -> Shown | Unseen:
     """Show views of a print as JPEG, from all photographs of it that can be read.
 
     Parameters
@@ -40,26 +45,15 @@ def jpegs_of_print(measurement: Measurement, views: Sequence[View]) -> tuple[byt
 
     Returns
     -------
-    tuple of bytes, or Unseen
+    Shown, or Unseen
         Unseen where no photograph can be read.
     """
-    shots = measurement.photographs
-    if len(shots) == 1:
-        return jpegs(shots[0], views)
-    names = [cache.cache_key("print", [name_of_view(m, view) for m in shots]) for view in views]
-    there = all(map(is_unchanged, shots))
-    found = [cache.load(name) if there else None for name in names]
-    if not all(found):
-        each = [photograph(m) for m in shots]
-        readable = [one for one in each if isinstance(one, Photograph)]
-        if not readable:
-            return next(one for one in each if isinstance(one, Unseen))
-        made = [encoded(laid_together(readable, view), view.quality) for view in views]
-        if there and len(readable) == len(each):
-            for name, jpeg in zip(names, made, strict=True):
-                cache.store(name, jpeg)
-        return tuple(made)
-    return tuple(jpeg for jpeg in found if jpeg is not None)
+    each = [photograph(m) for m in measurement.photographs]
+    readable = [one for one in each if isinstance(one, Photograph)]
+    if not readable:
+        return next(one for one in each if isinstance(one, Unseen))
+    jpegs = tuple(encoded(laid_together(readable, view), view.quality) for view in views)
+    return Shown(jpegs, len(readable) == len(each))
 
 
 def laid_together(photographs: Sequence[Photograph], view: View) -> NDArray[np.uint8]:
@@ -76,6 +70,8 @@ def laid_together(photographs: Sequence[Photograph], view: View) -> NDArray[np.u
     ndarray of shape (rows, columns, 3), uint8
         sRGB; black where none shows the print.
     """
+    if len(photographs) == 1:
+        return photographs[0].picture(view.box, view.pixels_per_mm)
     pictures = np.stack([p.picture(view.box, view.pixels_per_mm) for p in photographs])
     worth = np.stack([_worth(p, view, pictures.shape[1:3]) for p in photographs])
     best = worth.argmax(axis=0)

@@ -4,6 +4,7 @@ from .detail import detail_plot as detail_plot, line_pairs_plot as line_pairs_pl
 from .files import (
     DATA as DATA,
     PlotFile as PlotFile,
+    begin_drawing as begin_drawing,
     effects_plots as effects_plots,
     history_plots as history_plots,
     ladder_plots as ladder_plots,

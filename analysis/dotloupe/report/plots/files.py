@@ -18,7 +18,7 @@ from dotloupe.report.plots.focus import focus_plots
 from dotloupe.report.plots.grain import noise_plot, tint_grain_plot
 from dotloupe.report.plots.head import placement_plot
 from dotloupe.report.plots.places_and_ladder import criterion_plot, ladder_plot
-from dotloupe.report.plots.plot import COLUMN_IN, Plot, svg_of
+from dotloupe.report.plots.plot import COLUMN_IN, Plot, begin_svgs
 from dotloupe.report.plots.readings import readings_plot
 from dotloupe.report.plots.repeats import repeat_plot
 from dotloupe.report.plots.svg import inlined
@@ -38,6 +38,7 @@ if TYPE_CHECKING:
         ReportModel,
         Setting,
     )
+    from dotloupe.report.plots.csv_rows import Row
     from dotloupe.report.plots.readings import SettingReadings
     from dotloupe.report.text import Caption
 
@@ -92,13 +93,35 @@ def repeat_plots(model: RepeatModel) -> Iterator[Plot]:
     yield repeat_plot(model.repeatability)
 
 
-def write_plots(plots: Iterable[Plot], settings: Iterable[Setting], folder: Path) -> list[PlotFile]:
+@dataclass(frozen=True)
+class Drawings:
+    """Plots that are being drawn, perhaps by other processes, and the data behind them.
+
+    Attributes
+    ----------
+    plots : tuple of (int, Plot, list of dict)
+        Each with its number on the page and its rows; those without a row are left out.
+    svgs : iterator of str
+        In the same order.
+    """
+
+    plots: tuple[tuple[int, Plot, list[Row]], ...]
+    svgs: Iterator[str]
+
+
+def begin_drawing(plots: Iterable[Plot]) -> Drawings:
+    """Begin to draw plots; `write_plots` waits for them."""
+    numbered = ((n, plot, list(plot.rows)) for n, plot in enumerate(plots, start=1))
+    held = tuple((n, plot, rows) for n, plot, rows in numbered if rows)
+    return Drawings(held, begin_svgs([plot for _, plot, _ in held]))
+
+
+def write_plots(drawings: Drawings, settings: Iterable[Setting], folder: Path) -> list[PlotFile]:
     """Write plots as SVG with their data as CSV beside them, and every number as CSV.
 
     Parameters
     ----------
-    plots : iterable of Plot
-        One without a row of data is left out.
+    drawings : Drawings
     settings : iterable of Setting
         Whose numbers are written.
     folder : Path
@@ -109,16 +132,12 @@ def write_plots(plots: Iterable[Plot], settings: Iterable[Setting], folder: Path
     """
     (folder / PLOTS).mkdir(exist_ok=True)
     (folder / DATA).mkdir(exist_ok=True)
-    rows = list(number_rows(settings))
-    if rows:
-        write_csv(folder / DATA / "numbers.csv", list(rows[0]), rows)
+    numbers = list(number_rows(settings))
+    if numbers:
+        write_csv(folder / DATA / "numbers.csv", list(numbers[0]), numbers)
     written = []
-    for number, plot in enumerate(plots, start=1):
-        rows = list(plot.rows)
-        if not rows:
-            continue
+    for (number, plot, rows), svg in zip(drawings.plots, drawings.svgs, strict=True):
         svg_path, csv_path = f"{PLOTS}/{plot.name}.svg", f"{DATA}/{plot.name}.csv"
-        svg = svg_of(plot)
         write_text(folder / svg_path, svg)
         write_csv(folder / csv_path, list(rows[0]), rows)
         inline = inlined(svg, f"p{number}", plot.caption.alternative(csv_path))

@@ -5,14 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
+from functools import partial
 from typing import TYPE_CHECKING
 
+from dotloupe.processes import begin_at_once
 from dotloupe.report.plots.style import RC
 from dotloupe.storage import cache
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
-    from functools import partial
+    from collections.abc import Iterable, Sequence
 
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
@@ -23,6 +24,10 @@ if TYPE_CHECKING:
 COLUMN_IN = 5.0
 """Width of a plot that stands in one of two columns."""
 USUAL_SIZE_IN = (COLUMN_IN, 3.1)
+WORTH_A_PROCESS = 4
+"""Plots for each process at least: one takes a tenth of a second, and its start ten times that."""
+SVG_DPI = 72
+"""Dots per inch of an SVG's own unit, the point."""
 
 
 @dataclass(frozen=True)
@@ -74,18 +79,53 @@ def drawing(width_in: float = COLUMN_IN, height_in: float = 3.1) -> Iterator[tup
 
 
 def svg_text(figure: Figure) -> str:
-    """Return a figure as SVG, its words as text, the same bytes for the same figure."""
+    """Return a figure as SVG, its words as text, the same bytes for the same figure.
+
+    It is laid out once and drawn once: `savefig` does each twice, for kinds of file that need it.
+    """
     import io
 
+    from matplotlib.backends.backend_svg import FigureCanvasSVG
+
+    canvas = FigureCanvasSVG(figure)
+    figure.set_dpi(SVG_DPI)
+    engine = figure.get_layout_engine()
+    if engine is not None:
+        engine.execute(figure)
+        figure.set_layout_engine("none")
     buffer = io.StringIO()
     unsaid = {"Date": None, "Creator": None, "Format": None, "Type": None}
-    figure.savefig(buffer, format="svg", metadata=unsaid)
+    canvas.print_svg(buffer, metadata=unsaid)  # type: ignore[no-untyped-call]
     return buffer.getvalue()
 
 
-def svg_of(plot: Plot) -> str:
-    """Return a plot as SVG, from the cache where the same values were drawn before."""
-    name = cache.cache_key(
+def begin_svgs(plots: Sequence[Plot]) -> Iterator[str]:
+    """Return plots as SVG, in order, from the cache where the same values were drawn before.
+
+    Several that are not there begin to be drawn at once, in processes of their own.
+    """
+    names = [_cache_key(plot) for plot in plots]
+    cached = [cache.load(name) for name in names]
+    missing = [plot for plot, found in zip(plots, cached, strict=True) if found is None]
+    drawn = begin_at_once(
+        [partial(draw_svg, plot.draw, plot.size_in) for plot in missing],
+        worth_a_process=WORTH_A_PROCESS,
+    )
+
+    def in_order() -> Iterator[str]:
+        for name, found in zip(names, cached, strict=True):
+            if found is not None:
+                yield found.decode()
+                continue
+            svg = next(drawn)
+            cache.store(name, svg.encode())
+            yield svg
+
+    return in_order()
+
+
+def _cache_key(plot: Plot) -> str:
+    return cache.cache_key(
         "plot",
         plot.draw.func.__module__,
         plot.draw.func.__qualname__,
@@ -94,11 +134,10 @@ def svg_of(plot: Plot) -> str:
         plot.size_in,
         cache.library_version("matplotlib"),
     )
-    found = cache.load(name)
-    if found is not None:
-        return found.decode()
-    with drawing(*plot.size_in) as (figure, axis):
-        plot.draw(axis)
-        svg = svg_text(figure)
-    cache.store(name, svg.encode())
-    return svg
+
+
+def draw_svg(draw: partial[Axes], size_in: tuple[float, float]) -> str:
+    """Draw what a plot holds, as SVG."""
+    with drawing(*size_in) as (figure, axis):
+        draw(axis)
+        return svg_text(figure)

@@ -3,7 +3,7 @@
 import contextlib
 from pathlib import Path
 
-from dotloupe.session.worker_processes import in_processes
+from dotloupe.processes.worker_processes import in_processes
 
 NAMES = [Path("a.txt"), Path("b.txt")]
 

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Iterator, Sequence
+from functools import partial
 from pathlib import Path
 from typing import TypeVar
 
-from dotloupe.session.interruption import begin_as_worker, workers_undisturbed
+from dotloupe.processes.interruption import begin_as_worker, workers_undisturbed
+from dotloupe.processes.tasks import begin_in_processes
 
 DIED = (
     "the process that read it died; close what else takes memory, and if it dies again "
@@ -17,7 +19,11 @@ Result = TypeVar("Result")
 
 
 def in_processes(
-    work: Callable[[Path], Result], paths: Sequence[Path], died: Callable[[Path], Result]
+    work: Callable[[Path], Result],
+    paths: Sequence[Path],
+    died: Callable[[Path], Result],
+    *,
+    meanwhile: Callable[[], object] | None = None,
 ) -> Iterator[Result]:
     """Work on files in processes, as many at once as there are cores; results in order.
 
@@ -29,40 +35,33 @@ def in_processes(
     died : callable
         What stands for a file that its process died of, be it a fault of a decoder or memory that
         the system wanted back.
+    meanwhile : callable, optional
+        What to do here while a single process works: read in what its result is made of.
     """
     from concurrent.futures.process import BrokenProcessPool
-
-    from joblib import Parallel, delayed
 
     done = 0
     while done < len(paths):
         left = paths[done:]
         workers = min(len(left), os.cpu_count() or 1)
         if workers == 1:
-            yield from _one_by_one(work, left, died)
+            yield from _one_by_one(work, left, died, meanwhile)
             return
-        run = Parallel(n_jobs=workers, return_as="generator", initializer=begin_as_worker)
         try:
-            with workers_undisturbed():
-                folder = Path.cwd()
-                results = run(delayed(_in_folder)(folder, work, path) for path in left)
-            for result in results:
+            for result in begin_in_processes([partial(work, path) for path in left], workers):
                 yield result
                 done += 1
         except BrokenProcessPool:
             # which of those at work the process died of shows when it is alone
-            yield from _one_by_one(work, paths[done : done + 1], died)
+            yield from _one_by_one(work, paths[done : done + 1], died, meanwhile)
             done += 1
 
 
-def _in_folder(folder: Path, work: Callable[[Path], Result], path: Path) -> Result:
-    """Work on a file from a folder: a process that serves again still stands in an earlier one."""
-    os.chdir(folder)
-    return work(path)
-
-
 def _one_by_one(
-    work: Callable[[Path], Result], paths: Sequence[Path], died: Callable[[Path], Result]
+    work: Callable[[Path], Result],
+    paths: Sequence[Path],
+    died: Callable[[Path], Result],
+    meanwhile: Callable[[], object] | None,
 ) -> Iterator[Result]:
     """Work on files one after the other in one process, and in a new one after one that dies."""
     from concurrent.futures.process import BrokenProcessPool
@@ -76,7 +75,8 @@ def _one_by_one(
             for path in paths[done:]:
                 with workers_undisturbed():
                     running = executor.submit(work, path)
-                _read_in_what_results_are_made_of()
+                if meanwhile is not None:
+                    meanwhile()
                 yield running.result()
                 done += 1
         except BrokenProcessPool:
@@ -85,9 +85,3 @@ def _one_by_one(
         finally:
             # its work is done, or no longer wanted
             executor.shutdown(kill_workers=True)
-
-
-def _read_in_what_results_are_made_of() -> None:
-    """Spend the wait for a worker on imports that its result needs here."""
-    import dotloupe.evaluate.elements
-    import dotloupe.fitness.examination  # noqa: F401

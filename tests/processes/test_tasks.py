@@ -1,0 +1,57 @@
+"""Tasks in processes: in order, begun before a result is asked for, none lost with a process."""
+
+import os
+import time
+from functools import partial
+from pathlib import Path
+
+import pytest
+
+from dotloupe.processes.tasks import begin_at_once
+
+HERE = os.getpid()
+
+
+@pytest.fixture(autouse=True)
+def two_cores(monkeypatch):
+    monkeypatch.setattr(os, "cpu_count", lambda: 2)
+
+
+def process_of(number):
+    return number, os.getpid()
+
+
+def dying(number):
+    if os.getpid() != HERE:
+        os._exit(1)
+    return number
+
+
+def written(path):
+    path.write_text("begun")
+    return path.name
+
+
+def test_results_come_in_order_from_other_processes():
+    made = list(begin_at_once([partial(process_of, number) for number in range(6)]))
+    assert [number for number, _ in made] == list(range(6))
+    assert HERE not in {process for _, process in made}
+
+
+@pytest.mark.parametrize(("count", "worth"), [(0, 1), (1, 1), (7, 4)])
+def test_few_are_done_here(count, worth):
+    tasks = [partial(process_of, number) for number in range(count)]
+    made = list(begin_at_once(tasks, worth_a_process=worth))
+    assert made == [(number, HERE) for number in range(count)]
+
+
+def test_they_begin_before_a_result_is_asked_for(tmp_path):
+    paths = [tmp_path / name for name in ("a", "b")]
+    results = begin_at_once([partial(written, path) for path in paths])
+    while not all(map(Path.exists, paths)):
+        time.sleep(0.01)
+    assert list(results) == ["a", "b"]
+
+
+def test_what_a_process_dies_of_is_done_here():
+    assert list(begin_at_once([partial(dying, number) for number in range(4)])) == [0, 1, 2, 3]
