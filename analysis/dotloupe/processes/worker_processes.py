@@ -36,7 +36,7 @@ def in_processes(
         What stands for a file that its process died of, be it a fault of a decoder or memory that
         the system wanted back.
     meanwhile : callable, optional
-        What to do here while a single process works: read in what its result is made of.
+        What to do here while they work: read in what their results are made of.
     """
     from concurrent.futures.process import BrokenProcessPool
 
@@ -48,7 +48,10 @@ def in_processes(
             yield from _one_by_one(work, left, died, meanwhile)
             return
         try:
-            for result in begin_in_processes([partial(work, path) for path in left], workers):
+            results = begin_in_processes([partial(work, path) for path in left], workers)
+            if meanwhile is not None:
+                meanwhile()
+            for result in results:
                 yield result
                 done += 1
         except BrokenProcessPool:

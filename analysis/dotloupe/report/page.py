@@ -37,6 +37,7 @@ from dotloupe.report.no_folders import without_folders
 from dotloupe.report.plots import (
     DATA,
     SIZE_PX,
+    SUMMARY_PICTURE,
     Plot,
     PlotFile,
     all_readings,
@@ -48,8 +49,7 @@ from dotloupe.report.plots import (
     page_colours,
     ranking_plots,
     repeat_plots,
-    write_plots,
-    write_summary_picture,
+    write_drawings,
 )
 from dotloupe.report.text import (
     HEADINGS,
@@ -87,7 +87,6 @@ if TYPE_CHECKING:
     from dotloupe.number import Measurand
 
 PAGE, SHORT_PAGE = "index.html", "short.html"
-SUMMARY_PICTURE = "summary.png"
 TABLE = f"{DATA}/table.md"
 ANSWERS = ("time", "effects", "repeats", "standing")
 """Sections that answer what a ladder or a history is asked: before the pictures."""
@@ -155,16 +154,15 @@ def write_report(
     folder = Path(folder)
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        drawings = begin_drawing(contents.plots)
+        drawings = begin_drawing(contents.plots, contents.first)
         pictures = write_pictures(
             photographed, folder, _decided_by(contents.model), contents.model.difference_places
         )
-        plots = write_plots(drawings, contents.model.settings, folder)
+        plots = write_drawings(drawings, contents.model.settings, folder)
         told = {**contents.numbers, "title": given.title, "circumstances": rows}
         numbers = json.dumps(told, indent=1, ensure_ascii=False, allow_nan=False)
         write_text(folder / DATA / "result.json", numbers + "\n")
         write_text(folder / TABLE, markdown_table(contents.first))
-        write_summary_picture(contents.first, folder / SUMMARY_PICTURE)
         page = folder / PAGE
         text, short = _pages(contents, plots, pictures, (given.title, rows))
         write_text(page, text)

@@ -309,7 +309,7 @@ def _cache_keys(
 
 
 def read_in_results() -> None:
-    """Import what measurements are made of, for one who waits for some."""
+    """Import what measurements are made of and compared by, for one who waits for some."""
     import dotloupe.evaluate.elements
     import dotloupe.fitness.examination  # noqa: F401
 

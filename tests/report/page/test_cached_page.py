@@ -17,9 +17,10 @@ from dotloupe.capture.loading import load_capture
 from dotloupe.compare.ranking.ranking import rank
 from dotloupe.measurement import CameraState, Parameters
 from dotloupe.report.model import ranking_model
-from dotloupe.report.plots import plot as plot_module
-from dotloupe.report.plots.files import begin_drawing, ranking_plots, write_plots
+from dotloupe.report.plots import files as plot_files
+from dotloupe.report.plots.files import begin_drawing, ranking_plots, write_drawings
 from dotloupe.report.plots.readings import all_readings
+from dotloupe.report.text import ranking_screen
 from dotloupe.storage import cache
 
 FOCUS_MM = np.array([[2.0, 3.0], [28.0, 17.0]])
@@ -61,7 +62,7 @@ def first(reported, tmp_path):
 def done(monkeypatch):
     """Photographs read and plots drawn, by name, in order."""
     read, drawn = [], []
-    load, draw = load_capture, plot_module.draw_svg
+    load, draw = load_capture, plot_files.draw_svg
 
     def loading(path):
         read.append(Path(path).name)
@@ -72,7 +73,7 @@ def done(monkeypatch):
         return draw(what, size_in)
 
     monkeypatch.setattr("dotloupe.capture.load_capture", loading)
-    monkeypatch.setattr(plot_module, "draw_svg", drawing)
+    monkeypatch.setattr(plot_files, "draw_svg", drawing)
     # where it is counted, and not in other processes
     monkeypatch.setattr("os.cpu_count", lambda: 1)
     return SimpleNamespace(read=read, drawn=drawn)
@@ -80,8 +81,8 @@ def done(monkeypatch):
 
 def write_all_plots(ranking, folder):
     model = ranking_model(ranking)
-    drawings = begin_drawing(ranking_plots(model, all_readings(model)))
-    write_plots(drawings, model.settings, folder)
+    drawings = begin_drawing(ranking_plots(model, all_readings(model)), ranking_screen(model))
+    write_drawings(drawings, model.settings, folder)
 
 
 def with_focus(m, softer):
@@ -139,8 +140,8 @@ print(*(name in sys.modules for name in ("matplotlib", "joblib", "scipy.stats"))
 """
     command = [sys.executable, "-c", program, str(result), str(tmp_path / "page")]
     said = [subprocess.run(command, capture_output=True, text=True).stdout for _ in range(2)]
-    # the summary picture is drawn here, plots by processes where there are several cores
-    assert said[0] in ("True True False\n", "True False False\n")
+    # processes draw where there are several cores
+    assert said[0] in ("False True False\n", "True False False\n")
     assert said[1] == "False False False\n"
 
 

@@ -89,3 +89,15 @@ def test_days_stand_where_they_stand_whatever_time_zone_a_person_set():
     usual = drawn()
     with mpl.rc_context({"timezone": "America/Los_Angeles"}):
         assert drawn() == usual
+
+
+@pytest.mark.parametrize("legacy", ["1.13", "1.25"])
+def test_a_plot_is_the_same_however_numbers_are_printed(legacy):
+    def drawn():
+        with drawing() as (figure, axis):
+            axis.plot([0, 1], [0.3, 0.7])
+            return svg_text(figure)
+
+    usual = drawn()
+    with np.printoptions(legacy=legacy):
+        assert drawn() == usual

@@ -1,3 +1,3 @@
-from . import crop as crop, files as files
+from . import files as files
 from .files import Pictures as Pictures, write_pictures as write_pictures
 from .viewer import viewer_content as viewer_content

@@ -1,8 +1,9 @@
-from . import plot as plot
+from . import files as files
 from .curves import middle_tint as middle_tint
 from .detail import detail_plot as detail_plot, line_pairs_plot as line_pairs_plot
 from .files import (
     DATA as DATA,
+    SUMMARY_PICTURE as SUMMARY_PICTURE,
     PlotFile as PlotFile,
     begin_drawing as begin_drawing,
     effects_plots as effects_plots,
@@ -10,7 +11,7 @@ from .files import (
     ladder_plots as ladder_plots,
     ranking_plots as ranking_plots,
     repeat_plots as repeat_plots,
-    write_plots as write_plots,
+    write_drawings as write_drawings,
 )
 from .focus import draw_focus as draw_focus
 from .grain import noise_plot as noise_plot, tint_grain_plot as tint_grain_plot
@@ -26,5 +27,5 @@ from .style import (
     colour_number as colour_number,
     page_colours as page_colours,
 )
-from .summary_picture import SIZE_PX as SIZE_PX, write_summary_picture as write_summary_picture
+from .summary_picture import SIZE_PX as SIZE_PX
 from .viewing_distance import eyesight_plot as eyesight_plot

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from functools import partial
 from itertools import product
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -17,15 +18,17 @@ from dotloupe.report.plots.effects import differences_plot, lines_plot
 from dotloupe.report.plots.focus import focus_plots
 from dotloupe.report.plots.grain import noise_plot, tint_grain_plot
 from dotloupe.report.plots.head import placement_plot
+from dotloupe.report.plots.kept import begin_drawings
 from dotloupe.report.plots.places_and_ladder import criterion_plot, ladder_plot
-from dotloupe.report.plots.plot import COLUMN_IN, Plot, begin_svgs
+from dotloupe.report.plots.plot import COLUMN_IN, Plot, draw_svg, plot_key
 from dotloupe.report.plots.readings import readings_plot
 from dotloupe.report.plots.repeats import repeat_plot
+from dotloupe.report.plots.summary_picture import draw_summary, summary_key
 from dotloupe.report.plots.svg import inlined
 from dotloupe.report.plots.trend import trend_plot
 from dotloupe.report.plots.viewing_distance import eyesight_plot
 from dotloupe.report.text import leading_first
-from dotloupe.storage import write_csv, write_text
+from dotloupe.storage import write_bytes, write_csv, write_text
 
 if TYPE_CHECKING:
     from dotloupe.patch import Axis
@@ -40,9 +43,10 @@ if TYPE_CHECKING:
     )
     from dotloupe.report.plots.csv_rows import Row
     from dotloupe.report.plots.readings import SettingReadings
-    from dotloupe.report.text import Caption
+    from dotloupe.report.text import Caption, FirstScreen
 
 PLOTS, DATA = "plots", "data"
+SUMMARY_PICTURE = "summary.png"
 
 
 @dataclass(frozen=True)
@@ -95,29 +99,32 @@ def repeat_plots(model: RepeatModel) -> Iterator[Plot]:
 
 @dataclass(frozen=True)
 class Drawings:
-    """Plots that are being drawn, perhaps by other processes, and the data behind them.
+    """Plots of a report that are being drawn, perhaps by other processes, and what stands by them.
 
     Attributes
     ----------
     plots : tuple of (int, Plot, list of dict)
         Each with its number on the page and its rows; those without a row are left out.
-    svgs : iterator of str
-        In the same order.
+    drawn : iterator of bytes
+        SVG of each plot in the same order, then the PNG that sums the result up.
     """
 
     plots: tuple[tuple[int, Plot, list[Row]], ...]
-    svgs: Iterator[str]
+    drawn: Iterator[bytes]
 
 
-def begin_drawing(plots: Iterable[Plot]) -> Drawings:
-    """Begin to draw plots; `write_plots` waits for them."""
+def begin_drawing(plots: Iterable[Plot], first: FirstScreen) -> Drawings:
+    """Begin to draw plots and what sums a result up; `write_drawings` waits for them."""
     numbered = ((n, plot, list(plot.rows)) for n, plot in enumerate(plots, start=1))
     held = tuple((n, plot, rows) for n, plot, rows in numbered if rows)
-    return Drawings(held, begin_svgs([plot for _, plot, _ in held]))
+    drawings = [(plot_key(plot), partial(draw_svg, plot.draw, plot.size_in)) for _, plot, _ in held]
+    return Drawings(
+        held, begin_drawings([*drawings, (summary_key(first), partial(draw_summary, first))])
+    )
 
 
-def write_plots(drawings: Drawings, settings: Iterable[Setting], folder: Path) -> list[PlotFile]:
-    """Write plots as SVG with their data as CSV beside them, and every number as CSV.
+def write_drawings(drawings: Drawings, settings: Iterable[Setting], folder: Path) -> list[PlotFile]:
+    """Write plots as SVG with their data as CSV beside them, every number, and the summary.
 
     Parameters
     ----------
@@ -136,13 +143,15 @@ def write_plots(drawings: Drawings, settings: Iterable[Setting], folder: Path) -
     if numbers:
         write_csv(folder / DATA / "numbers.csv", list(numbers[0]), numbers)
     written = []
-    for (number, plot, rows), svg in zip(drawings.plots, drawings.svgs, strict=True):
+    for number, plot, rows in drawings.plots:
+        svg = next(drawings.drawn).decode()
         svg_path, csv_path = f"{PLOTS}/{plot.name}.svg", f"{DATA}/{plot.name}.csv"
         write_text(folder / svg_path, svg)
         write_csv(folder / csv_path, list(rows[0]), rows)
         inline = inlined(svg, f"p{number}", plot.caption.alternative(csv_path))
         size = _size(plot.size_in[0])
         written.append(PlotFile(plot.section, plot.caption, inline, svg_path, csv_path, size))
+    write_bytes(folder / SUMMARY_PICTURE, next(drawings.drawn))
     return written
 
 

@@ -5,6 +5,8 @@ from __future__ import annotations
 from functools import partial
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from dotloupe.measurement import Measurement, PatchMeasurement
 from dotloupe.report.plots.csv_rows import focus_rows
 from dotloupe.report.plots.plot import Plot
@@ -21,6 +23,7 @@ if TYPE_CHECKING:
 
 LARGEST_POINTS = 26.0
 """Diameter of the disc of a place that has lost half of its detail."""
+LEAST_POINTS = 1.5
 FIGURE_MM = (2.6, 1.6)
 """Room that a figure takes on the patch."""
 
@@ -82,13 +85,12 @@ def _draw_places(
         width, height = size_mm
         axis.set(xlim=(0, width), ylim=(height, 0))
         axis.plot([0, width, width], [0, 0, height], color=SOFT_INK, lw=0.7, clip_on=False)
-    told = _apart(places)
-    for number, (x, y, softer) in enumerate(places):
-        size = LARGEST_POINTS * (max(softer, 0.0) / 0.5) ** 0.5
-        axis.plot(x, y, "o", ms=max(size, 1.5), mfc=SERIES[0], mec="none", alpha=0.35)
-        axis.plot(x, y, "+", ms=4, color=INK, mew=0.7)
-        if number not in told:
-            continue
+    across, down, lost = np.reshape(places, (-1, 3)).T
+    diameters = np.maximum(LARGEST_POINTS * (np.maximum(lost, 0.0) / 0.5) ** 0.5, LEAST_POINTS)
+    axis.scatter(across, down, diameters**2, color=SERIES[0], lw=0, alpha=0.35)
+    axis.plot(across, down, "+", ms=4, color=INK, mew=0.7)
+    for number in sorted(_apart(places)):
+        x, y, softer = places[number]
         axis.annotate(
             f"{100 * softer:.0f} %",
             (x, y),

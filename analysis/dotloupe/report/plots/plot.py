@@ -1,19 +1,18 @@
-"""A plot as data: what it shows, how it is drawn, its rows; and its SVG, drawn once and cached."""
+"""A plot as data: what it shows, how it is drawn, its rows; and its SVG."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
-from functools import partial
 from typing import TYPE_CHECKING
 
-from dotloupe.processes import begin_at_once
 from dotloupe.report.plots.style import RC
 from dotloupe.storage import cache
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Iterable
+    from functools import partial
 
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
@@ -24,8 +23,6 @@ if TYPE_CHECKING:
 COLUMN_IN = 5.0
 """Width of a plot that stands in one of two columns."""
 USUAL_SIZE_IN = (COLUMN_IN, 3.1)
-WORTH_A_PROCESS = 4
-"""Plots for each process at least: one takes a tenth of a second, and its start ten times that."""
 SVG_DPI = 72
 """Dots per inch of an SVG's own unit, the point."""
 
@@ -61,15 +58,16 @@ class Plot:
 def drawing(width_in: float = COLUMN_IN, height_in: float = 3.1) -> Iterator[tuple[Figure, Axes]]:
     """Give a figure and its axis in this style; save it within the block.
 
-    What a person set for plots of their own does not enter: a cached plot is the same whoever
-    draws it.
+    What a person set for plots of their own does not enter, nor how numbers are printed, of which
+    an SVG's names are made: a cached plot is the same whoever draws it.
     """
     import warnings
 
+    import numpy as np
     from matplotlib import rc_context, rcdefaults, rcParams
     from matplotlib.figure import Figure
 
-    with rc_context(), warnings.catch_warnings():
+    with rc_context(), np.printoptions(legacy=False), warnings.catch_warnings():
         rcdefaults()
         rcParams.update(RC)
         # the reader's own fonts draw the words of an SVG
@@ -99,32 +97,8 @@ def svg_text(figure: Figure) -> str:
     return buffer.getvalue()
 
 
-def begin_svgs(plots: Sequence[Plot]) -> Iterator[str]:
-    """Return plots as SVG, in order, from the cache where the same values were drawn before.
-
-    Several that are not there begin to be drawn at once, in processes of their own.
-    """
-    names = [_cache_key(plot) for plot in plots]
-    cached = [cache.load(name) for name in names]
-    missing = [plot for plot, found in zip(plots, cached, strict=True) if found is None]
-    drawn = begin_at_once(
-        [partial(draw_svg, plot.draw, plot.size_in) for plot in missing],
-        worth_a_process=WORTH_A_PROCESS,
-    )
-
-    def in_order() -> Iterator[str]:
-        for name, found in zip(names, cached, strict=True):
-            if found is not None:
-                yield found.decode()
-                continue
-            svg = next(drawn)
-            cache.store(name, svg.encode())
-            yield svg
-
-    return in_order()
-
-
-def _cache_key(plot: Plot) -> str:
+def plot_key(plot: Plot) -> str:
+    """Name under which a plot's drawing is kept: of what it draws, and how large."""
     return cache.cache_key(
         "plot",
         plot.draw.func.__module__,
@@ -136,8 +110,8 @@ def _cache_key(plot: Plot) -> str:
     )
 
 
-def draw_svg(draw: partial[Axes], size_in: tuple[float, float]) -> str:
-    """Draw what a plot holds, as SVG."""
+def draw_svg(draw: partial[Axes], size_in: tuple[float, float]) -> bytes:
+    """Draw what a plot holds, as the bytes of an SVG file."""
     with drawing(*size_in) as (figure, axis):
         draw(axis)
-        return svg_text(figure)
+        return svg_text(figure).encode()

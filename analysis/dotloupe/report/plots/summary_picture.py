@@ -8,11 +8,9 @@ from typing import TYPE_CHECKING
 
 from dotloupe.report.plots.plot import drawing
 from dotloupe.report.plots.style import INK, RULE, SERIES, SOFT_INK, colour_number
-from dotloupe.storage import cache, write_bytes
+from dotloupe.storage import cache
 
 if TYPE_CHECKING:
-    from pathlib import Path
-
     from matplotlib.axes import Axes
 
     from dotloupe.report.text import FirstScreen
@@ -27,24 +25,19 @@ MOST_LINES = 2, 4
 LEFT, BARS_FROM, RIGHT = 0.05, 0.62, 0.95
 
 
-def write_summary_picture(first: FirstScreen, path: Path) -> None:
-    """Draw question, answer and the first settings of the table; once for the same words.
+def summary_key(first: FirstScreen) -> str:
+    """Name under which a result's picture is kept: of its words."""
+    return cache.cache_key("summary", first, cache.library_version("matplotlib"))
 
-    Parameters
-    ----------
-    first : FirstScreen
-    path : Path
+
+def draw_summary(first: FirstScreen) -> bytes:
+    """Draw question, answer and the first settings of the table.
+
+    Returns
+    -------
+    bytes
         PNG of 1200 x 630 pixels.
     """
-    name = cache.cache_key("summary", first, cache.library_version("matplotlib"))
-    png = cache.load(name)
-    if png is None:
-        png = _drawn(first)
-        cache.store(name, png)
-    write_bytes(path, png)
-
-
-def _drawn(first: FirstScreen) -> bytes:
     buffer = io.BytesIO()
     with drawing(SIZE_PX[0] / DPI, SIZE_PX[1] / DPI) as (figure, axis):
         figure.set_layout_engine("none")
