@@ -7,6 +7,7 @@ blocks be longer than it reaches.
 from __future__ import annotations
 
 import numpy as np
+import scipy
 from numpy.typing import NDArray
 
 from dotloupe.arrays import FloatArray
@@ -32,7 +33,7 @@ def in_blocks(by_row: FloatArray, probe: FloatArray) -> FloatArray:
     """
     rows = len(by_row)
     wanted = rows // max(REACHES_A_BLOCK * correlated_rows(probe), 2.0)
-    blocks = min(int(np.clip(wanted, FEWEST_BLOCKS, MOST_BLOCKS)), rows)
+    blocks = min(max(int(min(wanted, MOST_BLOCKS)), FEWEST_BLOCKS), rows)
     return mean_of_blocks(by_row, block_lengths(rows, blocks))
 
 
@@ -51,7 +52,8 @@ def mean_of_blocks(by_row: FloatArray, lengths: NDArray[np.intp]) -> FloatArray:
 def correlated_rows(probe: FloatArray) -> float:
     """Number of rows that count as one: the sum of the autocorrelation up to where it dies."""
     rows = len(probe)
-    power = np.abs(np.fft.fft(probe - probe.mean(), 2 * rows)) ** 2
+    length = scipy.fft.next_fast_len(2 * rows)
+    power = np.abs(np.fft.fft(probe - probe.mean(), length)) ** 2
     correlation = np.fft.ifft(power).real[: max(rows // 2, 1)]
     if correlation[0] <= 0:
         return 1.0

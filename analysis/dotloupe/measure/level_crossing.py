@@ -134,7 +134,7 @@ def crossing_between(
     """
     one, other = _at(curves, before), _at(curves, after)
     fall = one - other
-    share = np.clip((one - level) / np.where(fall == 0, 1.0, fall), 0.0, 1.0)
+    share = np.minimum(np.maximum((one - level) / np.where(fall == 0, 1.0, fall), 0.0), 1.0)
     share = np.where(np.equal(before, after), 0.0, share)
     start, end = position[before], position[after]
     return np.asarray(

@@ -23,11 +23,13 @@ def prominent_peaks(values: FloatArray, prominence: float) -> NDArray[np.intp]:
     -------
     ndarray of int, ascending
     """
-    changes = np.flatnonzero(np.diff(values))
-    first, last = np.append(0, changes + 1), np.append(changes, len(values) - 1)
-    level = values[first]
-    tops = 1 + np.flatnonzero((level[1:-1] > level[:-2]) & (level[1:-1] > level[2:]))
-    places = (first[tops] + last[tops]) // 2
+    changes = np.flatnonzero(values[1:] != values[:-1])
+    if len(changes) < 2:
+        return np.empty(0, np.intp)
+    level = values[changes[:-1] + 1]
+    top = (level > values[changes[:-1]]) & (level > values[changes[1:] + 1])
+    top &= level - values.min() >= prominence
+    places = (changes[:-1][top] + 1 + changes[1:][top]) // 2
     return np.array([p for p in places if _prominence(values, int(p)) >= prominence], np.intp)
 
 
@@ -36,6 +38,7 @@ def _prominence(values: FloatArray, place: int) -> float:
     sides = (values[place::-1], values[place:])
     lowest = []
     for side in sides:
-        higher = np.flatnonzero(side > height)
-        lowest.append(side[: higher[0] if len(higher) else None].min())
+        higher = side > height
+        end = int(higher.argmax())
+        lowest.append(side[: end if higher[end] else None].min())
     return float(height - max(lowest))

@@ -181,7 +181,9 @@ def paper_lines(region: FloatArray, block: BarBlock, period_px: float) -> FloatA
     right = x - block.right > min(reach, 0.6 * max(width - block.right, 1.0))
     sides = left | right
     line = np.stack([np.ones(width), (x + 0.5) / width - 0.5])
-    return np.asarray(region[:, sides] @ np.linalg.pinv(line[:, sides]) @ line)
+    weights = np.zeros((width, 2))
+    weights[sides] = np.linalg.pinv(line[:, sides])
+    return np.asarray(region @ weights @ line)
 
 
 def block_tilt(darkness: FloatArray, block: BarBlock) -> tuple[float, float, float]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 
@@ -225,8 +226,13 @@ def _whole_periods(comb: Comb, phase: float, width: int) -> slice:
 def _even(region: FloatArray) -> bool:
     """Whether columns differ no more than the grain in them makes them differ."""
     means = mean_of_blocks(region, block_lengths(len(region), 8))
-    column = np.linspace(-1, 1, region.shape[1])
-    bend, _ = np.linalg.qr(np.vander(column, 3))
+    bend = _bend(region.shape[1])
     means = means - means @ bend @ bend.T
     grain = float(np.mean(means.var(axis=0, ddof=1))) / len(means)
     return float(np.mean(means.mean(axis=0) ** 2)) <= 2.0 * grain + 1e-12
+
+
+@lru_cache(maxsize=128)
+def _bend(columns: int) -> FloatArray:
+    """Level, slope and bend over so many columns as orthonormal vectors, shape (columns, 3)."""
+    return np.asarray(np.linalg.qr(np.vander(np.linspace(-1, 1, columns), 3))[0])

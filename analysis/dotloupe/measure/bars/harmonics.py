@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from dotloupe.arrays import FloatArray
+from dotloupe.arrays import ComplexArray, FloatArray
 from dotloupe.measure.bars.block import STEEPEST
 
 MOST_HARMONICS = 9
@@ -64,13 +64,18 @@ def block_harmonics(
         Mean darkness, then the complex amplitude of each harmonic about the comb's bar centre
         (real and positive for a dark bar there).
     """
-    order = np.arange(_harmonics_possible(comb.frequency) + 1)
+    orders = _harmonics_possible(comb.frequency) + 1
     x = np.arange(columns.start, columns.stop)
-    turns = 2 * np.pi * comb.row_frequency * np.outer(x - comb.centre, order)
-    part = darkness[rows, columns]
-    folded = (part @ np.cos(turns) - 1j * (part @ np.sin(turns))) * (comb.row_frequency / bars)
+    waves = _waves(-comb.row_frequency * (x - comb.centre), orders)
+    folded = (darkness[rows, columns] @ waves.view(np.float64)).view(np.complex128)
+    folded *= comb.row_frequency / bars
     folded[:, 1:] *= 2.0
-    return np.asarray(folded * np.exp(2j * np.pi * np.outer(comb.row_turns(rows), order)))
+    return np.asarray(folded * _waves(comb.row_turns(rows), orders))
+
+
+def _waves(turns: FloatArray, orders: int) -> ComplexArray:
+    """exp(2 pi i k turns) for k from 0 up, shape (n, orders)."""
+    return np.vander(np.exp(2j * np.pi * turns), orders, increasing=True)
 
 
 def walled_harmonics(darkness: FloatArray, comb: Comb, rows: slice, columns: slice) -> FloatArray:

@@ -9,7 +9,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from dotloupe.arrays import FloatArray
-from dotloupe.measure.bars.block import moving_mean
 from dotloupe.measure.peaks import prominent_peaks
 from dotloupe.measure.soft_borders import SoftBorders, soft_borders
 
@@ -34,14 +33,13 @@ def dark_bars(
     both its sides by `COUNTED_FROM` of the swing of the bars asked for; where the profile swings
     more than those, by that share of its own swing.
     """
-    from scipy.interpolate import make_interp_spline
-    from scipy.ndimage import gaussian_filter1d
+    from scipy.interpolate import splev, splrep
+    from scipy.ndimage import gaussian_filter1d, uniform_filter1d
 
     fine = np.arange(position[0], position[-1], period_px / STEPS)
-    spline = make_interp_spline(position, profile, k=min(3, len(position) - 1))
-    values = gaussian_filter1d(spline(fine), SMOOTHED * STEPS)
-    _, mean = moving_mean(np.pad(values, STEPS // 2, mode="edge"), STEPS)
-    bars = values - mean[: len(values)]
+    spline = splrep(position, profile, k=min(3, len(position) - 1))
+    values = gaussian_filter1d(splev(fine, spline), SMOOTHED * STEPS)
+    bars = values - uniform_filter1d(values, STEPS, mode="nearest")
     held = (fine >= between[0]) & (fine <= between[1])
     if held.sum() < STEPS:
         return np.empty(0)
@@ -91,17 +89,21 @@ def fitted_bars(
     from scipy.optimize import leastsq
 
     x, y = (position - centre) / period_px, profile
+    sides = np.concatenate([number - 0.25, number + 0.25])
+    inside = np.repeat([1.0, -1.0], len(number))
     least_soft = 0.4 / period_px
 
     @lru_cache(maxsize=1)  # slopes are asked for where the misfit was just before
     def borders(parameters: bytes) -> SoftBorders:
-        return _borders(np.frombuffer(parameters), x, number, least_soft)
+        middle, period, soft = np.frombuffer(parameters)[3:].tolist()
+        return soft_borders(x, middle + period * sides, soft, least_soft)
 
     def misfit(p: FloatArray) -> FloatArray:
-        return _soft_bars(p, x, borders(p.tobytes())) - y
+        paper, tilt, depth = p[:3].tolist()
+        return paper + tilt * x - depth * (inside @ borders(p.tobytes()).passed) - y
 
     def slopes(p: FloatArray) -> FloatArray:
-        return _soft_slopes(p, x, number, borders(p.tobytes()))
+        return _slopes(p, x, sides, inside, borders(p.tobytes()))
 
     start = np.array([y.max(), 0.0, np.ptp(y), 0.0, 1.0, 0.3])
     fitted, _, info, *_ = leastsq(
@@ -134,38 +136,20 @@ def near_group(
     return np.asarray(np.abs(position - centre) < (bars / 2 + 1) * period_px)
 
 
-def _borders(p: FloatArray, x: FloatArray, number: FloatArray, least_soft: float) -> SoftBorders:
-    """Left and right border of each bar, arrays of shape (2, bars, n)."""
-    middle, period, soft = p[3:]
-    at = middle + period * (number + np.array([[-0.25], [0.25]]))
-    return soft_borders(x, at, soft, least_soft)
-
-
-def _soft_bars(p: FloatArray, x: FloatArray, borders: SoftBorders) -> FloatArray:
-    """Profile of bars half a period wide with Gaussian edges.
-
-    Parameters: paper, its tilt, depth of the bars, middle, period, softness (sigma).
-    """
-    paper, tilt, depth = p[:3]
-    left, right = borders.passed
-    return np.asarray(paper + tilt * x - depth * (left - right).sum(axis=0))
-
-
-def _soft_slopes(
-    p: FloatArray, x: FloatArray, number: FloatArray, borders: SoftBorders
+def _slopes(
+    p: FloatArray, x: FloatArray, sides: FloatArray, inside: FloatArray, borders: SoftBorders
 ) -> FloatArray:
-    """Derivatives of `_soft_bars` by its parameters, shape (6, n)."""
-    depth, soft = p[2], p[5]
-    distance, (left, right), sigma = borders
-    bells = np.exp(-0.5 * distance * distance) * (-depth / (np.sqrt(2 * np.pi) * sigma))
-    widened = bells[1] * distance[1] - bells[0] * distance[0]
-    return np.stack(
-        [
-            np.ones_like(x),
-            x,
-            (right - left).sum(axis=0),
-            (bells[1] - bells[0]).sum(axis=0),
-            (0.25 - number) @ bells[0] + (0.25 + number) @ bells[1],
-            widened.sum(axis=0) * soft / sigma,
-        ]
-    )
+    """Derivatives of the profile of bars half a period wide with soft edges, shape (6, n).
+
+    By its parameters: paper, its tilt, depth of the bars, middle, period, softness (sigma).
+    """
+    depth, soft = float(p[2]), float(p[5])
+    bells = borders.bells
+    moved = depth * inside
+    slopes = np.empty((6, len(x)))
+    slopes[0] = 1.0
+    slopes[1] = x
+    slopes[2] = -inside @ borders.passed
+    slopes[3:5] = np.stack([moved, moved * sides]) @ bells
+    slopes[5] = moved * (soft / borders.sigma) @ (bells * borders.distance)
+    return slopes

@@ -25,7 +25,15 @@ CLEAR = 4.0
 STEP_WINDOW = 1 / 3
 """Window over which slopes are taken, as a share of the offset."""
 LEAST_BLUR_PX = 0.3
-SQRT_2PI = float(np.sqrt(2 * np.pi))
+SIDES = np.array([-0.5, -0.5, 0.5, 0.5])
+"""Borders from the middle of their line, in widths: left of the first line and of the second, and
+right of both."""
+SECOND = np.array([0.0, 1.0, 0.0, 1.0])
+"""Which of these belong to the second line."""
+FIRST_LINE = np.array([1.0, 0.0, -1.0, 0.0])
+"""Darkness gained at them where all ink is in the first line."""
+MOVED_OVER = np.array([-1.0, 1.0, 1.0, -1.0])
+"""What more is gained where all of it is in the second."""
 SCALES = np.array([0.1, 0.1, 1.0, 1.0, 1.0, 1.0, 0.5])
 """Sizes of the fit's parameters: reflectance, pixels, and a share."""
 
@@ -141,10 +149,9 @@ def _fall_between(x: FloatArray, profile: FloatArray, p: FloatArray) -> tuple[fl
 
 
 def _borders(p: FloatArray, x: FloatArray) -> SoftBorders:
-    """Left and right borders of both lines, arrays of shape (2, 2 lines, n)."""
-    _, _, middle, width, sigma, offset, share = p
-    lines = middle + offset * np.array([-share, 1 - share])
-    at = lines + width * np.array([[-0.5], [0.5]])
+    """Left borders of both lines, then their right ones."""
+    _, _, middle, width, sigma, offset, share = p.tolist()
+    at = middle + width * SIDES + offset * (SECOND - share)
     return soft_borders(x, at, sigma, LEAST_BLUR_PX)
 
 
@@ -153,32 +160,26 @@ def _two_lines(p: FloatArray, borders: SoftBorders) -> FloatArray:
 
     Parameters: ground, depth, middle, width, sigma, offset, share of the second.
     """
-    left, right = borders.passed
-    ground, depth, share = p[0], p[1], p[6]
-    return np.asarray(ground + depth * (np.array([1 - share, share]) @ (left - right)))
+    return np.asarray(p[0] + p[1] * (_steps(p[6]) @ borders.passed))
+
+
+def _steps(share: float) -> FloatArray:
+    """Darkness gained at each border, as a share of the depth."""
+    return np.asarray(FIRST_LINE + share * MOVED_OVER)
 
 
 def _slopes(p: FloatArray, borders: SoftBorders) -> FloatArray:
     """Derivatives of `_two_lines` by its parameters, shape (7, n)."""
-    _, depth, _, _, sigma, offset, share = p
-    distance, (left, right), blur = borders
-    bells = np.exp(-0.5 * distance * distance) / (SQRT_2PI * blur)
-    parts = np.array([1 - share, share])
-    by_place = depth * parts[:, None] * (bells[1] - bells[0])
-    moved = by_place[0] + by_place[1]
-    widened = bells[1] * distance[1] - bells[0] * distance[0]
-    inside = left - right
-    return np.stack(
-        [
-            np.ones_like(moved),
-            parts @ inside,
-            moved,
-            depth / 2 * (parts @ (bells[0] + bells[1])),
-            depth * sigma / blur * (parts @ widened),
-            np.array([-share, 1 - share]) @ by_place,
-            depth * (inside[1] - inside[0]) - offset * moved,
-        ]
-    )
+    _, depth, _, _, sigma, offset, share = p.tolist()
+    steps, bells = _steps(share), borders.bells
+    moved = -depth * steps
+    slopes = np.empty((7, bells.shape[1]))
+    slopes[0] = 1.0
+    slopes[1] = steps @ borders.passed
+    slopes[[2, 3, 5]] = np.stack([moved, moved * SIDES, moved * (SECOND - share)]) @ bells
+    slopes[4] = moved * (sigma / borders.sigma) @ (bells * borders.distance)
+    slopes[6] = depth * (MOVED_OVER @ borders.passed) - offset * slopes[2]
+    return slopes
 
 
 def _fit(
