@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import cv2
 import numpy as np
 
 from dotloupe.arrays import BoolArray
@@ -84,7 +85,10 @@ def _both_ends(capture: Capture, coded: np.ndarray) -> tuple[Finding, Finding]:
     of_level = capture.linear / capture.paper_level[1]
     red, green, blue = (np.ascontiguousarray(coded[..., channel]) for channel in range(3))
     brightest = np.maximum(np.maximum(red, green), blue)
-    paper, black = (of_level > PAPER_FROM)[green], (of_level < BLACK_TO)[green]
+    paper, black = (
+        cv2.LUT(green, levels.astype(np.uint8)).astype(bool)
+        for levels in (of_level > PAPER_FROM, of_level < BLACK_TO)
+    )
     clipped = _percent(paper, brightest == len(of_level) - 1)
     has_end = capture.linear[0] == 0 and np.count_nonzero(black) > LEAST_BLACK
     cut = _percent(black, brightest == 0) if has_end else 0.0

@@ -16,7 +16,6 @@ BIN_MM = 0.01
 BINS = round(2 * FIT_MM / BIN_MM)
 MIDDLE_SHARE = 0.5
 """Of a module's side: nearer to its corners the edges across blur in."""
-LINES = MARK_MODULES + 1
 WORKING_PER_MM = 60.0
 LEAST_FILLED = 10
 SOLVED = (1, 2, 3, 4)
@@ -58,13 +57,13 @@ def _modules(run: int, mark: Region) -> FloatArray:
 
 
 def _displacement_mm(view: View, mark: Region, modules: FloatArray) -> FloatArray:
-    """How far a mark lies off its place along x and y, by its outer edges."""
+    """How far a mark lies off its place along x and y, by its two outer edges."""
     light, x_mm, y_mm = _pixels_of(view, mark)
     module_mm = mark.width_mm / MARK_MODULES
     u, v = (x_mm - mark.x_mm) / module_mm, (y_mm - mark.y_mm) / module_mm
     ways = ((u, v, modules), (v, u, modules.T))
-    lines = [_line_places(light, across, along, m, module_mm) for across, along, m in ways]
-    return np.array([(places[-1] - places[0]) / 2 for places in lines])
+    places = [_outer_places(light, across, along, m, module_mm) for across, along, m in ways]
+    return np.array([(last - first) / 2 for first, last in places])
 
 
 def _pixels_of(view: View, mark: Region) -> tuple[FloatArray, FloatArray, FloatArray]:
@@ -84,28 +83,38 @@ def _pixels_of(view: View, mark: Region) -> tuple[FloatArray, FloatArray, FloatA
     return light.ravel(), place[:, 0], place[:, 1]
 
 
-def _line_places(
+def _outer_places(
     light: FloatArray, across: FloatArray, along: FloatArray, modules: FloatArray, module_mm: float
-) -> FloatArray:
-    """Place in mm of the edges on each line between modules, shape (lines,).
+) -> tuple[float, float]:
+    """Places in mm of a mark's first and last edge, each from its line outwards.
 
     `across` and `along` are pixel places in modules; `modules` holds them as (along, across).
     """
-    line, module = np.round(across).astype(int), np.floor(along).astype(int)
-    distance = (across - line) * module_mm
-    middle = np.abs(along - module - 0.5) < MIDDLE_SHARE / 2
-    usable = middle & (np.abs(distance) < FIT_MM) & (line >= 0) & (line < LINES)
-    usable &= (module >= 0) & (module < MARK_MODULES)
-    line, module, distance, light = (a[usable] for a in (line, module, distance, light))
-    rise = modules[module + 1, line + 1] - modules[module + 1, line]
-    step = rise != 0
-    line, light, outward = line[step], light[step], (distance * rise)[step]
-    cell = line * BINS + np.clip(((outward + FIT_MM) / BIN_MM).astype(int), 0, BINS - 1)
+    first, last = (
+        _line_place(light, (across - line) * module_mm, along, np.diff(modules)[1:-1, line])
+        for line in (0, MARK_MODULES)
+    )
+    return first, last
+
+
+def _line_place(
+    light: FloatArray, distance: FloatArray, along: FloatArray, rises: FloatArray
+) -> float:
+    """Place in mm of the edges on a line between modules, from the light within reach of it.
+
+    `along` is in modules, and each has its rise across the line.
+    """
+    near = (np.abs(distance) < FIT_MM) & (along >= 0) & (along < MARK_MODULES)
+    light, distance, along = light[near], distance[near], along[near]
+    rise = rises[along.astype(int)]
+    used = (rise != 0) & (np.abs(along % 1 - 0.5) < MIDDLE_SHARE / 2)
+    light, outward = light[used], (distance * rise)[used]
+    cell = np.clip(((outward + FIT_MM) / BIN_MM).astype(int), 0, BINS - 1)
     count, place, total = (
-        np.bincount(cell, weights, minlength=LINES * BINS).reshape(LINES, BINS)
+        np.bincount(cell, weights, minlength=BINS).astype(float)
         for weights in (None, outward, light)
     )
-    return np.array([_fit(place[i], total[i], count[i]) for i in range(LINES)])
+    return _fit(place, total, count)
 
 
 def _fit(place: FloatArray, total: FloatArray, count: FloatArray) -> float:

@@ -113,23 +113,23 @@ def _light(view: View, region: Region) -> tuple[FloatArray, float]:
     coded = capture.pixels[first[1] : first[1] + rows, first[0] : first[0] + columns, GREEN]
     middle = map_points(inverse, np.array([region.centre_mm]))
     paper = float(view.lighting.over(*middle.T)[0, GREEN]) * capture.paper_level[GREEN]
-    by_value = (capture.linear / paper).astype(np.float32)
     if not coded.size:
         return np.zeros((0, 0)), 1000 / registration.pixels_per_mm
-    light = cv2.LUT(np.ascontiguousarray(coded), by_value)
+    light = cv2.LUT(np.ascontiguousarray(coded), capture.linear)
     if step > 1:
         light = cv2.resize(light, (columns // step, rows // step), interpolation=cv2.INTER_AREA)
-    return np.asarray(light), 1000 * step / registration.pixels_per_mm
+    return np.asarray(light / np.float32(paper)), 1000 * step / registration.pixels_per_mm
 
 
 def _steps(light: FloatArray) -> list[FloatArray]:
     """Differences between neighbours in the four directions, without their sign."""
-    return [
-        np.abs(light[:, 1:] - light[:, :-1]).ravel(),
-        np.abs(light[1:, 1:] - light[:-1, :-1]).ravel(),
-        np.abs(light[1:] - light[:-1]).ravel(),
-        np.abs(light[1:, :-1] - light[:-1, 1:]).ravel(),
-    ]
+    pairs = (
+        (light[:, 1:], light[:, :-1]),
+        (light[1:, 1:], light[:-1, :-1]),
+        (light[1:], light[:-1]),
+        (light[1:, :-1], light[:-1, 1:]),
+    )
+    return [np.asarray(cv2.absdiff(one, other), dtype=np.float32).ravel() for one, other in pairs]
 
 
 def _steepest(steps: FloatArray) -> float:

@@ -70,12 +70,13 @@ def paper_lighting(capture: Capture, patch: Patch, homography: FloatArray) -> Li
     inside = np.all((points > half) & (points < np.array([columns, rows]) - half - 1), axis=1)
     points = points[inside]
     step = averaging_step(scale)
-    offsets = np.arange(-half, half + 1, step) + half % step
-    centre = np.round(points).astype(int)
-    box_rows = (centre[:, 1, None] + offsets)[:, :, None]
-    box_columns = (centre[:, 0, None] + offsets)[:, None, :]
-    light = capture.linear[capture.pixels[box_rows, box_columns]] / capture.paper_level
-    return fit_lighting(points, light.mean(axis=(1, 2)))
+    side = 2 * half + 1
+    every = np.lib.stride_tricks.sliding_window_view(capture.pixels, (side, side), axis=(0, 1))
+    thinned = every[..., half % step :: step, half % step :: step].transpose(0, 1, 3, 4, 2)
+    first_x, first_y = np.round(points).astype(int).T - half
+    boxes = thinned[first_y, first_x].transpose(1, 2, 0, 3)
+    light = capture.linear.take(boxes) / capture.paper_level
+    return fit_lighting(points, light.mean(axis=(0, 1)))
 
 
 def cut_region(

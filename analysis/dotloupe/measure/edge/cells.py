@@ -8,7 +8,7 @@ import numpy as np
 
 from dotloupe.arrays import FloatArray
 from dotloupe.errors import RegionError
-from dotloupe.measure.edge.position import EdgeCurve, edge_samples
+from dotloupe.measure.edge.position import EdgeCurve, pixels_around
 
 TOO_SHARP = (
     "too few pixels lie on the edge, which is far sharper than they are wide; "
@@ -40,17 +40,19 @@ class Cells:
 
 def gather_cells(region: FloatArray, curve: EdgeCurve, edges: FloatArray, blocks: int) -> Cells:
     """Sum the pixels around the curve into cells between the distances `edges`."""
-    row, distance, value = edge_samples(region, curve, max(-edges[0], edges[-1]))
+    distance, value = pixels_around(region, curve, max(-edges[0], edges[-1]))
     rows, bands = np.arange(len(region)), edges.size + 1
-    key = (rows * blocks // rows.size * bands)[row]
-    key += np.searchsorted(edges, distance, side="right")
+    key = np.searchsorted(edges, distance, side="right")
+    key += (rows * blocks // rows.size * bands)[:, None]
+    key = key.ravel()
 
     def total(weights: FloatArray | None) -> FloatArray:
         """Sums without what lies beyond the outermost edges."""
-        sums = np.bincount(key, weights, blocks * bands).reshape(blocks, bands)
+        flat = None if weights is None else weights.ravel()
+        sums = np.bincount(key, flat, blocks * bands).reshape(blocks, bands)
         return sums[:, 1:-1].astype(float)
 
-    along = curve.along(rows.astype(float))
+    along = np.broadcast_to(curve.along(rows.astype(float))[:, None], distance.shape)
     count = total(None)
     safe = np.maximum(count, 1.0)
     mean = total(value) / safe
@@ -60,7 +62,7 @@ def gather_cells(region: FloatArray, curve: EdgeCurve, edges: FloatArray, blocks
         distance=np.where(count > 0, total(distance) / safe, middle),
         value=mean,
         scatter=np.maximum(total(value**2) - count * mean**2, 0.0),
-        along=total(along[row]) / safe,
+        along=total(along) / safe,
     )
 
 

@@ -6,12 +6,17 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.polynomial import legendre
+from numpy.typing import NDArray
 
 from dotloupe.arrays import FloatArray
 from dotloupe.measure.edge.cells import Cells, cell_edges, gather_cells, tone_weights
 from dotloupe.measure.edge.edge_jackknife import BLOCKS, damped, left_out, standard_error, student
 from dotloupe.measure.edge.knots import graded_breaks, halved_where_needed
-from dotloupe.measure.edge.least_squares import block_system, cell_splines
+from dotloupe.measure.edge.least_squares import (
+    block_system,
+    cell_splines,
+    whole_system,
+)
 from dotloupe.measure.edge.position import EdgeCurve
 from dotloupe.measure.edge.spread_function import EdgeSpread, Width, width_of
 
@@ -78,14 +83,24 @@ def fit_edge(region: FloatArray, first: EdgeCurve) -> EdgeFit:
         curve, spread, cells = _converged(region, curve, spread)
         value, slope = spread.value_and_slope(cells.distance)
         weight = tone_weights(cells, value, spread.plateaus)
-        bent = _with_bends_seen(cells, spread, slope, curve, weight)
+        normal, score = block_system(
+            *_joint_design(cells, spread.breaks, slope, _of_highest_order(curve)),
+            weight,
+            cells.value,
+        )
+        bent = _with_bends_seen(normal, score, spread, curve)
         if bent.coefficients.size == curve.coefficients.size:
             break
         curve = bent
-    breaks = halved_where_needed(cells, spread.breaks, weight)
-    normal, score = _joint_system(cells, breaks, slope, curve, weight)
-    solution, without = left_out(normal, score)
+    size = spread.breaks.size - 3
+    alone = left_out(normal[:, :size, :size], score[:, :size])
+    breaks = halved_where_needed(cells, spread.breaks, weight, alone)
+    if breaks.size != spread.breaks.size:
+        design = _joint_design(cells, breaks, slope, curve)
+        normal, score = block_system(*design, weight, cells.value)
     size = breaks.size - 3
+    unknowns = size + curve.coefficients.size - 1
+    solution, without = left_out(normal[:, :unknowns, :unknowns], score[:, :unknowns])
     spread = EdgeSpread(breaks, solution[:size])
     coefficients = np.repeat(curve.coefficients[None, :], BLOCKS, axis=0)
     coefficients[:, 1:] += without[:, size:]
@@ -103,8 +118,9 @@ def _converged(
         cells = gather_cells(region, curve, cell_edges(breaks), BLOCKS)
         value, slope = spread.value_and_slope(cells.distance + off_centre.half)
         weight = tone_weights(cells, value, spread.plateaus)
-        normal, score = _joint_system(cells, breaks, slope, curve, weight)
-        solution = np.linalg.solve(damped(normal.sum(axis=0)), score.sum(axis=0))
+        design = _joint_design(cells, breaks, slope, curve)
+        normal, score = whole_system(*design, weight, cells.value)
+        solution = np.linalg.solve(damped(normal), score)
         size = breaks.size - 3
         spread, moved = EdgeSpread(breaks, solution[:size]), solution[size:]
         if turn >= 1 and np.abs(moved).max() < 2e-3 * width.sigma:
@@ -115,24 +131,28 @@ def _converged(
     return curve, spread, cells
 
 
+def _of_highest_order(curve: EdgeCurve) -> EdgeCurve:
+    missing = HIGHEST_ORDER + 1 - curve.coefficients.size
+    return replace(curve, coefficients=np.pad(curve.coefficients, (0, missing)))
+
+
 def _with_bends_seen(
-    cells: Cells, spread: EdgeSpread, slope: FloatArray, curve: EdgeCurve, weight: FloatArray
+    normal: FloatArray, score: FloatArray, spread: EdgeSpread, curve: EdgeCurve
 ) -> EdgeCurve:
     """Raise the order of the curve to the highest whose coefficient stands out of its error.
 
-    A bend under 3 % of the edge's sigma widens it by less than 0.02 % and is left out.
+    A bend under 3 % of the edge's sigma widens it by less than 0.02 % and is left out. The
+    normal matrices and right-hand sides are those of the highest order.
     """
-    coefficients = np.zeros(HIGHEST_ORDER + 1)
-    coefficients[: curve.coefficients.size] = curve.coefficients
-    full = replace(curve, coefficients=coefficients)
-    solution, without = left_out(*_joint_system(cells, spread.breaks, slope, full, weight))
+    solution, without = left_out(normal, score)
     moved, error = solution[-HIGHEST_ORDER:], standard_error(without[:, -HIGHEST_ORDER:])
     worth = 0.03 * width_of(spread).sigma
     seen = (np.abs(moved) > student(BEND_CHANCE) * error) & (np.abs(moved) > worth)
     order = 1 + int(np.max(np.nonzero(seen)[0], initial=0))
     if order < curve.coefficients.size:
         return curve
-    return replace(curve, coefficients=coefficients[: order + 1] + np.append(0.0, moved[:order]))
+    coefficients = _of_highest_order(curve).coefficients[: order + 1]
+    return replace(curve, coefficients=coefficients + np.append(0.0, moved[:order]))
 
 
 def _recentred(curve: EdgeCurve, width: Width) -> tuple[EdgeCurve, Width]:
@@ -157,28 +177,28 @@ def _first_spread(region: FloatArray, curve: EdgeCurve) -> EdgeSpread:
     low, high = _span(region, curve)
     breaks = np.linspace(low, high, max(10, min(60, int((high - low) / 0.8))))
     cells = gather_cells(region, curve, cell_edges(breaks, 2), 1)
-    normal, score = block_system(*cell_splines(cells, breaks), cells.count, cells.value)
-    return EdgeSpread(breaks, np.linalg.solve(damped(normal[0]), score[0]))
+    normal, score = whole_system(*cell_splines(cells, breaks), cells.count, cells.value)
+    return EdgeSpread(breaks, np.linalg.solve(damped(normal), score))
 
 
-def _joint_system(
-    cells: Cells, breaks: FloatArray, slope: FloatArray, curve: EdgeCurve, weight: FloatArray
-) -> tuple[FloatArray, FloatArray]:
-    """Normal matrix and right-hand side of every block.
+def _joint_design(
+    cells: Cells, breaks: FloatArray, slope: FloatArray, curve: EdgeCurve
+) -> tuple[FloatArray, NDArray[np.intp]]:
+    """Derivatives of the cells by the unknowns, and the unknowns they belong to, by group.
 
     The unknowns are the spline levels on `breaks` and the changes of the curve coefficients
     from the first order up, for which the edge has its `slope` at the cells.
     """
     cosine = float(np.cos(np.radians(curve.angle_deg)))
     shapes = legendre.legvander(cells.along, curve.coefficients.size - 1)[..., 1:]
-    moved = -slope[..., None] * cosine * shapes
     splines, levels = cell_splines(cells, breaks)
-    coefficients = breaks.size - 3 + np.arange(moved.shape[-1])
-    return block_system(
-        np.concatenate([splines, moved.reshape(*splines.shape[:3], -1)], axis=3),
-        np.concatenate([levels, np.tile(coefficients, (len(levels), 1))], axis=1),
-        weight,
-        cells.value,
+    groups, orders = len(levels), shapes.shape[-1]
+    moved = (-cosine * slope)[..., None] * shapes
+    moved = moved.reshape(len(slope), groups, -1, orders).swapaxes(0, 1)
+    coefficients = breaks.size - 3 + np.arange(orders)
+    return (
+        np.concatenate([splines, moved], axis=3),
+        np.concatenate([levels, np.tile(coefficients, (groups, 1))], axis=1),
     )
 
 

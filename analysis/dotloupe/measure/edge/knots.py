@@ -44,11 +44,27 @@ def _outward(length: float, spacing: float, core: float, growth: float) -> Float
     return outer
 
 
-def halved_where_needed(cells: Cells, breaks: FloatArray, weight: FloatArray) -> FloatArray:
+def halved_where_needed(
+    cells: Cells,
+    breaks: FloatArray,
+    weight: FloatArray,
+    levels: tuple[FloatArray, FloatArray] | None = None,
+) -> FloatArray:
     """Halve the knot intervals in which a twice finer spline sees something else.
 
     "Something else" is judged by leaving out blocks along the edge: grain that is correlated
     across the edge does not pass for structure, a second step or a sharp shoulder does.
+
+    Parameters
+    ----------
+    cells : Cells
+    breaks : ndarray, shape (n + 1,)
+        Knots in pixels.
+    weight : ndarray, shape (blocks, bands)
+        Of the cells.
+    levels : tuple of ndarray, optional
+        Of the spline on these knots that fits the cells, whole and without each block in turn,
+        where they are known.
     """
     smallest = max(0.15, 1.2 * gap_between_samples(cells))
     for _ in range(4):
@@ -58,25 +74,32 @@ def halved_where_needed(cells: Cells, breaks: FloatArray, weight: FloatArray) ->
         middle = 0.5 * (breaks[:-1] + breaks[1:])
         fine = np.sort(np.concatenate([breaks, middle[may]]))
         probe = (breaks[:-1, None] + np.diff(breaks)[:, None] * np.array([0.17, 0.5, 0.83])).ravel()
-        departure, error, step = _departure(cells, breaks, fine, weight, probe)
+        finer = _fitted(cells, fine, weight)
+        coarse = levels or _fitted(cells, breaks, weight)
+        departure, error = _departure(probe, (fine, *finer), (breaks, *coarse))
+        step = abs(float(finer[0][-1] - finer[0][0]))
         seen = (np.abs(departure) > SEEN * error) & (np.abs(departure) > SMALLEST_DEPARTURE * step)
         split = seen.reshape(-1, 3).any(axis=1) & may
         if not split.any():
             break
         breaks = np.sort(np.concatenate([breaks, middle[split]]))
+        levels = None
     return breaks
 
 
 def _departure(
-    cells: Cells, coarse: FloatArray, fine: FloatArray, weight: FloatArray, probe: FloatArray
-) -> tuple[FloatArray, FloatArray, float]:
-    """Fine minus coarse spline fit at `probe`, its jackknife error, and the step."""
-    at_fine, at_coarse = spread_basis(fine, probe), spread_basis(coarse, probe)
-    whole, without = _fitted(cells, fine, weight)
-    coarse_whole, coarse_without = _fitted(cells, coarse, weight)
-    departure = at_fine @ whole - at_coarse @ coarse_whole
-    replicates = without @ at_fine.T - coarse_without @ at_coarse.T
-    return departure, pooled_error(replicates), abs(float(whole[-1] - whole[0]))
+    probe: FloatArray,
+    fine: tuple[FloatArray, FloatArray, FloatArray],
+    coarse: tuple[FloatArray, FloatArray, FloatArray],
+) -> tuple[FloatArray, FloatArray]:
+    """Fine minus coarse spline at `probe`, and its jackknife error.
+
+    Each spline by its knots, its levels, and those without each block in turn.
+    """
+    at_fine, at_coarse = spread_basis(fine[0], probe), spread_basis(coarse[0], probe)
+    departure = at_fine @ fine[1] - at_coarse @ coarse[1]
+    replicates = fine[2] @ at_fine.T - coarse[2] @ at_coarse.T
+    return departure, pooled_error(replicates)
 
 
 def _fitted(cells: Cells, breaks: FloatArray, weight: FloatArray) -> tuple[FloatArray, FloatArray]:

@@ -1,4 +1,4 @@
-"""Least squares of an edge's splines on its cells, block by block along the edge."""
+"""Least squares of an edge's splines on its cells, whole or block by block along the edge."""
 
 from __future__ import annotations
 
@@ -7,7 +7,12 @@ from numpy.typing import NDArray
 
 from dotloupe.arrays import FloatArray
 from dotloupe.measure.edge.cells import Cells
-from dotloupe.measure.edge.spread_function import piece_levels, spline_pieces, spread_basis
+from dotloupe.measure.edge.spread_function import (
+    piece_levels,
+    place_powers,
+    spline_pieces,
+    spread_basis,
+)
 
 WITHIN = 1.0 + 1e-9
 """Places in a knot interval go from -1 to 1, but for the rounding of means."""
@@ -21,21 +26,26 @@ def cell_splines(cells: Cells, breaks: FloatArray) -> tuple[FloatArray, NDArray[
 
     Returns
     -------
-    splines : ndarray, shape (blocks, groups, cells of a group, splines)
+    splines : ndarray, shape (groups, blocks, cells of a group, splines)
     levels : ndarray, shape (groups, splines)
     """
     blocks, bands = cells.count.shape
     intervals = breaks.size - 1
     if bands % intervals == 0:
-        distance = cells.distance.reshape(blocks, intervals, -1)
-        low, high = breaks[:-1, None], breaks[1:, None]
+        distance = by_group(cells.distance, intervals)
+        low, high = breaks[:-1, None, None], breaks[1:, None, None]
         place = (2.0 * distance - (low + high)) / (high - low)
         if np.abs(place).max() <= WITHIN:
-            square = place * place
-            powers = np.stack([np.ones_like(place), place, square, square * place, square**2], -1)
-            return np.matmul(powers, spline_pieces(breaks)), piece_levels(breaks)
+            powers = place_powers(place.reshape(intervals, -1))
+            splines = np.matmul(powers.transpose(1, 2, 0), spline_pieces(breaks))
+            return splines.reshape(*place.shape, -1), piece_levels(breaks)
     basis = spread_basis(breaks, cells.distance.ravel())
-    return basis.reshape(blocks, 1, bands, -1), np.arange(basis.shape[1])[None, :]
+    return basis.reshape(1, blocks, bands, -1), np.arange(basis.shape[1])[None, :]
+
+
+def by_group(of_cells: FloatArray, groups: int) -> FloatArray:
+    """Values of (blocks, bands) as (groups, blocks, cells of a group)."""
+    return of_cells.reshape(len(of_cells), groups, -1).swapaxes(0, 1)
 
 
 def block_system(
@@ -45,7 +55,7 @@ def block_system(
 
     Parameters
     ----------
-    design : ndarray, shape (blocks, groups, cells of a group, k)
+    design : ndarray, shape (groups, blocks, cells of a group, k)
     columns : ndarray, shape (groups, k)
         Unknown to which each column of the design belongs in each group.
     weight, value : ndarray, shape (blocks, groups x cells of a group)
@@ -55,17 +65,28 @@ def block_system(
     normal : ndarray, shape (blocks, unknowns, unknowns)
     score : ndarray, shape (blocks, unknowns)
     """
-    cells, size = design.shape[:3], int(columns.max()) + 1
-    weighted = (design * weight.reshape(cells)[..., None]).swapaxes(2, 3)
-    score = np.matmul(weighted, value.reshape(*cells, 1))
+    groups, size = len(design), int(columns.max()) + 1
+    weighted = (design * by_group(weight, groups)[..., None]).swapaxes(2, 3)
+    score = np.matmul(weighted, by_group(value, groups)[..., None])
     pairs = columns[:, :, None] * size + columns[:, None, :]
     normal = _gathered(np.matmul(weighted, design), pairs, size**2)
     return normal.reshape(-1, size, size), _gathered(score, columns, size)
 
 
+def whole_system(
+    design: FloatArray, columns: NDArray[np.intp], weight: FloatArray, value: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Normal matrix and right-hand side of all blocks together, as `block_system` has them."""
+    groups, *_, splines = design.shape
+    flat = (np.ascontiguousarray(by_group(a, groups)).reshape(1, -1) for a in (weight, value))
+    together = design.reshape(groups, 1, -1, splines)
+    normal, score = block_system(together, columns, *flat)
+    return normal[0], score[0]
+
+
 def _gathered(parts: FloatArray, place: NDArray[np.intp], size: int) -> FloatArray:
     """Sums, in each block, of the parts that belong to one place: (blocks, size)."""
-    blocks = len(parts)
-    index = np.arange(blocks)[:, None] * size + place.ravel()
+    blocks = parts.shape[1]
+    index = np.arange(blocks)[:, None] * size + place.reshape(len(place), 1, -1)
     sums = np.bincount(index.ravel(), parts.ravel(), blocks * size)
     return np.asarray(sums, dtype=float).reshape(blocks, size)

@@ -80,7 +80,7 @@ def near_vertical(region: FloatArray) -> tuple[FloatArray, bool]:
     smooth_columns = np.convolve(region.mean(axis=0), np.full(5, 0.2), mode="valid")
     smooth_rows = np.convolve(region.mean(axis=1), np.full(5, 0.2), mode="valid")
     transposed = bool(np.ptp(smooth_rows) > np.ptp(smooth_columns))
-    return (region.T if transposed else region), transposed
+    return np.ascontiguousarray(region.T if transposed else region), transposed
 
 
 def first_curve(region: FloatArray) -> EdgeCurve | None:
@@ -187,10 +187,25 @@ def check_tilt(curve: EdgeCurve) -> None:
 def edge_samples(
     region: FloatArray, curve: EdgeCurve, reach: float
 ) -> tuple[NDArray[np.intp], FloatArray, FloatArray]:
-    """Rows, distances to the edge curve and values of the pixels within `reach` of it.
+    """Rows, distances to the edge curve and values of the pixels within `reach` of it."""
+    distance, part = pixels_around(region, curve, reach)
+    near = np.abs(distance) <= reach
+    row = np.repeat(np.arange(len(region)), np.count_nonzero(near, axis=1))
+    return row, distance[near], part[near]
+
+
+def pixels_around(
+    region: FloatArray, curve: EdgeCurve, reach: float
+) -> tuple[FloatArray, FloatArray]:
+    """Distances to the edge curve and values of whole columns that hold all pixels within `reach`.
 
     No pixel is resampled: each keeps its value and gets the signed length of the normal from
     its centre to the curve, by Newton's method on the foot point where the curve is bent.
+
+    Returns
+    -------
+    distance, value : ndarray, shape (rows, columns)
+        Distances of pixels clearly beyond reach may be infinite.
     """
     rows, columns = region.shape
     y = np.arange(rows, dtype=float)
@@ -201,16 +216,13 @@ def edge_samples(
     across = np.arange(first, last)[None, :] - place[:, None]
     part = region[:, first:last]
     if curve.coefficients.size <= 2:
-        distance = across / np.sqrt(1.0 + slope[0] ** 2)
-        near = np.abs(distance) <= reach
-        row = np.repeat(np.arange(rows), near.sum(axis=1))
-        return row, distance[near], part[near].astype(float, copy=False)
+        across /= np.sqrt(1.0 + slope[0] ** 2)
+        return across, part
+    distance = np.full(across.shape, np.inf)
     near = np.abs(across) <= reach * steepest + 1.0
-    row = np.repeat(np.arange(rows), near.sum(axis=1))
-    at_row = row.astype(float)
-    distance = _distance_to_bent(curve, across[near] + place[row], at_row)
-    keep = np.abs(distance) <= reach
-    return row[keep], distance[keep], part[near][keep].astype(float, copy=False)
+    row, column = np.nonzero(near)
+    distance[near] = _distance_to_bent(curve, (column + first).astype(float), row.astype(float))
+    return distance, part
 
 
 def _distance_to_bent(curve: EdgeCurve, x: FloatArray, y: FloatArray) -> FloatArray:

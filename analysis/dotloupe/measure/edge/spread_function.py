@@ -54,25 +54,16 @@ class EdgeSpread:
 
     def value(self, distance: FloatArray) -> FloatArray:
         """Edge spread function at `distance` in pixels."""
-        return _polynomial(self._pieces, *self._located(distance))
+        return _polynomial(self._pieces, *located(self.breaks, distance))
 
     def slope(self, distance: FloatArray) -> FloatArray:
         """Line spread function at `distance`, zero outside."""
-        return self._slope(distance, *self._located(distance))
+        return self._slope(distance, *located(self.breaks, distance))
 
     def value_and_slope(self, distance: FloatArray) -> tuple[FloatArray, FloatArray]:
         """Both at once."""
-        interval, place = self._located(distance)
+        interval, place = located(self.breaks, distance)
         return _polynomial(self._pieces, interval, place), self._slope(distance, interval, place)
-
-    def _located(self, distance: FloatArray) -> tuple[NDArray[np.intp], FloatArray]:
-        """Knot interval of each distance, and its place in it from -1 to 1."""
-        clipped = np.clip(distance, self.breaks[0], self.breaks[-1])
-        interval = np.searchsorted(self.breaks[1:-1], clipped, side="right")
-        centre = 0.5 * (self.breaks[:-1] + self.breaks[1:])
-        clipped -= centre.take(interval)
-        clipped *= (2.0 / np.diff(self.breaks)).take(interval)
-        return interval, clipped
 
     def _slope(
         self, distance: FloatArray, interval: NDArray[np.intp], place: FloatArray
@@ -161,14 +152,33 @@ def piece_levels(breaks: FloatArray) -> NDArray[np.intp]:
     return np.clip(first, 0, breaks.size - DEGREE)
 
 
+def place_powers(place: FloatArray) -> FloatArray:
+    """Powers of places in knot intervals, from the lowest up, shape (powers, *places)."""
+    powers = np.empty((DEGREE + 1, *place.shape))
+    powers[0] = 1.0
+    for power in range(1, DEGREE + 1):
+        np.multiply(powers[power - 1], place, out=powers[power])
+    return powers
+
+
+def located(breaks: FloatArray, distance: FloatArray) -> tuple[NDArray[np.intp], FloatArray]:
+    """Knot interval of each distance, and its place in it from -1 to 1."""
+    clipped = np.clip(distance, breaks[0], breaks[-1])
+    interval = np.searchsorted(breaks[1:-1], clipped, side="right")
+    centre = 0.5 * (breaks[:-1] + breaks[1:])
+    clipped -= centre.take(interval)
+    clipped *= (2.0 / np.diff(breaks)).take(interval)
+    return interval, clipped
+
+
 def spread_basis(breaks: FloatArray, distance: FloatArray) -> FloatArray:
     """Basis of `EdgeSpread.levels` at scattered distances, shape (samples, levels)."""
-    clipped = np.clip(distance, breaks[0], breaks[-1])
-    first, values = local_basis(extended_knots(breaks), DEGREE, clipped)
+    interval, place = located(breaks, distance)
+    splines = np.einsum("ps,spj->sj", place_powers(place), spline_pieces(breaks)[interval])
     tied, width = DEGREE - 1, breaks.size + 3
     every = np.zeros((distance.size, width))
-    place = np.arange(distance.size) * width + first + np.arange(DEGREE + 1)[:, None]
-    every.ravel()[place] = values
+    first = np.arange(distance.size) * width + interval
+    every.ravel()[first[:, None] + np.arange(DEGREE + 1)] = splines
     basis = every[:, tied:-tied]
     basis[:, 0] += every[:, :tied].sum(axis=1)
     basis[:, -1] += every[:, -tied:].sum(axis=1)
