@@ -310,6 +310,8 @@ def _cache_keys(
 
 def read_in_results() -> None:
     """Import what measurements are made of and compared by, for one who waits for some."""
+    import scipy.optimize  # noqa: F401
+
     import dotloupe.evaluate.elements
     import dotloupe.fitness.examination  # noqa: F401
 

@@ -91,7 +91,7 @@ def _draw_places(
     axis.plot(across, down, "+", ms=4, color=INK, mew=0.7)
     for number in sorted(_apart(places)):
         x, y, softer = places[number]
-        axis.annotate(
+        told = axis.annotate(
             f"{100 * softer:.0f} %",
             (x, y),
             (0, 5),
@@ -103,6 +103,8 @@ def _draw_places(
             zorder=5,
             bbox={"boxstyle": "square,pad=0.05", "fc": GROUND, "ec": "none", "alpha": 0.85},
         )
+        # all stand well within the patch
+        told.set_in_layout(False)
     axis.set_aspect("equal")
     axis.set(xlabel="x on the patch, mm", ylabel="y on the patch, mm")
     axis.tick_params(colors=SOFT_INK)
