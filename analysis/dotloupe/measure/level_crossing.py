@@ -122,7 +122,7 @@ def crossing_between(
     ----------
     position : ndarray, shape (m,)
     curves : ndarray, shape (..., m)
-    before, after : ndarray of int, shape (...)
+    before, after : ndarray of int, shape (...), or broadcast over more axes before it
         The samples on either side; where they are one, its position is returned.
     level : float or ndarray, shape (...)
     geometric : bool
@@ -146,5 +146,5 @@ def _at(curves: FloatArray, sample: NDArray[np.intp]) -> FloatArray:
     """One sample of each curve: `np.take_along_axis` in a third of the time."""
     if curves.ndim == 1:
         return np.asarray(curves[sample])
-    rows = curves.reshape(-1, curves.shape[-1])
-    return np.asarray(rows[np.arange(len(rows)), np.ravel(sample)].reshape(curves.shape[:-1]))
+    first = np.arange(0, curves.size, curves.shape[-1]).reshape(curves.shape[:-1])
+    return np.asarray(curves.take(first + sample))

@@ -13,6 +13,7 @@ Sources
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from math import pi
 from typing import TYPE_CHECKING, Literal
 
@@ -103,21 +104,52 @@ def barten_sensitivity(
     ndarray
         One over the modulation (Michelson contrast) that is seen half of the time.
     """
-    u, field, pupil = (np.asarray(v, dtype=float) for v in (frequency_cpd, field_deg, pupil_mm))
-    snr, integration_s, efficiency = 3.0, 0.1, 0.03
-    photons = 1.2274e6  # per second, square degree and troland
-    neural_noise, inhibition_cpd = 3e-8, 7.0
-    largest_deg, most_cycles = 12.0, 15.0
+    return BartenField.of(frequency_cpd, field_deg).sensitivity(luminance, pupil_mm)
 
-    blur_deg = np.hypot(0.5 / 60, 0.08 / 60 * pupil)
-    stiles_crawford = 1 - (pupil / 9.7) ** 2 + (pupil / 12.4) ** 4
-    trolands = pi * pupil**2 / 4 * np.asarray(luminance, dtype=float) * stiles_crawford
-    optics = np.exp(-2 * (pi * blur_deg * u) ** 2)
-    per_area = 1 / field**2 + 1 / largest_deg**2 + (u / most_cycles) ** 2
-    noise = 1 / (efficiency * photons * trolands) + neural_noise / -np.expm1(
-        -((u / inhibition_cpd) ** 2)
-    )
-    return optics / snr / np.sqrt(2 / integration_s * per_area * noise)
+
+@dataclass(frozen=True)
+class BartenField:
+    """Barten's observer before a field in whatever light: what many tints have in common.
+
+    Attributes
+    ----------
+    squared_cpd : ndarray
+        Squares of the frequencies, cycles per degree.
+    per_area : ndarray
+        One over the area that the eye sums over, in square degrees.
+    neural_noise : ndarray
+        Its spectral density behind the eye's inhibition, in s deg^2.
+    """
+
+    squared_cpd: FloatArray
+    per_area: FloatArray
+    neural_noise: FloatArray
+
+    @classmethod
+    def of(cls, frequency_cpd: ArrayLike, field_deg: ArrayLike) -> BartenField:
+        """Prepare for frequencies in cycles per degree and sides of square fields in degrees."""
+        neural_noise, inhibition_cpd, largest_deg, most_cycles = 3e-8, 7.0, 12.0, 15.0
+        squared = np.square(np.asarray(frequency_cpd, dtype=float))
+        field = np.asarray(field_deg, dtype=float)
+        per_area = 1 / field**2 + 1 / largest_deg**2 + squared / most_cycles**2
+        return cls(squared, per_area, neural_noise / -np.expm1(-squared / inhibition_cpd**2))
+
+    def sensitivity(self, luminance: ArrayLike, pupil_mm: ArrayLike) -> FloatArray:
+        """Contrast sensitivity in a luminance, cd/m^2, with a pupil."""
+        snr, integration_s, efficiency = 3.0, 0.1, 0.03
+        photons = 1.2274e6  # per second, square degree and troland
+        pupil = np.asarray(pupil_mm, dtype=float)
+        blur_deg = np.hypot(0.5 / 60, 0.08 / 60 * pupil)
+        stiles_crawford = 1 - (pupil / 9.7) ** 2 + (pupil / 12.4) ** 4
+        trolands = pi * pupil**2 / 4 * np.asarray(luminance, dtype=float) * stiles_crawford
+        optics = np.asarray(-2 * (pi * blur_deg) ** 2 * self.squared_cpd)
+        noise = np.asarray(1 / (efficiency * photons * trolands) + self.neural_noise)
+        # in place: tables of this size take longer to come by than to fill
+        noise *= self.per_area
+        noise *= snr**2 * 2 / integration_s
+        np.exp(optics, out=optics)
+        optics /= np.sqrt(noise, out=noise)
+        return optics
 
 
 def dooley_shaw_transfer(frequency_cpd: ArrayLike) -> FloatArray:

@@ -16,6 +16,8 @@ LOWEST, HIGHEST = 0.08, 0.92
 SEED = 20
 SUB_SAMPLES = 3
 """Points a pixel and axis at which cells are looked up: their mean stands for the pixel's area."""
+BAND = 80
+"""Rows of pixels at a time, few enough for the processor's cache."""
 
 
 @lru_cache(maxsize=4)
@@ -75,9 +77,11 @@ def texture_at_pixels(
     offsets = (np.arange(SUB_SAMPLES) + 0.5) / SUB_SAMPLES - 0.5
     x, y = np.arange(shape[1])[None, :], np.arange(shape[0])[:, None]
     total = np.zeros(shape)
-    for dy in offsets:
-        for dx in offsets:
-            column, row, scale = (a * (x + dx) + (b * (y + dy) + c) for a, b, c in to_cells)
-            at = (np.clip((place / scale).astype(int), 0, last) for place in (row, column))
-            total += cells[tuple(at)]
+    for top in range(0, shape[0], BAND):
+        band, rows = total[top : top + BAND], y[top : top + BAND]
+        for dy in offsets:
+            for dx in offsets:
+                column, row, scale = (a * (x + dx) + (b * (rows + dy) + c) for a, b, c in to_cells)
+                at = (np.clip((place / scale).astype(int), 0, last) for place in (row, column))
+                band += cells[tuple(at)]
     return total / SUB_SAMPLES**2

@@ -106,7 +106,7 @@ def fitted_bars(
         return _slopes(p, x, sides, inside, borders(p.tobytes()))
 
     start = np.array([y.max(), 0.0, np.ptp(y), 0.0, 1.0, 0.3])
-    fitted, _, info, *_ = leastsq(
+    fitted, covariance, info, *_ = leastsq(
         misfit,
         start,
         Dfun=slopes,
@@ -118,12 +118,12 @@ def fitted_bars(
         maxfev=60,
         diag=np.ones(len(start)),
     )
-    last = slopes(fitted)
     left = float(np.sum(info["fvec"] ** 2))
-    spread = np.linalg.pinv(last @ last.T) * (left / max(len(x) - len(start), 1))
+    variance = np.inf if covariance is None else covariance[4, 4]
+    variance *= left / max(len(x) - len(start), 1)
     return FittedBars(
         period=float(fitted[4] * period_px),
-        error=float(np.sqrt(spread[4, 4]) * period_px),
+        error=float(np.sqrt(variance) * period_px),
         softness=float(np.hypot(fitted[5], least_soft) * period_px),
         misfit=left,
     )

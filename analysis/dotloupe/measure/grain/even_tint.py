@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import numpy as np
 import scipy
 
-from dotloupe.arrays import FloatArray
+from dotloupe.arrays import FloatArray, IntArray
 from dotloupe.errors import RegionError
 from dotloupe.measure.wave import coarser
 
@@ -142,11 +144,20 @@ def _refuse_edge(tint: FloatArray, name: str) -> None:
 
 def block_means(tint: FloatArray, rows: int, columns: int) -> FloatArray:
     """Means of a grid of nearly equal blocks, shape (rows, columns)."""
-    row_ends = np.linspace(0, tint.shape[0], rows + 1).astype(int)
-    column_ends = np.linspace(0, tint.shape[1], columns + 1).astype(int)
-    sums = np.add.reduceat(tint, column_ends[:-1], axis=1, dtype=np.float64)
-    sums = np.add.reduceat(sums, row_ends[:-1], axis=0)
-    return np.asarray(sums / np.outer(np.diff(row_ends), np.diff(column_ends)))
+    (first_rows, heights), (first_columns, widths) = (
+        _even_parts(length, parts)
+        for length, parts in zip(tint.shape, (rows, columns), strict=True)
+    )
+    sums = np.add.reduceat(tint, first_columns, axis=1, dtype=np.float64)
+    sums = np.add.reduceat(sums, first_rows, axis=0)
+    return np.asarray(sums / np.outer(heights, widths))
+
+
+@lru_cache(maxsize=64)
+def _even_parts(length: int, parts: int) -> tuple[IntArray, IntArray]:
+    """First places and lengths of nearly equal parts of a length."""
+    ends = np.linspace(0, length, parts + 1).astype(int)
+    return ends[:-1], np.diff(ends)
 
 
 def _two_levels(values: FloatArray) -> tuple[float, float, float]:

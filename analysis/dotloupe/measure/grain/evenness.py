@@ -92,5 +92,5 @@ def check_even_power(first: FloatArray, second: FloatArray) -> None:
 def _cell_covariances(first: FloatArray, second: FloatArray) -> FloatArray:
     """Covariance of two fields within each cell of a region, shape (cells, cells)."""
     count = BLOCKS * CELLS
-    common = block_means(first * second, count, count)
-    return common - block_means(first, count, count) * block_means(second, count, count)
+    common, one = block_means(first * second, count, count), block_means(first, count, count)
+    return common - one * (one if second is first else block_means(second, count, count))

@@ -10,6 +10,7 @@ and is given back.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -92,7 +93,7 @@ def noise_spectrum(
     first = detrended(reflectance)
     second = None if second_shot is None else detrended(second_shot)
     common, total = _tapered_powers(first, second, taper_y, taper_x, padded, shift_px)
-    transfer = _trend_transfer(taper_y, taper_x, padded)
+    transfer = _trend_transfer(height, width, padded)
     scale = (1 / pixels_per_mm**2 / np.maximum(transfer, LEAST_TRANSFER)).astype(np.float32)
     common *= scale
     if total is not common:
@@ -202,19 +203,24 @@ def _lines(length: int) -> FloatArray:
     return np.stack([np.full(length, length**-0.5), slope / np.linalg.norm(slope)])
 
 
-def _trend_transfer(
-    taper_y: FloatArray, taper_x: FloatArray, padded: tuple[int, int]
-) -> FloatArray:
-    """Share of white noise power that the plane fit leaves at each frequency."""
+@lru_cache(maxsize=4)
+def _trend_transfer(height: int, width: int, padded: tuple[int, int]) -> FloatArray:
+    """Share of white noise power that the plane fit leaves at each frequency.
 
-    def taken(tapers: FloatArray, length: int, whole: bool) -> FloatArray:
+    The array returned cannot be written to: tints of one size share it.
+    """
+
+    def taken(side: int, length: int, whole: bool) -> FloatArray:
+        tapers = _sine_tapers(side, TAPERS_PER_AXIS)
         products = tapers[None, :, :] * _lines(tapers.shape[1])[:, None, :]
         waves = scipy.fft.fft(products, length) if whole else scipy.fft.rfft(products, length)
         return np.mean(np.square(np.abs(waves)), axis=1)
 
-    along_y, along_x = taken(taper_y, padded[0], True), taken(taper_x, padded[1], False)
+    along_y, along_x = taken(height, padded[0], True), taken(width, padded[1], False)
     across = np.stack([along_x[0] + along_x[1], along_x[0]])
-    return np.asarray(1 - along_y.T @ across, dtype=np.float32)
+    transfer = np.asarray(1 - along_y.T @ across, dtype=np.float32)
+    transfer.setflags(write=False)
+    return transfer
 
 
 def _fill_lost(

@@ -166,17 +166,10 @@ def integrate(rings: RingSpectrum, weight: FloatArray | float = 1.0) -> Integral
     """
     area = rings.area * weight
     squared = area * weight / rings.effective_area_mm2
-    value = float(np.sum(rings.power * area))
-    print_variance = 2 * float(np.sum(squared * rings.print_square))
-    noise_variance = float(np.sum(squared * rings.noise_square))
-    systematic = float(np.sum(rings.systematic * area))
-    measured = float(np.sum(rings.measured * area))
-    low, high = _interval(
-        np.array([value]),
-        np.array([measured]),
-        np.array([print_variance + rings.clumping * value**2]),
-        np.array([noise_variance + systematic**2]),
-    )
+    value, measured = float(rings.power @ area), float(rings.measured @ area)
+    of_print = 2 * float(squared @ rings.print_square) + rings.clumping * value**2
+    of_camera = float(squared @ rings.noise_square) + float(rings.systematic @ area) ** 2
+    low, high = _interval(*(np.array([v]) for v in (value, measured, of_print, of_camera)))
     return Integral(value, (float(low[0]), float(high[0])))
 
 
@@ -287,7 +280,7 @@ def _interval(
     """
     positive = np.maximum(measured, 0)
     degrees = 2 * positive**2 / np.maximum(print_variance, 1e-300)
-    degrees = np.clip(degrees, 0.05, 1e7)
+    degrees = np.minimum(np.maximum(degrees, 0.05), 1e7)
     below = positive * (1 - degrees / _chi_square(0.975, degrees))
     above = positive * np.minimum(degrees / _chi_square(0.025, degrees) - 1, 1e6)
     added = 1.96 * np.sqrt(np.maximum(added_variance, 0))

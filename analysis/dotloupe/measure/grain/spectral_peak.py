@@ -103,5 +103,7 @@ def _running_level(
 
 def _median(values: FloatArray) -> float:
     """Median without the checks for missing numbers, which cost more than a short median."""
-    middle = ((values.size - 1) // 2, values.size // 2)
-    return float(np.partition(values, middle)[list(middle)].mean())
+    below, above = (values.size - 1) // 2, values.size // 2
+    ordered = values.copy()
+    ordered.partition((below, above))
+    return float((ordered[below] + ordered[above]) / 2)

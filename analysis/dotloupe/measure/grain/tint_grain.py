@@ -212,7 +212,7 @@ def grain(
         "graininess_without_banding": granularity.graininess(aperiodic, mean),
         "rms_granularity": granularity.rms_granularity(rings, mean),
         "visual_graininess": granularity.visual_graininess(rings, mean, viewing_distance_mm),
-        "visible_to_mm": visible_distance(rings, mean),
+        "visible_to_mm": visible_distance(rings, radial, mean),
     }
     named: dict[str, Any] = {}
     for name, score in scores.items():

@@ -8,48 +8,61 @@ reaches the rms contrast of a sine wave at threshold.
 
 from __future__ import annotations
 
+from functools import lru_cache
 from math import pi, sqrt
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from dotloupe.measure.grain.ring_spectrum import integrate, radial_mean
+from dotloupe.measure.grain.ring_spectrum import integrate
 from dotloupe.measure.grain.scores import Score
 from dotloupe.measure.level_crossing import last_above
 from dotloupe.measure.seeing import (
     EVEN_AREA_MM,
+    BartenField,
     barten_pupil_mm,
-    barten_sensitivity,
     cycles_per_degree,
     print_luminance,
 )
 
 if TYPE_CHECKING:
     from dotloupe.arrays import FloatArray
-    from dotloupe.measure.grain.ring_spectrum import RingSpectrum
+    from dotloupe.measure.grain.ring_spectrum import RadialSpectrum, RingSpectrum
 
 NEAREST_MM, FARTHEST_MM = 100.0, 20_000.0
 
 
-def visible_distance(rings: RingSpectrum, mean_reflectance: float) -> Score:
+def visible_distance(rings: RingSpectrum, radial: RadialSpectrum, mean_reflectance: float) -> Score:
     """Distance in mm beyond which the grain of a tint cannot be seen.
 
     Frequencies below one cycle over the region count for nothing in the value, and as flat as the
     lowest ones measured in the upper end of the interval.
+
+    Parameters
+    ----------
+    rings : RingSpectrum
+    radial : RadialSpectrum
+        The radial mean of `rings`.
+    mean_reflectance : float
 
     Returns
     -------
     Score
         0 where it cannot be seen from 100 mm, the nearest anyone focuses at.
     """
-    radial = radial_mean(rings)
-    frequency = np.geomspace(0.005, float(radial.frequency[-1]), 600)
+    frequency, distances, field_deg, observer = _viewing(float(radial.frequency[-1]))
     flat = np.maximum(np.interp(frequency, radial.frequency, radial.power), 0)
-    known = np.where(frequency >= rings.lowest_frequency, flat, 0)
-    distances = np.geomspace(NEAREST_MM, FARTHEST_MM, 200)
-    seen = _seen_power(frequency, distances, mean_reflectance)
-    strength, deciding = _strength(frequency, known * seen)
-    most, deciding_most = _strength(frequency, flat * seen)
+    luminance = print_luminance(mean_reflectance)
+    sensitivity = observer.sensitivity(luminance, barten_pupil_mm(luminance, field_deg))
+    # squared contrast per unit of ln f: isotropic power, each frequency by its own sensitivity
+    contrast = 2 * pi * (frequency / mean_reflectance) ** 2 * flat
+    sensitivity *= sensitivity
+    sensitivity *= contrast
+    sums = np.cumsum(sensitivity, axis=1)
+    unknown = int(np.searchsorted(frequency, rings.lowest_frequency))
+    known = np.maximum(sums - sums[:, unknown - 1 : unknown], 0.0) if unknown else sums
+    strength, deciding = _strength(frequency, known)
+    most, deciding_most = _strength(frequency, sums)
     value = _seen_to(distances, strength)
     at = int(np.argmin(np.abs(distances - max(value, NEAREST_MM))))
     least_factor = _band_error(rings, float(deciding[at]), 0)
@@ -69,36 +82,31 @@ def _band_error(rings: RingSpectrum, centre: float, end: int) -> float:
     return sqrt(integral.interval[end] / integral.value) if integral.value > 0 else 1.0
 
 
-def _seen_power(
-    frequency: FloatArray, distances: FloatArray, mean_reflectance: float
-) -> FloatArray:
-    """Squared contrast, per unit of ln f and in units of threshold, of unit noise power.
+@lru_cache(maxsize=4)
+def _viewing(highest: float) -> tuple[FloatArray, FloatArray, FloatArray, BartenField]:
+    """Frequencies up to the highest, distances, and at each the field and what an observer sees.
 
-    Each frequency of isotropic power counts by its own sensitivity: (distances, frequencies).
+    Field and observer have the shape (distances, 1) and (distances, frequencies); tints of one
+    size share them.
     """
-    luminance = print_luminance(mean_reflectance)
+    frequency = np.geomspace(0.005, highest, 600)
+    distances = np.geomspace(NEAREST_MM, FARTHEST_MM, 200)
     field_deg = np.degrees(2 * np.arctan(EVEN_AREA_MM / 2 / distances))[:, None]
-    sensitivity = barten_sensitivity(
-        cycles_per_degree(frequency[None, :], 1.0) * distances[:, None],
-        luminance=luminance,
-        field_deg=field_deg,
-        pupil_mm=barten_pupil_mm(luminance, field_deg),
-    )
-    return 2 * pi * (frequency / mean_reflectance) ** 2 * sensitivity**2
+    cpd = cycles_per_degree(frequency, 1.0) * distances[:, None]
+    return frequency, distances, field_deg, BartenField.of(cpd, field_deg)
 
 
-def _strength(frequency: FloatArray, density: FloatArray) -> tuple[FloatArray, FloatArray]:
+def _strength(frequency: FloatArray, sums: FloatArray) -> tuple[FloatArray, FloatArray]:
     """Strongest channel at each distance in units of threshold, and its middle frequency.
 
-    `density` is squared contrast in units of threshold, per unit of ln f.
+    `sums`, up to each frequency, are of squared contrast in units of threshold, per unit of ln f.
     """
     step = float(np.log(frequency[1] / frequency[0]))
-    sums = np.cumsum(density, axis=1) * step
     width = round(np.log(2) / step)
     octaves = sums.copy()
     octaves[:, width:] -= sums[:, :-width]
     best = octaves.argmax(axis=1)
-    strength = np.sqrt(2 * np.take_along_axis(octaves, best[:, None], axis=1)[:, 0])
+    strength = np.sqrt(2 * step * octaves[np.arange(len(best)), best])
     return strength, frequency[np.maximum(best - width // 2, 0)]
 
 

@@ -115,12 +115,14 @@ def printed_line(
     """
     line = upright_line(reflectance, pixels_per_mm, runs)
     position, (profile,) = line.profiles()
-    centre, width, middle = (float(number) for number in _places(position, profile))
-    off_line = _off_straight(_contours(line, position, profile))
+    depth = depth_of(profile)
+    centre, width, middle = (float(number) for number in _places(position, profile, depth))
+    off_line = _off_straight(_contours(line, position, profile, depth))
     probe = off_line.mean(axis=1)
     off_square = in_blocks(np.mean(off_line**2, axis=1), probe)
     at, profiles = line.profiles(len(off_square))
-    centres, widths, middles = _places(at, left_out(profiles))
+    without = left_out(profiles)
+    centres, widths, middles = _places(at, without, depth_of(without))
     ragged = float(np.sqrt(off_square.mean()))
     width_error, ragged_error = jackknife(widths), jackknife(np.sqrt(left_out(off_square)))
     at_error, middle_error = (jackknife(v).scaled(1 / pixels_per_mm) for v in (centres, middles))
@@ -138,7 +140,7 @@ def printed_line(
         raggedness_um=ragged * um,
         raggedness_interval=_around(ragged * um, ragged_error.half_width * um),
         raggedness_uncertainty=ragged_error.scaled(um),
-        depth=line.polarity * float(depth_of(profile)),
+        depth=line.polarity * float(depth),
         tilt_deg=math.degrees(math.atan(line.slope)),
         across_mm=(position + 0.5) / pixels_per_mm,
         profile=line.ground - line.polarity * profile,
@@ -151,21 +153,23 @@ def _around(value: float, half: float) -> Interval:
 
 
 def _places(
-    position: FloatArray, profiles: FloatArray
+    position: FloatArray, profiles: FloatArray, depth: FloatArray
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Centre of darkness, width and middle between the borders of lines, (..., n), in pixels."""
-    borders = borders_at(position, profiles, depth_of(profiles) / 2)
+    borders = borders_at(position, profiles, depth / 2)
     centre = centre_of(position, profiles, borders)
     return centre, borders[1] - borders[0], middle_of(position, profiles)
 
 
-def _contours(line: UprightLine, position: FloatArray, profile: FloatArray) -> FloatArray:
+def _contours(
+    line: UprightLine, position: FloatArray, profile: FloatArray, depth: FloatArray
+) -> FloatArray:
     """Both borders in every row, moved upright: shape (h, 2).
 
     A border is taken by how far the row stays over the contour's level from inside the line to
     the ground, so that a single speck does not pass for it.
     """
-    level = RAGGED_AT * depth_of(profile)
+    level = RAGGED_AT * depth
     left, right = (float(border) for border in borders_at(position, profile, level))
     middle, reach = (left + right) / 2, right - left
     inner = min(reach / 2, middle - position[0], position[-1] - middle)

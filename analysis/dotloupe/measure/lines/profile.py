@@ -101,20 +101,17 @@ def borders_at(
     """Outermost places where profiles, (..., n), each pass their level, from both sides."""
     over = profiles >= np.asarray(level)[..., None]
     last = position.size - 1
-    left, right = over.argmax(axis=-1), last - over[..., ::-1].argmax(axis=-1)
-    beyond = np.maximum(left - 1, 0), np.minimum(right + 1, last)
-    return (
-        crossing_between(position, profiles, left, beyond[0], level),
-        crossing_between(position, profiles, right, beyond[1], level),
-    )
+    border = np.stack([over.argmax(axis=-1), last - over[..., ::-1].argmax(axis=-1)])
+    beyond = np.stack([np.maximum(border[0] - 1, 0), np.minimum(border[1] + 1, last)])
+    left, right = crossing_between(position, profiles, border, beyond, level)
+    return left, right
 
 
 def middle_of(position: FloatArray, profiles: FloatArray) -> FloatArray:
     """Middle between the borders of lines, (..., n), where each is about half as dark as deep."""
     rough = smoothed(profiles)
     levels = np.array(MIDDLE) * depth_of(rough)[..., None]
-    every = np.repeat(rough[..., None, :], len(MIDDLE), axis=-2)
-    left, right = borders_at(position, every, levels)
+    left, right = borders_at(position, rough[..., None, :], levels)
     return np.asarray(((left + right) / 2).mean(axis=-1))
 
 
@@ -127,7 +124,7 @@ def centre_of(
     reach = np.minimum(right - left, np.minimum(middle - position[0], position[-1] - middle))
     for _ in range(3):
         apart = np.abs(position - middle[..., None])
-        weight = profiles * np.clip(reach[..., None] + 0.5 - apart, 0, 1)
+        weight = profiles * np.minimum(np.maximum(reach[..., None] + 0.5 - apart, 0), 1)
         middle = weight @ position / weight.sum(axis=-1)
     return middle
 
@@ -176,7 +173,7 @@ def _leaning(line: UprightLine, profile: FloatArray) -> UprightLine:
     reach = max(float(right - left) - abs(slope) * height, 3.0)
     for _ in range(2):
         apart = x - (at + slope * row)[:, None]
-        weight = mean * np.clip(reach + 0.5 - np.abs(apart), 0, 1)
+        weight = mean * np.minimum(np.maximum(reach + 0.5 - np.abs(apart), 0), 1)
         total = weight.sum(axis=1)
         if (total <= 0).any():
             break

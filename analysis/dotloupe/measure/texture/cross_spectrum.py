@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from dotloupe.arrays import FloatArray
+from dotloupe.arrays import ComplexArray, FloatArray
 
 SECTOR = 0.268
 """Directions that count as along an axis: within 15 degrees (tangent)."""
@@ -62,8 +62,8 @@ class RingSpectra:
 class BlockSpectra:
     """Transforms of all blocks: shape (blocks, n, n // 2 + 1), and the group of each block."""
 
-    sent: FloatArray
-    captured: FloatArray
+    sent: ComplexArray
+    captured: ComplexArray
     group: NDArray[np.intp]
     side: int
 
@@ -81,10 +81,13 @@ def block_spectra(
     window /= np.sqrt(np.mean(window**2))
     transforms = []
     for picture in (sent, captured):
-        views = np.lib.stride_tricks.sliding_window_view(picture, (side, side))
-        blocks = views[np.ix_(*starts)].reshape(-1, side, side).astype(np.float32)
+        single = picture.astype(np.float32)
+        views = np.lib.stride_tricks.sliding_window_view(single, (side, side))
+        blocks = views[np.ix_(*starts)].reshape(-1, side, side)
         mean = np.einsum("byx,yx->b", blocks, window) / window.sum()
-        transforms.append(rfft2((blocks - mean[:, None, None]) * window.astype(np.float32)))
+        blocks -= mean[:, None, None]
+        blocks *= window.astype(np.float32)
+        transforms.append(rfft2(blocks, overwrite_x=True))
     rows, columns = (
         (start + side // 2) * groups_a_side // length
         for start, length in zip(starts, (height, width), strict=True)
@@ -112,19 +115,25 @@ def aligned(spectra: BlockSpectra) -> tuple[BlockSpectra, FloatArray]:
         Pixels along x and y by which the captured block lay off.
     """
     fy, fx = _frequencies(spectra.side)
-    near = np.hypot(fx, fy) < ALIGNED_TO
-    u = np.broadcast_to(fx, near.shape)[near]
-    v = np.broadcast_to(fy, near.shape)[near]
-    cross = np.conj(spectra.sent[:, near]) * spectra.captured[:, near]
-    plane = 2 * np.pi * np.stack([u, v])
-    bend = (np.abs(cross) @ (plane[:, None] * plane).reshape(4, -1).T).reshape(-1, 2, 2)
+    rows, columns = np.abs(fy[:, 0]) < ALIGNED_TO, slice(int((fx < ALIGNED_TO).sum()))
+    v, u = 2 * np.pi * fy[rows], 2 * np.pi * fx[:, columns]
+    near = np.hypot(u, v) < 2 * np.pi * ALIGNED_TO
+    cross = np.conj(spectra.sent[:, rows, columns]) * spectra.captured[:, rows, columns]
+    cross = np.where(near, cross, 0).astype(np.complex128)
+    plane = np.stack(np.broadcast_arrays(u, v)).reshape(2, -1)
+    weight = np.abs(cross).reshape(len(cross), -1)
+    bend = (weight @ (plane[:, None] * plane).reshape(4, -1).T).reshape(-1, 2, 2)
     shift = np.zeros((len(cross), 2))
     for _ in range(ALIGNING_STEPS):
-        slope = (cross * np.exp(1j * (shift @ plane))).imag @ plane.T
-        shift -= np.linalg.solve(bend, slope[..., None])[..., 0]
+        along, down = np.exp(1j * shift[:, :1] * u[0]), np.exp(1j * shift[:, 1:] * v[:, 0])
+        across = cross @ np.stack([along * u[0], along], axis=-1)
+        across[..., 1] *= v[:, 0]
+        slope = np.matmul(down[:, None], across).imag.swapaxes(1, 2)
+        shift -= np.linalg.solve(bend, slope)[..., 0]
     turn_x = np.exp(2j * np.pi * shift[:, :1, None] * fx).astype(np.complex64)
     turn_y = np.exp(2j * np.pi * shift[:, 1:, None] * fy).astype(np.complex64)
-    captured = spectra.captured * turn_x * turn_y
+    captured = spectra.captured * turn_x
+    captured *= turn_y
     return BlockSpectra(spectra.sent, captured, spectra.group, spectra.side), shift
 
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from dotloupe.arrays import FloatArray, Interval
+from dotloupe.arrays import ComplexArray, FloatArray, Interval
 from dotloupe.cautions import Caution
 from dotloupe.errors import RegionError
 from dotloupe.measure.jackknife import jackknife, left_out
@@ -169,7 +169,7 @@ def transfer(
     )
 
 
-def _middle_and_spread(shift: FloatArray, sent: FloatArray) -> tuple[FloatArray, float]:
+def _middle_and_spread(shift: FloatArray, sent: ComplexArray) -> tuple[FloatArray, float]:
     """Median shift of the blocks along x and y, and its rms departures, by what a block holds."""
     weight = np.sum(np.abs(sent) ** 2, axis=(1, 2))
     weight = weight / weight.sum()
