@@ -150,6 +150,6 @@ def _slopes(
     slopes[0] = 1.0
     slopes[1] = x
     slopes[2] = -inside @ borders.passed
-    slopes[3:5] = np.stack([moved, moved * sides]) @ bells
+    slopes[3:5] = np.array([moved, moved * sides]) @ bells
     slopes[5] = moved * (soft / borders.sigma) @ (bells * borders.distance)
     return slopes

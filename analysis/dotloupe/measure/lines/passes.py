@@ -176,7 +176,7 @@ def _slopes(p: FloatArray, borders: SoftBorders) -> FloatArray:
     slopes = np.empty((7, bells.shape[1]))
     slopes[0] = 1.0
     slopes[1] = steps @ borders.passed
-    slopes[[2, 3, 5]] = np.stack([moved, moved * SIDES, moved * (SECOND - share)]) @ bells
+    slopes[[2, 3, 5]] = np.array([moved, moved * SIDES, moved * (SECOND - share)]) @ bells
     slopes[4] = moved * (sigma / borders.sigma) @ (bells * borders.distance)
     slopes[6] = depth * (MOVED_OVER @ borders.passed) - offset * slopes[2]
     return slopes
@@ -201,7 +201,7 @@ def _fit(
     ]
 
     def whole(p: FloatArray) -> FloatArray:
-        return np.concatenate([p, starts[0][free:]])
+        return p if doubled else np.concatenate([p, starts[0][free:]])
 
     @lru_cache(maxsize=1)  # slopes are asked for where the misfit was just before
     def borders(parameters: bytes) -> SoftBorders:

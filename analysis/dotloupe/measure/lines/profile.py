@@ -101,8 +101,8 @@ def borders_at(
     """Outermost places where profiles, (..., n), each pass their level, from both sides."""
     over = profiles >= np.asarray(level)[..., None]
     last = position.size - 1
-    border = np.stack([over.argmax(axis=-1), last - over[..., ::-1].argmax(axis=-1)])
-    beyond = np.stack([np.maximum(border[0] - 1, 0), np.minimum(border[1] + 1, last)])
+    border = np.array([over.argmax(axis=-1), last - over[..., ::-1].argmax(axis=-1)])
+    beyond = np.array([np.maximum(border[0] - 1, 0), np.minimum(border[1] + 1, last)])
     left, right = crossing_between(position, profiles, border, beyond, level)
     return left, right
 
