@@ -75,26 +75,32 @@ class Capture:
         """Reflectance of the whole frame, shape (rows, columns, 3), paper = 1."""
         return self.region(slice(None), slice(None))
 
-    def region(self, rows: slice, columns: slice) -> FloatArray:
+    def region(self, rows: slice, columns: slice, *, most: float = np.inf) -> FloatArray:
         """Reflectance of a part of the frame.
 
         Parameters
         ----------
         rows, columns : slice
+        most : float
+            What is brighter counts as so bright.
 
         Returns
         -------
         ndarray of shape (rows, columns, 3)
             Paper = 1.
         """
-        return self.reflectance_of(self.pixels[rows, columns])
+        return self.reflectance_of(self.pixels[rows, columns], most=most)
 
-    def reflectance_of(self, pixels: NDArray[np.unsignedinteger[Any]]) -> FloatArray:
+    def reflectance_of(
+        self, pixels: NDArray[np.unsignedinteger[Any]], *, most: float = np.inf
+    ) -> FloatArray:
         """Reflectance of some of the pixels.
 
         Parameters
         ----------
         pixels : ndarray of shape (rows, columns, 3), uint8 or uint16
+        most : float
+            What is brighter counts as so bright.
 
         Returns
         -------
@@ -105,7 +111,10 @@ class Capture:
 
         if not pixels.size:
             return np.zeros(pixels.shape, dtype=np.float32)
-        return np.asarray(cv2.LUT(np.ascontiguousarray(pixels), self._reflectance_by_value))
+        by_value = self._reflectance_by_value
+        if most < np.inf:
+            by_value = np.minimum(by_value, np.float32(most))
+        return np.asarray(cv2.LUT(np.ascontiguousarray(pixels), by_value))
 
     @cached_property
     def _reflectance_by_value(self) -> FloatArray:

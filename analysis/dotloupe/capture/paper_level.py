@@ -79,7 +79,7 @@ class Lighting:
     def over_grid(self, x: FloatArray, y: FloatArray) -> FloatArray:
         """Light at every column `x` of every row `y`, shape (rows, columns, 3), float32."""
         (at_x, along_x), (at_y, along_y) = _through_nodes(x), _through_nodes(y)
-        by_column = np.einsum("xi,jic->jxc", along_x, self.over(at_x, at_y[:, None]))
+        by_column = along_x @ self.over(at_x, at_y[:, None])
         light = along_y.astype(np.float32) @ by_column.reshape(len(at_y), -1).astype(np.float32)
         return np.asarray(light).reshape(len(y), len(x), 3)
 

@@ -78,9 +78,9 @@ def _pixels_of(view: View, mark: Region) -> tuple[FloatArray, FloatArray, FloatA
     rows = slice(int(first[1]), int(last[1]), step)
     columns = slice(int(first[0]), int(last[0]), step)
     light = capture.linear[capture.pixels[rows, columns, GREEN]] / capture.paper_level[GREEN]
-    y, x = np.meshgrid(np.arange(size[1])[rows], np.arange(size[0])[columns], indexing="ij")
-    place = map_points(homography, np.column_stack([x.ravel(), y.ravel()]))
-    return light.ravel(), place[:, 0], place[:, 1]
+    y, x = np.arange(size[1])[rows, None], np.arange(size[0])[columns]
+    x_mm, y_mm, depth = (row[0] * x + (row[1] * y + row[2]) for row in homography)
+    return light.ravel(), (x_mm / depth).ravel(), (y_mm / depth).ravel()
 
 
 def _outer_places(

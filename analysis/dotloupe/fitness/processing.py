@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+import cv2
 import numpy as np
 import scipy
 
@@ -201,7 +202,7 @@ def block_step(pixels: FloatArray) -> float:
 
 
 def _block_step_along(pixels: FloatArray) -> float:
-    steps = np.abs(np.diff(pixels, axis=1)).mean(axis=0)
+    steps = np.asarray(cv2.absdiff(pixels[:, 1:], pixels[:, :-1])).mean(axis=0)
     whole = steps[: len(steps) // BLOCK_PX * BLOCK_PX].reshape(-1, BLOCK_PX).mean(axis=0)
     within = float(np.median(whole))
     if whole.max() == 0:

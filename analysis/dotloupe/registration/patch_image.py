@@ -195,8 +195,8 @@ def _blocks(
     import cv2
 
     first, end = low + thin // 2, low + blocks * step
-    light = capture.region(slice(first[1], end[1], thin), slice(first[0], end[0], thin))
-    np.minimum(light, np.float32(FULL_SCALE), out=light)
+    rows, columns = (slice(first[axis], end[axis], thin) for axis in (1, 0))
+    light = capture.region(rows, columns, most=FULL_SCALE)
     if step > 1:
         size = (int(blocks[0]), int(blocks[1]))
         light = np.asarray(cv2.resize(light, size, interpolation=cv2.INTER_AREA))

@@ -11,8 +11,7 @@ from dotloupe.capture import LUMINANCE, Capture
 from dotloupe.measure import coarser
 from dotloupe.registration.working_resolution import block_mean
 
-STRIP_ROWS = 512
-LIGHT_STRIP_ROWS = 128
+STRIP_ROWS = 128
 """Rows read at once; of 24 megapixels they then fit a processor's cache."""
 GREEN = 1
 
@@ -67,8 +66,8 @@ def mean_of_channels(capture: Capture) -> FloatArray:
     total = np.zeros(capture.shape, np.float32)
     for channel, level in enumerate(capture.paper_level):
         by_value = capture.linear / np.float32(3 * level)
-        for top in range(0, capture.shape[0], LIGHT_STRIP_ROWS):
-            strip = slice(top, top + LIGHT_STRIP_ROWS)
+        for top in range(0, capture.shape[0], STRIP_ROWS):
+            strip = slice(top, top + STRIP_ROWS)
             coded = np.ascontiguousarray(capture.pixels[strip, :, channel])
             total[strip] += cv2.LUT(coded, by_value)
     return total

@@ -95,12 +95,9 @@ def tone_weights(cells: Cells, fitted: FloatArray, levels: tuple[float, float]) 
     residual = cells.scatter + cells.count * (cells.value - fitted) ** 2
     share = (fitted - levels[0]) / step
     floor = (1e-4 * step) ** 2
-    variances = np.full(3, np.nan)
-    for i, (first, last) in enumerate(((-np.inf, 0.1), (0.25, 0.75), (0.9, np.inf))):
-        zone = (share >= first) & (share <= last)
-        count = cells.count[zone].sum()
-        if count > FEWEST_OF_A_TONE:
-            variances[i] = residual[zone].sum() / count
+    zones = np.array([share <= 0.1, (share >= 0.25) & (share <= 0.75), share >= 0.9], dtype=float)
+    count, total = (np.tensordot(zones, a, axes=2) for a in (cells.count, residual))
+    variances = np.where(count > FEWEST_OF_A_TONE, total / np.maximum(count, 1.0), np.nan)
     if np.isnan(variances).all():
         raise RegionError(TOO_SHARP)
     variances[np.isnan(variances)] = np.nanmean(variances)

@@ -17,10 +17,10 @@ COSINES = 8
 
 def damped(normal: FloatArray) -> FloatArray:
     """The matrix with a ridge far below what the data weigh, so that it can be inverted."""
-    diagonal = np.diagonal(normal, axis1=-2, axis2=-1)
-    size = normal.shape[-1]
-    ridge = 1e-10 * diagonal.mean(axis=-1)[..., None] + 1e-10 * diagonal
-    return np.asarray(normal + ridge[..., None] * np.eye(size))
+    ridged = normal.copy()
+    diagonal = np.einsum("...ii->...i", ridged)
+    diagonal += 1e-10 * diagonal.mean(axis=-1, keepdims=True) + 1e-10 * diagonal
+    return ridged
 
 
 def left_out(normal: FloatArray, score: FloatArray) -> tuple[FloatArray, FloatArray]:

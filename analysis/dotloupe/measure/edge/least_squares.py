@@ -21,8 +21,9 @@ WITHIN = 1.0 + 1e-9
 def cell_splines(cells: Cells, breaks: FloatArray) -> tuple[FloatArray, NDArray[np.intp]]:
     """Splines at the cells, and the levels of the edge spread function they belong to.
 
-    Cells that lie in one knot interval share their few splines. Where knots were put between
-    the cells of an interval, all cells count as one group, in which every spline has its column.
+    Groups of so many cells as divide all knot intervals share the few splines of theirs. Where
+    knots were put within a cell, all cells count as one group, in which every spline has its
+    column.
 
     Returns
     -------
@@ -30,17 +31,17 @@ def cell_splines(cells: Cells, breaks: FloatArray) -> tuple[FloatArray, NDArray[
     levels : ndarray, shape (groups, splines)
     """
     blocks, bands = cells.count.shape
-    intervals = breaks.size - 1
-    if bands % intervals == 0:
-        distance = by_group(cells.distance, intervals)
-        low, high = breaks[:-1, None, None], breaks[1:, None, None]
-        place = (2.0 * distance - (low + high)) / (high - low)
-        if np.abs(place).max() <= WITHIN:
-            powers = place_powers(place.reshape(intervals, -1))
-            splines = np.matmul(powers.transpose(1, 2, 0), spline_pieces(breaks))
-            return splines.reshape(*place.shape, -1), piece_levels(breaks)
-    basis = spread_basis(breaks, cells.distance.ravel())
-    return basis.reshape(1, blocks, bands, -1), np.arange(basis.shape[1])[None, :]
+    interval = np.searchsorted(breaks[1:-1], cells.distance.mean(axis=0), side="right")
+    low, high = breaks[interval], breaks[interval + 1]
+    place = (2.0 * cells.distance - (low + high)) / (high - low)
+    if np.abs(place).max() > WITHIN:
+        basis = spread_basis(breaks, cells.distance.ravel())
+        return basis.reshape(1, blocks, bands, -1), np.arange(basis.shape[1])[None, :]
+    together = int(np.gcd.reduce(np.bincount(interval)))
+    of_group, groups = interval[::together], bands // together
+    powers = place_powers(by_group(place, groups).reshape(groups, -1))
+    splines = np.matmul(powers.transpose(1, 2, 0), spline_pieces(breaks)[of_group])
+    return splines.reshape(groups, blocks, together, -1), piece_levels(breaks)[of_group]
 
 
 def by_group(of_cells: FloatArray, groups: int) -> FloatArray:

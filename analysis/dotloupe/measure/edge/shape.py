@@ -81,10 +81,9 @@ def row_offsets(
     residual = value - _between(grid, spread, distance)
     offsets = np.empty((len(shifts), rows))
     for i, shift in enumerate(shifts):
-        place = distance - shift
-        inside = (place >= fit.low) & (place <= fit.high)
-        slope = np.where(inside, _between(grid, slopes, place), 0.0)
-        carried = np.bincount(row, slope**2, minlength=rows)
+        # beyond its ends, where it is 0, the line spread stays so
+        slope = _between(grid, slopes, distance - shift)
+        carried = np.bincount(row, slope * slope, minlength=rows)
         moved = -np.bincount(row, slope * residual, minlength=rows)
         whole = carried > 0.5 * np.median(carried)
         offsets[i] = np.where(whole, moved / np.where(whole, carried, 1.0), np.nan)
@@ -95,8 +94,11 @@ def _between(grid: FloatArray, values: FloatArray, place: FloatArray) -> FloatAr
     """Values on an even grid at places between its points; its ends go on beyond it."""
     at = (place - grid[0]) * ((grid.size - 1) / (grid[-1] - grid[0]))
     np.clip(at, 0, grid.size - 1, out=at)
-    left = np.minimum(at.astype(np.intp), grid.size - 2)
-    return values.take(left) + (at - left) * np.diff(values).take(left)
+    left = at.astype(np.intp)
+    at -= left
+    at *= np.diff(values, append=values[-1]).take(left)
+    at += values.take(left)
+    return at
 
 
 def raggedness(
