@@ -79,7 +79,12 @@ class Lighting:
     def over_grid(self, x: FloatArray, y: FloatArray) -> FloatArray:
         """Light at every column `x` of every row `y`, shape (rows, columns, 3), float32."""
         (at_x, along_x), (at_y, along_y) = _through_nodes(x), _through_nodes(y)
-        by_column = along_x @ self.over(at_x, at_y[:, None])
+        u, v = (at_x - self.centre[0]) / self.reach, (at_y - self.centre[1]) / self.reach
+        of_u, of_v = (np.vander(w, DEGREE + 1, increasing=True) for w in (u, v))
+        table = np.zeros((3, DEGREE + 1, DEGREE + 1))
+        table[:, *np.array(POWERS).T] = self.coefficients.T
+        at_nodes = np.exp(of_u @ table @ of_v.T)
+        by_column = (along_x @ at_nodes).transpose(2, 1, 0)
         light = along_y.astype(np.float32) @ by_column.reshape(len(at_y), -1).astype(np.float32)
         return np.asarray(light).reshape(len(y), len(x), 3)
 
