@@ -16,8 +16,8 @@ DEGREE = 3
 POWERS = tuple((i, j) for i in range(DEGREE + 1) for j in range(DEGREE + 1 - i))
 """Of x and y, in the terms of the polynomial."""
 NODES = np.cos(np.pi * (np.arange(8) + 0.5) / 8)
-"""Chebyshev nodes, -1 to 1, through which light goes that varies threefold, to 1e-8 (by its
-series)."""
+"""Chebyshev nodes, -1 to 1: light that varies threefold goes through them to 1e-8, by its
+series."""
 FROM_NODES = np.linalg.inv(np.vander(NODES, increasing=True))
 PATCH_PERCENTILE = 95.0
 TUKEY_TUNING = 4.685
@@ -114,7 +114,7 @@ def fit_lighting(points: FloatArray, levels: FloatArray) -> Lighting:
     weights = np.ones(len(points))
     for _ in range(10):
         weighted = (terms * weights[:, None]).T
-        coefficients = np.linalg.solve(weighted @ terms, weighted @ logs)
+        coefficients = np.linalg.lstsq(weighted @ terms, weighted @ logs, rcond=None)[0]
         left = np.abs(logs - terms @ coefficients).max(axis=1)
         scale = max(float(np.median(left)) / 0.6745, 1e-6)
         weights = np.clip(1 - (left / (TUKEY_TUNING * scale)) ** 2, 0, 1) ** 2
