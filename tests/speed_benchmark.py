@@ -34,6 +34,7 @@ FRAME_PX = (8688, 5792)
 PATCH_PER_MM = 204.0
 """Of a patch of 30 x 20 mm: half of the frame."""
 TURNS = 3
+FONTS = Path(tempfile.gettempdir()) / "dotloupe_speed" / "fonts"
 
 
 @dataclass(frozen=True)
@@ -69,7 +70,9 @@ def table(captures: int, folder: Path) -> Iterator[Row]:
     yield Row("what", "reached", "aim")
     yield load_row("load before, over processors")
     yield from help_rows()
-    yield from frame_rows(*large_frames(folder))
+    jpeg, tiff, packed = large_frames(folder)
+    yield from frame_rows(jpeg, tiff, packed)
+    yield from sample_rows(jpeg)
     yield from many_rows(captures, folder / "many")
     yield from rank_rows(captures, folder / "many")
     yield from growth_rows()
@@ -154,22 +157,55 @@ def frame_rows(jpeg: Path, tiff: Path, packed: Path) -> Iterator[Row]:
     ratio = jpeg_s / decode_s
     yield Row("50-megapixel JPEG, bare decode by OpenCV, s", f"{decode_s:.2f}")
     yield Row("  file to all numbers, s", f"{jpeg_s:.2f}")
-    yield Row("  file to all numbers over the bare decode", f"{ratio:.1f}", "at most 2.5")
-    yield Row("  the same by the clock", f"{wall:.1f}")
+    yield Row("  file to all numbers over the bare decode", f"{ratio:.1f}", "at most 4.5")
+    yield Row("  the same by the clock", f"{wall:.1f}", "at most 3.0")
     command_s = min(measure_command_s(jpeg) for _ in range(TURNS))
     name = "  by the command in a fresh process, import included, over it"
     yield Row(name, f"{command_s / decode_s:.1f}")
     more = tiff_s - decode_s
-    yield Row("16-bit TIFF of it, more than that decode, s", f"{more:.2f}", "at most 0.8")
+    yield Row("16-bit TIFF of it, more than that decode, s", f"{more:.2f}", "at most 0.6")
     _, packed_s, _ = fresh(decode_and_measure, packed)
     yield Row("  packed without loss (deflate), s", f"{packed_s - decode_s:.2f}")
     for name, path in (("JPEG", jpeg), ("TIFF", tiff), ("packed TIFF", packed)):
         beyond = fresh(memory_beyond_image, path)
         yield Row(
-            f"{name}: peak memory beyond the image, over its size", f"{beyond:.2f}", "at most 1"
+            f"{name}: peak memory beyond the image, over its size", f"{beyond:.2f}", "at most 0.5"
         )
     for name, seconds in fresh(slowest_steps, jpeg):
         yield Row(f"  {name}, s", f"{seconds:.3f}")
+
+
+def sample_rows(jpeg: Path) -> Iterator[Row]:
+    """Whole commands on the sample captures by the clock, nothing kept from an earlier run."""
+    decode_s = fresh(decode_clock_s, jpeg)
+    for command, folder, aim in (("rank", "quality", "at most 5 s"), ("ladder", "ladder", "10 s")):
+        places = sorted(place for place in (SAMPLES / folder).iterdir() if place.is_dir())
+        count = len(list((SAMPLES / folder).rglob("*.jpg")))
+        took_s = min(uncached_s(command, places) for _ in range(2))
+        yield Row(f"{command} of {count} sample captures, nothing kept, s", f"{took_s:.1f}", aim)
+        yield Row("  over the bare decode of 50 megapixels", f"{took_s / decode_s:.0f}")
+
+
+def decode_clock_s(path: Path) -> float:
+    import cv2
+
+    cv2.setNumThreads(1)
+    return min(_clock_s(lambda: cv2.imread(str(path), cv2.IMREAD_UNCHANGED)) for _ in range(TURNS))
+
+
+def uncached_s(command: str, places: list[Path]) -> float:
+    with tempfile.TemporaryDirectory() as scratch:
+        # what matplotlib keeps of the machine's fonts is not ours
+        env = os.environ | {"XDG_CACHE_HOME": scratch, "MPLCONFIGDIR": str(FONTS)}
+        words = [command, *map(str, places), "--quiet", "--out", f"{scratch}/report"]
+        run = [sys.executable, "-c", _COMMAND, *words]
+        return _clock_s(lambda: subprocess.run(run, check=True, capture_output=True, env=env))
+
+
+def _clock_s(function: Callable[[], Any]) -> float:
+    start = time.perf_counter()
+    function()
+    return time.perf_counter() - start
 
 
 def decode_and_measure(path: Path) -> tuple[float, float, float]:
