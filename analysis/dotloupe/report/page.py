@@ -154,10 +154,10 @@ def write_report(
     folder = Path(folder)
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        drawings = begin_drawing(contents.plots, contents.first)
         pictures = write_pictures(
             photographed, folder, _decided_by(contents.model), contents.model.difference_places
         )
+        drawings = begin_drawing(contents.plots, contents.first)
         plots = write_drawings(drawings, contents.model.settings, folder)
         told = {**contents.numbers, "title": given.title, "circumstances": rows}
         numbers = json.dumps(told, indent=1, ensure_ascii=False, allow_nan=False)

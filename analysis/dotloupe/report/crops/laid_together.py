@@ -37,6 +37,8 @@ class Shown:
 def jpegs_of_print(measurement: Measurement, views: Sequence[View]) -> Shown | Unseen:
     """Show views of a print as JPEG, from all photographs of it that can be read.
 
+    On one thread, so that they are the same bytes wherever they are made.
+
     Parameters
     ----------
     measurement : Measurement
@@ -48,11 +50,14 @@ def jpegs_of_print(measurement: Measurement, views: Sequence[View]) -> Shown | U
     Shown, or Unseen
         Unseen where no photograph can be read.
     """
+    from threadpoolctl import threadpool_limits
+
     each = [photograph(m) for m in measurement.photographs]
     readable = [one for one in each if isinstance(one, Photograph)]
     if not readable:
         return next(one for one in each if isinstance(one, Unseen))
-    jpegs = tuple(encoded(laid_together(readable, view), view.quality) for view in views)
+    with threadpool_limits(1):
+        jpegs = tuple(encoded(laid_together(readable, view), view.quality) for view in views)
     return Shown(jpegs, len(readable) == len(each))
 
 
