@@ -223,7 +223,6 @@ FAULTS = {
     "none": Fault(),
     "sampling": _one(pixels_per_mm=lambda _: 24.0),
     "stretch": Fault(place=lambda x, y: (x / 1.03, y)),
-    "scale": Fault(place=lambda x, y: (x / 0.96, y / 0.96), kind="tif"),
     "exposure": _one(exposure=lambda _: 0.1),
     "clipped light": _one(exposure=lambda _: 1.3),
     "clipped dark": Fault(coded=_black_cut),
