@@ -6,6 +6,7 @@ from functools import partial
 from pathlib import Path
 
 import pytest
+from joblib.externals.loky import get_reusable_executor
 
 from dotloupe.processes.tasks import begin_at_once
 
@@ -14,7 +15,9 @@ HERE = os.getpid()
 
 @pytest.fixture(autouse=True)
 def two_cores(monkeypatch):
+    """And new processes: those of an earlier test may be about to end."""
     monkeypatch.setattr(os, "cpu_count", lambda: 2)
+    get_reusable_executor().shutdown(kill_workers=True)
 
 
 def process_of(number):
