@@ -11,6 +11,7 @@ from joblib.externals.loky import get_reusable_executor
 from dotloupe.processes.tasks import begin_at_once
 
 HERE = os.getpid()
+PATIENCE_S = 120
 
 
 @pytest.fixture(autouse=True)
@@ -20,41 +21,43 @@ def two_cores(monkeypatch):
     get_reusable_executor().shutdown(kill_workers=True)
 
 
-def process_of(number):
-    return number, os.getpid()
+def tasks_of(count):
+    """Tasks made here, as a process cannot import this file."""
 
+    def process_of(number):
+        return number, os.getpid()
 
-def dying(number):
-    if os.getpid() != HERE:
-        os._exit(1)
-    return number
-
-
-def written(path):
-    path.write_text("begun")
-    return path.name
+    return [partial(process_of, number) for number in range(count)]
 
 
 def test_results_come_in_order_from_other_processes():
-    made = list(begin_at_once([partial(process_of, number) for number in range(6)]))
+    made = list(begin_at_once(tasks_of(6)))
     assert [number for number, _ in made] == list(range(6))
     assert HERE not in {process for _, process in made}
 
 
 @pytest.mark.parametrize(("count", "worth"), [(0, 1), (1, 1), (7, 4)])
 def test_few_are_done_here(count, worth):
-    tasks = [partial(process_of, number) for number in range(count)]
-    made = list(begin_at_once(tasks, worth_a_process=worth))
+    made = list(begin_at_once(tasks_of(count), worth_a_process=worth))
     assert made == [(number, HERE) for number in range(count)]
 
 
 def test_they_begin_before_a_result_is_asked_for(tmp_path):
     paths = [tmp_path / name for name in ("a", "b")]
-    results = begin_at_once([partial(written, path) for path in paths])
+    results = begin_at_once([partial(path.write_text, "begun") for path in paths])
+    until = time.monotonic() + PATIENCE_S
     while not all(map(Path.exists, paths)):
+        assert time.monotonic() < until
         time.sleep(0.01)
-    assert list(results) == ["a", "b"]
+    assert list(results) == [5, 5]
 
 
 def test_what_a_process_dies_of_is_done_here():
+    here = HERE
+
+    def dying(number):
+        if os.getpid() != here:
+            os._exit(1)
+        return number
+
     assert list(begin_at_once([partial(dying, number) for number in range(4)])) == [0, 1, 2, 3]
