@@ -41,7 +41,6 @@ from dotloupe.report.plots import (
     Plot,
     PlotFile,
     all_readings,
-    begin_drawing,
     colour_number,
     effects_plots,
     history_plots,
@@ -157,8 +156,7 @@ def write_report(
         pictures = write_pictures(
             photographed, folder, _decided_by(contents.model), contents.model.difference_places
         )
-        drawings = begin_drawing(contents.plots, contents.first)
-        plots = write_drawings(drawings, contents.model.settings, folder)
+        plots = write_drawings(contents.plots, contents.first, contents.model.settings, folder)
         told = {**contents.numbers, "title": given.title, "circumstances": rows}
         numbers = json.dumps(told, indent=1, ensure_ascii=False, allow_nan=False)
         write_text(folder / DATA / "result.json", numbers + "\n")

@@ -18,7 +18,7 @@ from dotloupe.compare.ranking.ranking import rank
 from dotloupe.measurement import CameraState, Parameters
 from dotloupe.report.model import ranking_model
 from dotloupe.report.plots import files as plot_files
-from dotloupe.report.plots.files import begin_drawing, ranking_plots, write_drawings
+from dotloupe.report.plots.files import ranking_plots, write_drawings
 from dotloupe.report.plots.readings import all_readings
 from dotloupe.report.text import ranking_screen
 from dotloupe.storage import cache
@@ -81,8 +81,8 @@ def done(monkeypatch):
 
 def write_all_plots(ranking, folder):
     model = ranking_model(ranking)
-    drawings = begin_drawing(ranking_plots(model, all_readings(model)), ranking_screen(model))
-    write_drawings(drawings, model.settings, folder)
+    plots = ranking_plots(model, all_readings(model))
+    write_drawings(plots, ranking_screen(model), model.settings, folder)
 
 
 def with_focus(m, softer):

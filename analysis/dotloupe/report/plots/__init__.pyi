@@ -5,7 +5,6 @@ from .files import (
     DATA as DATA,
     SUMMARY_PICTURE as SUMMARY_PICTURE,
     PlotFile as PlotFile,
-    begin_drawing as begin_drawing,
     effects_plots as effects_plots,
     history_plots as history_plots,
     ladder_plots as ladder_plots,

@@ -41,7 +41,6 @@ if TYPE_CHECKING:
         ReportModel,
         Setting,
     )
-    from dotloupe.report.plots.csv_rows import Row
     from dotloupe.report.plots.readings import SettingReadings
     from dotloupe.report.text import Caption, FirstScreen
 
@@ -97,38 +96,17 @@ def repeat_plots(model: RepeatModel) -> Iterator[Plot]:
     yield repeat_plot(model.repeatability)
 
 
-@dataclass(frozen=True)
-class Drawings:
-    """Plots of a report that are being drawn, perhaps by other processes, and what stands by them.
-
-    Attributes
-    ----------
-    plots : tuple of (int, Plot, list of dict)
-        Each with its number on the page and its rows; those without a row are left out.
-    drawn : iterator of bytes
-        SVG of each plot in the same order, then the PNG that sums the result up.
-    """
-
-    plots: tuple[tuple[int, Plot, list[Row]], ...]
-    drawn: Iterator[bytes]
-
-
-def begin_drawing(plots: Iterable[Plot], first: FirstScreen) -> Drawings:
-    """Begin to draw plots and what sums a result up; `write_drawings` waits for them."""
-    numbered = ((n, plot, list(plot.rows)) for n, plot in enumerate(plots, start=1))
-    held = tuple((n, plot, rows) for n, plot, rows in numbered if rows)
-    drawings = [(plot_key(plot), partial(draw_svg, plot.draw, plot.size_in)) for _, plot, _ in held]
-    return Drawings(
-        held, begin_drawings([*drawings, (summary_key(first), partial(draw_summary, first))])
-    )
-
-
-def write_drawings(drawings: Drawings, settings: Iterable[Setting], folder: Path) -> list[PlotFile]:
+def write_drawings(
+    plots: Iterable[Plot], first: FirstScreen, settings: Iterable[Setting], folder: Path
+) -> list[PlotFile]:
     """Write plots as SVG with their data as CSV beside them, every number, and the summary.
 
     Parameters
     ----------
-    drawings : Drawings
+    plots : iterable of Plot
+        One without a row of data is left out.
+    first : FirstScreen
+        What the summary shows.
     settings : iterable of Setting
         Whose numbers are written.
     folder : Path
@@ -137,21 +115,29 @@ def write_drawings(drawings: Drawings, settings: Iterable[Setting], folder: Path
     -------
     list of PlotFile
     """
+    numbered = ((n, plot, list(plot.rows)) for n, plot in enumerate(plots, start=1))
+    held = [(n, plot, rows) for n, plot, rows in numbered if rows]
+    drawn = begin_drawings(
+        [
+            *((plot_key(p), partial(draw_svg, p.draw, p.size_in)) for _, p, _ in held),
+            (summary_key(first), partial(draw_summary, first)),
+        ]
+    )
     (folder / PLOTS).mkdir(exist_ok=True)
     (folder / DATA).mkdir(exist_ok=True)
     numbers = list(number_rows(settings))
     if numbers:
         write_csv(folder / DATA / "numbers.csv", list(numbers[0]), numbers)
     written = []
-    for number, plot, rows in drawings.plots:
-        svg = next(drawings.drawn).decode()
+    for number, plot, rows in held:
+        svg = next(drawn).decode()
         svg_path, csv_path = f"{PLOTS}/{plot.name}.svg", f"{DATA}/{plot.name}.csv"
         write_text(folder / svg_path, svg)
         write_csv(folder / csv_path, list(rows[0]), rows)
         inline = inlined(svg, f"p{number}", plot.caption.alternative(csv_path))
         size = _size(plot.size_in[0])
         written.append(PlotFile(plot.section, plot.caption, inline, svg_path, csv_path, size))
-    write_bytes(folder / SUMMARY_PICTURE, next(drawings.drawn))
+    write_bytes(folder / SUMMARY_PICTURE, next(drawn))
     return written
 
 
