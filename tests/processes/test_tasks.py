@@ -1,9 +1,10 @@
 """Tasks in processes: in order, begun before a result is asked for, none lost with a process."""
 
+import gc
 import os
 import time
+import warnings
 from functools import partial
-from pathlib import Path
 
 import pytest
 from joblib.externals.loky import get_reusable_executor
@@ -30,6 +31,13 @@ def tasks_of(count):
     return [partial(process_of, number) for number in range(count)]
 
 
+def comes(path):
+    until = time.monotonic() + PATIENCE_S
+    while not path.exists():
+        assert time.monotonic() < until
+        time.sleep(0.01)
+
+
 def test_results_come_in_order_from_other_processes():
     made = list(begin_at_once(tasks_of(6)))
     assert [number for number, _ in made] == list(range(6))
@@ -45,10 +53,8 @@ def test_few_are_done_here(count, worth):
 def test_they_begin_before_a_result_is_asked_for(tmp_path):
     paths = [tmp_path / name for name in ("a", "b")]
     results = begin_at_once([partial(path.write_text, "begun") for path in paths])
-    until = time.monotonic() + PATIENCE_S
-    while not all(map(Path.exists, paths)):
-        assert time.monotonic() < until
-        time.sleep(0.01)
+    for path in paths:
+        comes(path)
     assert list(results) == [5, 5]
 
 
@@ -61,3 +67,25 @@ def test_what_a_process_dies_of_is_done_here():
         return number
 
     assert list(begin_at_once([partial(dying, number) for number in range(4)])) == [0, 1, 2, 3]
+
+
+@pytest.mark.parametrize("taken", [0, 1])
+def test_those_at_work_are_ended_quietly_where_no_more_is_taken(taken, tmp_path):
+    def unless_told_to_wait(path):
+        path.write_text("begun")
+        while path.name != "soon":
+            time.sleep(PATIENCE_S)
+        return path.name
+
+    tasks = [partial(unless_told_to_wait, tmp_path / name) for name in ("soon", "never", "never")]
+    with warnings.catch_warnings(record=True) as warned:
+        warnings.simplefilter("always")
+        results = begin_at_once(tasks)
+        comes(tmp_path / "never")
+        assert [next(results) for _ in range(taken)] == ["soon"] * taken
+        left = time.monotonic()
+        results.close()
+        del results
+        gc.collect()
+    assert [str(warning.message) for warning in warned] == []
+    assert time.monotonic() - left < PATIENCE_S

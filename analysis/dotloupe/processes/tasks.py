@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Iterator, Sequence
+from contextlib import suppress
 from functools import partial
 from pathlib import Path
-from typing import TypeVar
+from typing import TypeVar, cast
 
 from dotloupe.processes.interruption import begin_as_worker, workers_undisturbed
 
@@ -65,13 +66,29 @@ def begin_in_processes(tasks: Sequence[Callable[[], Result]], workers: int) -> I
     BrokenProcessPool
         A process died; as results are taken.
     """
+    results = _results(tasks, workers)
+    # up to where the tasks are begun: a generator that never ran could not end them in its way
+    next(results)
+    return cast(Iterator[Result], results)
+
+
+def _results(tasks: Sequence[Callable[[], Result]], workers: int) -> Iterator[Result | None]:
+    """Begin tasks and yield nothing, then each result; end those at work where no more is taken."""
     from joblib import Parallel, delayed
 
     folder = Path.cwd()
     run = Parallel(n_jobs=workers, return_as="generator", initializer=begin_as_worker)
     with workers_undisturbed():
-        results: Iterator[Result] = run(delayed(partial(_in_folder, folder, t))() for t in tasks)
-    return results
+        results = run(delayed(partial(_in_folder, folder, task))() for task in tasks)
+    try:
+        yield None
+        for result in results:  # noqa: UP028 (delegated to, it would be closed, not ended)
+            yield result
+    except GeneratorExit:
+        # closed, it would end its tasks as well, and warn of that
+        with suppress(KeyboardInterrupt):
+            results.throw(KeyboardInterrupt)
+        raise
 
 
 def _in_folder(folder: Path, task: Callable[[], Result]) -> Result:
