@@ -12,6 +12,7 @@ from dotloupe.registration.homography import map_points
 from dotloupe.registration.window_shifts import WindowShifts, measure_level
 from dotloupe.registration.working_resolution import (
     grid_centres,
+    points_in_sight,
     prepare_level,
     sampling_ratio,
     usable_centres,
@@ -45,6 +46,8 @@ PLAIN_SHARE = 0.1
 """Of the texture of well-filled windows; a window with less says little."""
 ALIKE = 0.5
 """Correlation from which a window shows what the reference holds."""
+FRAME_POINTS = 7
+"""Along each side of a frame, at which its mapping is judged."""
 IN_PLACE_PX = 1.0
 """Working pixels by which a window in place is off at most."""
 
@@ -62,7 +65,10 @@ class Refinement:
         used, in observed and in reference pixels. It holds the noise of the single windows too,
         so the homography itself is commonly better.
     uncertainty_px : float
-        Standard error of the mapping, rms over the windows, in observed pixels.
+        Standard error of the mapping, rms over the middles of the windows, in observed pixels.
+    frame_uncertainty_px : float
+        The same over the whole of what the frame shows of the reference, out to its corners, where
+        a homography is known worst.
     shifts : WindowShifts
         What each window says under the final homography.
     used : (n,) array of bool
@@ -73,6 +79,7 @@ class Refinement:
     residual_px: float
     residual_reference_px: float
     uncertainty_px: float
+    frame_uncertainty_px: float
     shifts: WindowShifts
     used: BoolArray
 
@@ -257,15 +264,26 @@ def _iterate(
         if count not in shared:
             shared[count] = _shared(shifts)
         bounded = replace(shifts, shifts=np.clip(shifts.shifts, -furthest, furthest))
-        increment, used, uncertainty = _fit(bounded, level, shared[count])
-        matrix = matrix @ increment
+        fit = _fit(bounded, level, shared[count])
+        matrix = matrix @ fit.increment
         matrix = matrix / matrix[2, 2]
-        moved = map_points(increment, shifts.centres) - shifts.centres
-        settled_px = max(SETTLED_PX * level.step_px, SETTLED_SHARE * uncertainty)
+        moved = map_points(fit.increment, shifts.centres) - shifts.centres
+        uncertainty_px = fit.standard_error(shifts.centres)
+        settled_px = max(SETTLED_PX * level.step_px, SETTLED_SHARE * uncertainty_px)
         if np.sqrt(np.mean(np.sum(moved**2, axis=1))) < settled_px:
             break
     left = replace(shifts, shifts=shifts.shifts - moved)
-    return Refinement(matrix, rms_shift(left, used), np.nan, uncertainty, left, used)
+    shown = map_points(level.observed_to_full, points_in_sight(level, matrix, FRAME_POINTS))
+    judged_at = shown if len(shown) else shifts.centres
+    return Refinement(
+        homography=matrix,
+        residual_px=rms_shift(left, fit.used),
+        residual_reference_px=np.nan,
+        uncertainty_px=uncertainty_px,
+        frame_uncertainty_px=fit.standard_error(judged_at),
+        shifts=left,
+        used=fit.used,
+    )
 
 
 def _measured(
@@ -284,8 +302,29 @@ def _weights(shifts: WindowShifts, floor_px: float) -> FloatArray:
     return np.asarray(inverse * alike[:, None, None])
 
 
-def _fit(shifts: WindowShifts, level: Level, shared: float) -> tuple[FloatArray, BoolArray, float]:
-    """Robust small homography through the shifts, the windows it rests on, its standard error."""
+@dataclass(frozen=True)
+class _Fit:
+    """Robust small homography through shifts, the windows it rests on, and how well it is known.
+
+    `covariance` is that of the parameters of `_design`, at points taken from `middle` in units of
+    `reach`.
+    """
+
+    increment: FloatArray
+    used: BoolArray
+    covariance: FloatArray
+    middle: FloatArray
+    reach: float
+
+    def standard_error(self, points: FloatArray) -> float:
+        """Of where the mapping puts points (n, 2), rms over them, in observed pixels."""
+        columns = _design((points - self.middle) / self.reach).reshape(-1, PARAMETERS)
+        variance = np.sum(columns * (columns @ self.covariance), axis=1)
+        return float(np.sqrt(np.mean(variance.reshape(-1, 2).sum(axis=1))))
+
+
+def _fit(shifts: WindowShifts, level: Level, shared: float) -> _Fit:
+    """Fit a small homography to shifts; `shared` is how often the windows use a pixel."""
     weights = _weights(shifts, FLOOR_PX * level.step_px)
     middle = shifts.centres.mean(axis=0)
     reach = max(float(np.abs(shifts.centres - middle).max()), shifts.window_px)
@@ -313,15 +352,11 @@ def _fit(shifts: WindowShifts, level: Level, shared: float) -> tuple[FloatArray,
         if settled:
             break
     covariance = np.linalg.inv(normal) * spread**2 * shared
-    error = np.sum(columns * (columns @ covariance), axis=1).reshape(-1, 2).sum(axis=1)
     to_unit = np.array([[1, 0, -middle[0]], [0, 1, -middle[1]], [0, 0, reach]]) / reach
     a, b, c, d, e, f, g, h = solution / reach
     small = np.array([[1 + a, b, c], [d, 1 + e, f], [g, h, 1.0]])
-    return (
-        np.linalg.inv(to_unit) @ small @ to_unit,
-        robust > 0,
-        float(np.sqrt(np.mean(error))),
-    )
+    increment = np.linalg.inv(to_unit) @ small @ to_unit
+    return _Fit(increment, robust > 0, covariance, middle, reach)
 
 
 def _shared(shifts: WindowShifts) -> float:

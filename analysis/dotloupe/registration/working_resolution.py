@@ -13,7 +13,7 @@ from dotloupe.errors import InputError
 from dotloupe.registration.homography import local_scale, map_points
 
 if TYPE_CHECKING:
-    from dotloupe.arrays import FloatArray
+    from dotloupe.arrays import BoolArray, FloatArray
 
 BLUR_PX = 1.0
 """Gaussian given to both images, in working pixels: cubic splines then interpolate to 1e-4."""
@@ -139,16 +139,38 @@ def usable_centres(
     """
     corners = np.array([[-1, -1], [-1, 1], [1, -1], [1, 1]]) * (radius + 1.0)
     points = centres[:, None, :] + corners
+    return centres[np.all(_in_both(level, homography, points), axis=1)]
+
+
+def points_in_sight(level: Level, homography: FloatArray, across: int) -> FloatArray:
+    """Those of an even grid over the frame (working pixels), rim to rim, that show the reference.
+
+    Parameters
+    ----------
+    level : Level
+    homography : ndarray of shape (3, 3)
+        Observed pixel (x, y, 1) to reference pixel.
+    across : int
+        Points along each side of the frame.
+    """
+    height, width = level.observed.shape
+    x, y = np.meshgrid(np.linspace(0, width - 1, across), np.linspace(0, height - 1, across))
+    points = np.stack([x.ravel(), y.ravel()], axis=-1)
+    return points[_in_both(level, homography, points)]
+
+
+def _in_both(level: Level, homography: FloatArray, points: FloatArray) -> BoolArray:
+    """Whether points (..., 2) in working pixels lie within the frame and within the reference."""
     size = np.array(level.observed.shape[::-1])
-    inside = np.all((points >= 0) & (points <= size - 1), axis=(1, 2))
+    inside = np.all((points >= 0) & (points <= size - 1), axis=-1)
     inner = working_homography(level, homography)
     depth = points @ inner[2, :2] + inner[2, 2]
-    same_side = np.all(depth * np.sign(inner[2, 2]) > 1e-9, axis=1)
+    same_side = depth * np.sign(inner[2, 2]) > 1e-9
     limit = np.array(level.spline.shape[::-1]) - 1
     with np.errstate(divide="ignore", invalid="ignore"):
         mapped = map_points(inner, points)
-        in_reference = np.all((mapped >= 0) & (mapped <= limit), axis=(1, 2))
-    return centres[inside & same_side & in_reference]
+        in_reference = np.all((mapped >= 0) & (mapped <= limit), axis=-1)
+    return np.asarray(inside & same_side & in_reference)
 
 
 def window_texture(

@@ -33,8 +33,9 @@ WANDER = 3.0
 MOST_UNCERTAIN_PX = 0.2
 """Standard error of a place worth naming, in pixels of the picture or of the photograph,
 whichever are the coarser: twice the error that is promised."""
-MOST_SOFT_PX = 0.4
-"""As much for pictures whose own detail is soft, a fifth of its finest where that is less."""
+MOST_SOFT_PX = 0.25
+"""As much for pictures whose own detail is soft, a fifth of its finest where that is less. What is
+found lies within half a pixel, which is two standard errors."""
 STRETCH = 3.0
 """Most that a homography may scale one direction more than another, or one corner than another."""
 EVEN_FREQUENCY = 0.5 / np.sqrt(2)
@@ -53,7 +54,7 @@ class Trial:
     agreement : float
         See `share_agreeing`.
     uncertainty_px : float
-        Standard error of the homography, in picture pixels.
+        Standard error of the homography over what the frame shows, in picture pixels.
     scale : float
         Observed pixels per picture pixel.
     finest_px : float
@@ -135,7 +136,7 @@ def _trial(
     """Trial on a frame reduced by blocks, its homography that of the whole frame."""
     scale = sampling_ratio(refinement.homography, middle(frame))
     agreement = share_agreeing(refinement.shifts)
-    uncertainty_px = refinement.uncertainty_px / scale
+    uncertainty_px = refinement.frame_uncertainty_px / scale
     homography = refinement.homography @ np.linalg.inv(block_to_full(block))
     whole = replace(refinement, homography=homography / homography[2, 2])
     finest_px = finest_detail_px(sent, whole.homography, tuple(n * block for n in frame.shape))
