@@ -219,10 +219,10 @@ def comes(what, patience_s=240.0):
     ("send", "number", "status", "line"),
     [
         # as a terminal does, to all processes of the command
-        (os.killpg, signal.SIGINT, 130, "interrupted; nothing was left half done"),
+        (os.killpg, signal.SIGINT, 130, "interrupted; no file was left half written"),
         # as a service's manager does to all of them, and a person to the one that was started
-        (os.killpg, signal.SIGTERM, 143, "ended from outside; nothing was left half done"),
-        (os.kill, signal.SIGTERM, 143, "ended from outside; nothing was left half done"),
+        (os.killpg, signal.SIGTERM, 143, "ended from outside; no file was left half written"),
+        (os.kill, signal.SIGTERM, 143, "ended from outside; no file was left half written"),
     ],
 )
 def test_an_end_from_outside_leaves_no_litter(send, number, status, line):

@@ -77,11 +77,11 @@ def main() -> None:
     except DotloupeError as error:
         status = _failed(str(error), INPUT_AT_FAULT)
     except KeyboardInterrupt:
-        status = _failed("interrupted; nothing was left half done", INTERRUPTED)
+        status = _failed("interrupted; no file was left half written", INTERRUPTED)
     except SystemExit as ended:
         if ended.code != TERMINATED:
             raise
-        status = _failed("ended from outside; nothing was left half done", TERMINATED)
+        status = _failed("ended from outside; no file was left half written", TERMINATED)
     except BrokenPipeError:  # whoever read the output has seen enough
         status = DONE
         discard_output()

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import signal
-import threading
+import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
 from types import FrameType
@@ -27,19 +27,20 @@ def _unwind(number: int, _: FrameType | None) -> NoReturn:
 
 @contextmanager
 def workers_undisturbed() -> Iterator[None]:
-    """Start worker processes within the block: they inherit that Ctrl-C is none of their business.
+    """Start worker processes within the block: none says with a traceback that Ctrl-C came.
 
-    A terminal sends it to every process of the command, and each would say so with a traceback.
+    A terminal sends it to every process of the command. Here it waits until the block is left; the
+    processes inherit that it waits, until `begin_as_worker` has them leave it alone.
     """
-    if threading.current_thread() is not threading.main_thread():
-        # handlers are set by the main thread alone; `begin_as_worker` does what is left
+    if sys.platform == "win32":
+        # where a process inherits no such thing
         yield
         return
-    earlier = signal.signal(signal.SIGINT, signal.SIG_IGN)
+    waiting = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
     try:
         yield
     finally:
-        signal.signal(signal.SIGINT, earlier)
+        signal.pthread_sigmask(signal.SIG_SETMASK, waiting)
 
 
 def begin_as_worker() -> None:
