@@ -114,7 +114,7 @@ class Capture:
         by_value = self._reflectance_by_value
         if most < np.inf:
             by_value = np.minimum(by_value, np.float32(most))
-        return np.asarray(cv2.LUT(np.ascontiguousarray(pixels), by_value))
+        return np.asarray(cv2.LUT(pixels, by_value))
 
     @cached_property
     def _reflectance_by_value(self) -> FloatArray:

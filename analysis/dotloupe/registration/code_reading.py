@@ -18,6 +18,7 @@ from dotloupe.patch import (
     patch_regions,
 )
 from dotloupe.registration.homography import map_points
+from dotloupe.registration.reduced_images import reduced_green, reduction_matrix
 
 QUIET_MODULES = 4
 PIXELS_PER_MODULE = 8
@@ -64,14 +65,15 @@ def _module_values(
     (left, top), (right, bottom) = points.min(axis=0) - 4, points.max(axis=0) + 5
     rows = slice(max(int(top), 0), max(int(bottom), 1))
     columns = slice(max(int(left), 0), max(int(right), 1))
-    image = capture.region(rows, columns)[..., 1]
+    module_px = float(np.hypot(*(points[1] - points[0])))
+    step = max(1, int(module_px / PIXELS_PER_MODULE))
+    image = reduced_green(capture, step, rows, columns)
     if min(image.shape) < modules // 2:
         return np.ones((modules, modules))
-    local = (points - (columns.start, rows.start)).astype(np.float32)
-    module_px = float(np.hypot(*(points[1] - points[0])))
-    smooth = cv2.GaussianBlur(image, (0, 0), max(0.25 * module_px, 0.1))
-    grid = local.reshape(modules, modules, 2)
-    values = cv2.remap(smooth, grid[..., 0], grid[..., 1], cv2.INTER_CUBIC)
+    to_image = np.linalg.inv(reduction_matrix(step, (columns.start, rows.start)))
+    local = map_points(to_image, points).astype(np.float32).reshape(modules, modules, 2)
+    smooth = cv2.GaussianBlur(image, (0, 0), max(0.25 * module_px / step, 0.1))
+    values = cv2.remap(smooth, local[..., 0], local[..., 1], cv2.INTER_CUBIC)
     return np.asarray(values, dtype=float)
 
 
