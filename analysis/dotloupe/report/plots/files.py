@@ -119,7 +119,7 @@ def write_drawings(
     held = [(n, plot, rows) for n, plot, rows in numbered if rows]
     drawn = begin_drawings(
         [
-            *((plot_key(p), partial(draw_svg, p.draw, p.size_in)) for _, p, _ in held),
+            *((plot_key(p), partial(draw_svg, p.draw, p.size_in, p.within)) for _, p, _ in held),
             (summary_key(first), partial(draw_summary, first)),
         ]
     )

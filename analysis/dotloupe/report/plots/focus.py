@@ -24,6 +24,8 @@ if TYPE_CHECKING:
 LARGEST_POINTS = 26.0
 """Diameter of the disc of a place that has lost half of its detail."""
 LEAST_POINTS = 1.5
+WITHIN_FIGURE = (0.16, 0.16, 0.81, 0.81)
+"""Of every map, so that the same room is not sought for each."""
 FIGURE_MM = (2.6, 1.6)
 """Room that a figure takes on the patch."""
 
@@ -54,6 +56,7 @@ def focus_plots(setting: Setting) -> Iterator[Plot]:
             partial(_draw_places, _places(focus), size_mm),
             focus_rows(setting, m, focus),
             (4.2, 3.0),
+            WITHIN_FIGURE,
         )
 
 

@@ -44,6 +44,9 @@ class Plot:
     rows : iterable of dict
         The data behind it, one row a value.
     size_in : (float, float)
+    within : (left, bottom, width, height), optional
+        Where the axis stands, as shares of the figure; where what is written round it leaves room
+        for it if not given, which takes a third of the time.
     """
 
     name: str
@@ -52,6 +55,7 @@ class Plot:
     draw: partial[Axes]
     rows: Iterable[Row]
     size_in: tuple[float, float] = USUAL_SIZE_IN
+    within: tuple[float, float, float, float] | None = None
 
 
 @contextmanager
@@ -106,12 +110,20 @@ def plot_key(plot: Plot) -> str:
         plot.draw.args,
         plot.draw.keywords,
         plot.size_in,
+        plot.within,
         cache.library_version("matplotlib"),
     )
 
 
-def draw_svg(draw: partial[Axes], size_in: tuple[float, float]) -> bytes:
-    """Draw what a plot holds, as the bytes of an SVG file."""
+def draw_svg(
+    draw: partial[Axes],
+    size_in: tuple[float, float],
+    within: tuple[float, float, float, float] | None = None,
+) -> bytes:
+    """Draw what a plot holds, as the bytes of an SVG file; sizes as of `Plot`."""
     with drawing(*size_in) as (figure, axis):
         draw(axis)
+        if within is not None:
+            figure.set_layout_engine("none")
+            axis.set_position(within)
         return svg_text(figure).encode()
