@@ -16,7 +16,8 @@ class EvenLight:
 
 
 @pytest.mark.parametrize(
-    ("per_mm", "grid_per_mm"), [(50.0, 8.0), (50.0, 20.0), (50.0, 50.0), (204.0, 10.0)]
+    ("per_mm", "grid_per_mm"),
+    [(50.0, 8.0), (50.0, 20.0), (50.0, 50.0), (204.0, 10.0), (80.0, 67.0), (204.0, 67.0)],
 )
 def test_a_turned_capture_comes_back_on_its_millimetres(per_mm, grid_per_mm):
     # a smooth field in patch mm, seen turned by 2 degrees under uneven light

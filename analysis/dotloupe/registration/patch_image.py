@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from dotloupe.registration.averaging import LEAST_PER_MM
 from dotloupe.registration.homography import local_scale, map_points
 
 if TYPE_CHECKING:
@@ -26,7 +27,7 @@ FULL_SCALE = 1.6
 STRIP_MM = 2.0
 MARGIN_PX = 4
 FINER = 3
-"""Samples of the capture to a pixel of the grid, each way, that are averaged by area at least."""
+"""Samples of the capture to a pixel of a coarse grid, each way, averaged by area at least."""
 LEAST_OF_BLOCK = 2
 """Pixels, each way and evenly spread, that the mean of a block is taken from at least."""
 
@@ -136,10 +137,7 @@ def _strip(
     to_capture = np.linalg.inv(homography)
     middle = np.array(corner_mm) + np.array(size) / 2 / pixels_per_mm
     scale = local_scale(to_capture, middle)
-    step = max(1, int(scale / (FINER * pixels_per_mm)))
-    thin = max(1, step // LEAST_OF_BLOCK)
-    step -= step % thin
-    finer = max(1, ceil(0.9 * scale / step / pixels_per_mm))
+    step, thin, finer = _sampling(scale / pixels_per_mm, carries_all=pixels_per_mm >= LEAST_PER_MM)
     pixel_mm = 1 / (pixels_per_mm * finer)
     to_mm = np.array(
         [
@@ -159,6 +157,25 @@ def _strip(
     flags = cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP
     fine = cv2.warpPerspective(light, back, grid, flags=flags)
     return np.asarray(cv2.resize(fine, size, interpolation=cv2.INTER_AREA))
+
+
+def _sampling(ratio: float, *, carries_all: bool) -> tuple[int, int, int]:
+    """Side of the blocks averaged, its pixels to one taken, and samples to a pixel of the grid.
+
+    Parameters
+    ----------
+    ratio : float
+        Pixels of the capture to one of the grid, each way.
+    carries_all : bool
+        The grid carries all detail that is printed, so that samples as fine as its own do.
+    """
+    if carries_all:
+        step = max(1, int(ratio))
+        return step, 1, max(1, round(ratio / step))
+    step = max(1, int(ratio / FINER))
+    thin = max(1, step // LEAST_OF_BLOCK)
+    step -= step % thin
+    return step, thin, max(1, ceil(0.9 * ratio / step))
 
 
 def _corners(size: tuple[int, int]) -> FloatArray:
