@@ -28,6 +28,9 @@ STRIP_MM = 2.0
 MARGIN_PX = 4
 FINER = 3
 """Samples of the capture to a pixel of a coarse grid, each way, averaged by area at least."""
+FOLDED_BEYOND_DETAIL = 1.25
+"""Pixels of the capture to one of a grid that carries all detail, each way, at most: what is finer
+than the grid then folds to 3/8 of its frequency and more, where no print has detail."""
 LEAST_OF_BLOCK = 2
 """Pixels, each way and evenly spread, that the mean of a block is taken from at least."""
 
@@ -137,7 +140,8 @@ def _strip(
     to_capture = np.linalg.inv(homography)
     middle = np.array(corner_mm) + np.array(size) / 2 / pixels_per_mm
     scale = local_scale(to_capture, middle)
-    step, thin, finer = _sampling(scale / pixels_per_mm, carries_all=pixels_per_mm >= LEAST_PER_MM)
+    carries_all = pixels_per_mm >= LEAST_PER_MM
+    step, thin, finer = _sampling(scale / pixels_per_mm, carries_all=carries_all)
     pixel_mm = 1 / (pixels_per_mm * finer)
     to_mm = np.array(
         [
@@ -154,8 +158,8 @@ def _strip(
     first_x, first_y = low + _middle_of_block(step, thin)
     to_frame = np.array([[step, 0, first_x], [0, step, first_y], [0, 0, 1.0]])
     back = np.linalg.inv(to_frame) @ to_capture @ to_mm
-    flags = cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP
-    fine = cv2.warpPerspective(light, back, grid, flags=flags)
+    between = cv2.INTER_CUBIC if carries_all else cv2.INTER_LINEAR
+    fine = cv2.warpPerspective(light, back, grid, flags=between | cv2.WARP_INVERSE_MAP)
     return np.asarray(cv2.resize(fine, size, interpolation=cv2.INTER_AREA))
 
 
@@ -171,7 +175,7 @@ def _sampling(ratio: float, *, carries_all: bool) -> tuple[int, int, int]:
     """
     if carries_all:
         step = max(1, int(ratio))
-        return step, 1, max(1, round(ratio / step))
+        return step, 1, max(1, ceil(ratio / step / FOLDED_BEYOND_DETAIL))
     step = max(1, int(ratio / FINER))
     thin = max(1, step // LEAST_OF_BLOCK)
     step -= step % thin
