@@ -239,7 +239,8 @@ FAULTS = {
     "curl": _one(
         curl_mm=lambda seed: 1.4 * signed(seed), curl_axis_deg=lambda seed: (90.0, 60.0)[seed % 2]
     ),
-    "motion blur": _one(motion_um=lambda seed: ((60.0, 0), (0, 60.0), (45.0, 45.0))[seed % 3]),
+    "motion blur": _one(motion_um=lambda seed: (45.0, 45.0 * signed(seed))),
+    "motion along an axis": _one(motion_um=lambda seed: ((60.0, 0), (0, 60.0))[seed % 2]),
     "sharpening": _one(sharpening=lambda _: 2.0, sharpening_px=lambda _: 2.0),
     "marks missing": Fault(place=lambda x, y: (np.where((x > 26) & (y > 16), -50.0, x), y)),
     "mirror image": Fault(coded=lambda coded: np.ascontiguousarray(coded[:, ::-1])),

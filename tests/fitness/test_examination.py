@@ -15,8 +15,10 @@ from .conftest import FAULTS, PRINTS, Fault
 NAMES = {name: name for name in FAULTS if name != "none"} | {
     "compression before": "compression",
     "uneven light, shadow": "uneven light",
+    "motion along an axis": "defocus",
 }
-"""What the fault is to be called."""
+"""What the fault is to be called; a printer may be as soft along an axis as a motion makes it, so
+that the capture says that it cannot rule out a camera out of focus or moved."""
 EVERYDAY = ("defocus", "curl", "sharpening", "exposure")
 CAPTURES, CLEAN_CAPTURES = 40, 100
 

@@ -1,5 +1,7 @@
 """Registration of whole patches drawn, warped by a known homography and photographed plainly."""
 
+from dataclasses import replace
+
 import cv2
 import numpy as np
 import pytest
@@ -160,13 +162,25 @@ def test_cut_turns_a_region_upright(turn_deg):
     assert crossing == pytest.approx(x, abs=1.0)
 
 
-def test_mirrored_picture_is_named():
-    capture, _ = photograph(Patch(600, run=4))
+@pytest.mark.parametrize("run", [4, 11])
+def test_mirrored_picture_is_named(run):
+    """Of run 11 the lower left mark is read from its other side as well."""
+    capture, _ = photograph(Patch(600, run=run))
     mirrored = Capture(
         "mirror.tif", "4" * 64, capture.pixels[:, ::-1], capture.linear, capture.paper_level
     )
     with pytest.raises(NotFitError, match="mirrored"):
         register(mirrored)
+
+
+@pytest.mark.parametrize("run", [4, 11])
+def test_a_patch_with_a_covered_mark_is_not_called_mirrored(run):
+    capture, _ = photograph(Patch(600, run=run))
+    rows, columns = capture.shape
+    pixels = capture.pixels.copy()
+    pixels[rows * 3 // 4 :, columns * 4 // 5 :] = pixels.max()
+    with pytest.raises(NotFitError, match=r"bottom right mark of run \d+ not seen"):
+        register(replace(capture, pixels=pixels))
 
 
 def test_photograph_without_marks_is_named():

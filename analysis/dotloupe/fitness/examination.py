@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from enum import StrEnum
 
 from dotloupe.capture import Capture
-from dotloupe.errors import NotFitError
 from dotloupe.fitness.exposure import pixel_findings
 from dotloupe.fitness.finding import Fault, FaultLimits, Finding, Refused, Severity, Symptom
 from dotloupe.fitness.focus import (
@@ -23,7 +22,7 @@ from dotloupe.fitness.processing import edge_blur_um2, processing_findings
 from dotloupe.fitness.sheet_position import SheetPosition, find_sheet_position, geometry_findings
 from dotloupe.fitness.steepest_edges import SteepestEdges, steepest_edges
 from dotloupe.measure.edge import EdgeResponse
-from dotloupe.registration import View, find_marks, patch_in_frame
+from dotloupe.registration import View, is_mirrored, patch_in_frame
 
 UNEVEN_LIGHT = FaultLimits(
     Symptom.LIGHT_FALL,
@@ -215,10 +214,9 @@ def examine_unregistered(capture: Capture, reason: str) -> Fitness:
     """Examine a capture in which no patch was found, for the reason that registration gave."""
     rows, columns = capture.shape
     checks = list(pixel_findings(capture, slice(0, rows), slice(0, columns)))
-    try:
-        find_marks(replace(capture, pixels=capture.pixels[:, ::-1]))
+    if is_mirrored(capture):
         checks.append(Finding(Fault.MIRROR_IMAGE, 1.0, MIRROR, Refused(reason)))
-    except NotFitError:
+    else:
         checks.append(Finding(Fault.MARKS_MISSING, 4.0, MARKS, Refused(reason)))
     return Fitness(tuple(checks))
 

@@ -9,7 +9,7 @@ from .homography import (
 from .mark_search import (
     FoundMarks as FoundMarks,
     find_all_marks as find_all_marks,
-    find_marks as find_marks,
+    is_mirrored as is_mirrored,
     marks_in_sight as marks_in_sight,
 )
 from .patch_image import (

@@ -100,16 +100,29 @@ def find_all_marks(capture: Capture) -> tuple[FoundMarks, ...]:
         No patch and no part of one; the message says what was seen.
     """
     found, seen = _marks_and_seen(capture)
-    if found:
+    if any(marks.whole for marks in found):
         return found
-    mirrored = replace(capture, pixels=capture.pixels[:, ::-1])
-    found, turned = _fours_and_marks(mirrored, SEARCH_SIDES_PX[:1])
-    if found or _parts(mirrored, turned):
+    if _is_mirrored(capture, seen):
         raise NotFitError(
             "the print is mirrored, or its photograph; print it without the driver's mirroring, "
             "or flip the file left to right"
         )
+    if found:
+        return found
     raise NotFitError(_what_is_missing(seen))
+
+
+def is_mirrored(capture: Capture) -> bool:
+    """Whether a photograph without a whole patch shows more of one from its other side."""
+    return _is_mirrored(capture, _marks_and_seen(capture)[1])
+
+
+def _is_mirrored(capture: Capture, seen: dict[int, dict[int, FloatArray]]) -> bool:
+    """As `is_mirrored`, of marks seen as they are; some look like their mirror image."""
+    mirrored = replace(capture, pixels=capture.pixels[:, ::-1])
+    found, turned = _fours_and_marks(mirrored, SEARCH_SIDES_PX[:1])
+    of_a_run, of_a_turned = (max(map(len, one.values()), default=0) for one in (seen, turned))
+    return bool(found) or (of_a_turned > of_a_run and bool(_parts(mirrored, turned)))
 
 
 def marks_in_sight(capture: Capture) -> tuple[FoundMarks, ...]:
