@@ -2,6 +2,7 @@
 
 import cv2
 import numpy as np
+import pytest
 
 from dotloupe.capture.capture import Capture
 from dotloupe.patch import Patch, code_modules, parse_code
@@ -21,10 +22,15 @@ def even_capture(shape=(200, 300)):
     return capture_of(np.full((*shape, 3), 255, np.uint8))
 
 
-def test_a_code_off_the_frame_or_without_contrast_is_unread():
+@pytest.mark.parametrize("shift_mm", [(100, 100), (100, 0), (-100, 0), (0, 100), (0, -100)])
+@pytest.mark.parametrize("pixel_mm", [0.02, 0.01])
+def test_a_code_off_the_frame_is_unread(shift_mm, pixel_mm):
+    to_mm = np.array([[pixel_mm, 0, shift_mm[0]], [0, pixel_mm, shift_mm[1]], [0, 0, 1]])
+    assert read_code(even_capture((2000, 3000)), to_mm, 0) is None
+
+
+def test_a_code_without_contrast_is_unread():
     assert _decode(np.full((21, 21), 0.5)) == ""
-    far = np.array([[0.02, 0, 100.0], [0, 0.02, 100.0], [0, 0, 1]])
-    assert read_code(even_capture(), far, 0) is None
 
 
 def test_a_code_is_read_through_a_blur_of_half_a_module():

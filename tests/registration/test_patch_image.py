@@ -77,6 +77,28 @@ def test_a_grid_that_carries_all_detail_keeps_fine_waves_and_adds_no_coarse_ones
     assert contrast[frequency < wave_per_mm - 2].max() < 0.03 * 0.4
 
 
+@pytest.mark.parametrize("grid_per_mm", [67.0, 200.0])
+def test_the_border_of_a_photograph_casts_no_line(grid_per_mm):
+    """Even paper turned by a degree: paper where it is seen, nothing else beside it."""
+    capture = Capture(
+        path="c.tif",
+        sha256="c",
+        pixels=np.full((160, 240, 3), 200, np.uint8),
+        linear=np.linspace(0, 1, 256, dtype=np.float32),
+        paper_level=np.full(3, 200 / 255, np.float32),
+    )
+    turn = np.radians(1.0)
+    homography = np.eye(3)
+    homography[:2, :2] = [[np.cos(turn), -np.sin(turn)], [np.sin(turn), np.cos(turn)]]
+    homography[:2] /= 80.0
+    found = patch_picture(
+        capture, homography, None, box_mm=(-0.5, -0.5, 3.5, 2.5), pixels_per_mm=grid_per_mm
+    )
+    seen = found[found > 0]
+    assert seen.size / found.size == pytest.approx(3.0 * 2.0 / 12.0, abs=0.01)
+    assert seen == pytest.approx(1.0, abs=1e-3)
+
+
 def test_outside_the_photograph_is_black_and_glints_are_cut():
     capture = Capture(
         path="c.tif",

@@ -36,6 +36,10 @@ def workers_undisturbed() -> Iterator[None]:
         # where a process inherits no such thing
         yield
         return
+    from multiprocessing import resource_tracker
+
+    # Python's own tracker lets Ctrl-C through again where it is started within the block
+    resource_tracker.ensure_running()
     waiting = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
     try:
         yield

@@ -22,6 +22,8 @@ from dotloupe.registration.reduced_images import reduced_green, reduction_matrix
 
 QUIET_MODULES = 4
 PIXELS_PER_MODULE = 8
+READ_AT_PX = 16
+"""Pixels of a module in the picture that is read; finer ones are averaged."""
 PRESENT_PATTERN = 0.02
 SHARES_OF_NEIGHBOURS = (0.0, 0.6)
 """Of the mean of its four neighbours, taken out of a module as what blur brought into it: tried
@@ -63,13 +65,14 @@ def _module_values(
     x, y = np.meshgrid(region.x_mm + centres, region.y_mm + centres)
     points = map_points(np.linalg.inv(homography), np.column_stack([x.ravel(), y.ravel()]))
     (left, top), (right, bottom) = points.min(axis=0) - 4, points.max(axis=0) + 5
-    rows = slice(max(int(top), 0), max(int(bottom), 1))
-    columns = slice(max(int(left), 0), max(int(right), 1))
+    height, width = capture.shape
+    rows = slice(max(int(top), 0), min(int(bottom), height))
+    columns = slice(max(int(left), 0), min(int(right), width))
     module_px = float(np.hypot(*(points[1] - points[0])))
-    step = max(1, int(module_px / PIXELS_PER_MODULE))
-    image = reduced_green(capture, step, rows, columns)
-    if min(image.shape) < modules // 2:
+    step = max(1, int(module_px / READ_AT_PX))
+    if min(rows.stop - rows.start, columns.stop - columns.start) // step < modules // 2:
         return np.ones((modules, modules))
+    image = reduced_green(capture, step, rows, columns)
     to_image = np.linalg.inv(reduction_matrix(step, (columns.start, rows.start)))
     local = map_points(to_image, points).astype(np.float32).reshape(modules, modules, 2)
     smooth = cv2.GaussianBlur(image, (0, 0), max(0.25 * module_px / step, 0.1))

@@ -158,9 +158,37 @@ def _strip(
     first_x, first_y = low + _middle_of_block(step, thin)
     to_frame = np.array([[step, 0, first_x], [0, step, first_y], [0, 0, 1.0]])
     back = np.linalg.inv(to_frame) @ to_capture @ to_mm
-    between = cv2.INTER_CUBIC if carries_all else cv2.INTER_LINEAR
-    fine = cv2.warpPerspective(light, back, grid, flags=between | cv2.WARP_INVERSE_MAP)
+    if carries_all:
+        fine = _between_pixels(light, back, grid)
+    else:
+        flags = cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP
+        fine = np.asarray(cv2.warpPerspective(light, back, grid, flags=flags), dtype=np.float32)
     return np.asarray(cv2.resize(fine, size, interpolation=cv2.INTER_AREA))
+
+
+def _between_pixels(light: FloatArray, back: FloatArray, size: tuple[int, int]) -> FloatArray:
+    """Light at the points of a grid by cubic interpolation, 0 outside of the photograph.
+
+    Parameters
+    ----------
+    light : ndarray of shape (rows, columns, 3)
+    back : ndarray of shape (3, 3)
+        Point (x, y, 1) of the grid to pixel of `light`.
+    size : (columns, rows)
+        Of the grid.
+    """
+    import cv2
+
+    flags = cv2.INTER_CUBIC | cv2.WARP_INVERSE_MAP
+    # beyond the border black would swing into the picture
+    found: FloatArray = np.asarray(
+        cv2.warpPerspective(light, back, size, flags=flags, borderMode=cv2.BORDER_REPLICATE),
+        dtype=np.float32,
+    )
+    within = np.ones(light.shape[:2], np.uint8)
+    flags = cv2.INTER_NEAREST | cv2.WARP_INVERSE_MAP
+    found[cv2.warpPerspective(within, back, size, flags=flags) == 0] = 0
+    return np.clip(found, 0, FULL_SCALE, out=found)
 
 
 def _sampling(ratio: float, *, carries_all: bool) -> tuple[int, int, int]:
