@@ -68,9 +68,9 @@ def done(monkeypatch):
         read.append(Path(path).name)
         return load(path)
 
-    def drawing(what, size_in):
+    def drawing(what, *places):
         drawn.append(what)
-        return draw(what, size_in)
+        return draw(what, *places)
 
     monkeypatch.setattr("dotloupe.capture.load_capture", loading)
     monkeypatch.setattr(plot_files, "draw_svg", drawing)
